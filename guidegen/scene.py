@@ -1,0 +1,123 @@
+"""A page as data, in millimetres, y up, the origin at the lower left corner of the page.
+
+Sheets build scenes; writers turn a scene into bytes and never move anything. Rounding happens in the
+writers only.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from guidegen.geometry.path import Outline, Path
+
+
+@dataclass(frozen=True, slots=True)
+class Ink:
+    """A colour. ``cmyk`` is what a press gets, ``rgb`` what a screen gets, each 0..1; ``spot`` names a plate."""
+
+    rgb: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    cmyk: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 1.0)
+    spot: str | None = None
+
+
+BLACK = Ink()
+WHITE = Ink((1.0, 1.0, 1.0), (0.0, 0.0, 0.0, 0.0))
+
+
+def grey(tint: float) -> Ink:
+    """Return a tint of black: 0 is paper white, 1 is black."""
+    return Ink((1.0 - tint,) * 3, (0.0, 0.0, 0.0, tint))
+
+
+@dataclass(frozen=True, slots=True)
+class Style:
+    """How a line or shape is drawn. A shape may be filled, stroked or both; a line is stroked."""
+
+    stroke_mm: float | None = None
+    dash_mm: tuple[float, ...] = ()
+    stroke: Ink = BLACK
+    fill: Ink | None = None
+    round_ends: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A straight line. ``role`` is the contract's ``data-line`` (baseline, x-height, ...), ``row`` its row number."""
+
+    start: complex
+    end: complex
+    style: Style
+    role: str | None = None
+    row: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """One or more paths drawn together (filled by the non-zero rule). ``name`` becomes an accessible title."""
+
+    paths: Outline | tuple[Path, ...]
+    style: Style
+    name: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Symbol:
+    """Artwork used many times: PDF stores it once as a form; formats without such a thing repeat it."""
+
+    name: str
+    items: tuple[Line | Shape, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A symbol moved by ``at``; never scaled or turned."""
+
+    symbol: Symbol
+    at: complex
+
+
+Item = Line | Shape | Placed
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """Items of one purpose; ``id`` becomes the SVG group id, PDF layer or DXF layer.
+
+    Several layers with the same id and different ``marker`` become subgroups of one group.
+    """
+
+    id: str
+    items: tuple[Item, ...]
+    marker: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """A clickable rectangle (lower left, upper right) that leads to page number ``page`` (from 0)."""
+
+    low: complex
+    high: complex
+    page: int
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One page. ``bookmark`` is its entry in a PDF's outline; ``background`` None means bare paper."""
+
+    width_mm: float
+    height_mm: float
+    layers: tuple[Layer, ...]
+    title: str = ""
+    description: str = ""
+    bookmark: str | None = None
+    links: tuple[Link, ...] = field(default=())
+    background: Ink | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """Pages that belong together."""
+
+    pages: tuple[Page, ...]
+    title: str
+    description: str = ""
