@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 
 class GuidegenError(Exception):
     """Input that cannot be used, told in one line. The command line exits with 2 on it."""
@@ -12,12 +14,28 @@ def bad_input(where: str, field: str, found: object, expected: str, fix: str = "
 
     ``found`` is shown as the user wrote it and shortened, so that a hostile value cannot flood the screen.
     """
-    shown = _shorten(repr(found) if isinstance(found, str) else str(found))
+    shown = one_line(_as_written(found), 80)
     place = f"{where}: {field}" if field else where
     line = f"{place}: found {shown}, expected {expected}"
     return GuidegenError(f"{line}; {fix}" if fix else line)
 
 
-def _shorten(text: str, limit: int = 80) -> str:
-    flat = " ".join(text.split())
+def _as_written(found: object) -> str:
+    try:
+        return repr(found) if isinstance(found, str) else str(found)
+    except ValueError:  # Python refuses to print an integer of thousands of digits
+        return "a number of thousands of digits"
+
+
+def one_line(text: str, limit: int = 400) -> str:
+    """Return ``text`` on one line, of printable characters only, shortened to ``limit`` characters."""
+    flat = "".join(c if c.isprintable() else "?" for c in " ".join(text[: 4 * limit].split()))
     return flat if len(flat) <= limit else flat[: limit - 1] + "…"
+
+
+def did_you_mean(word: str, known: Iterable[str]) -> str:
+    """Return ``did you mean ...?`` for up to three known words near ``word``, or an empty string."""
+    from difflib import get_close_matches
+
+    near = get_close_matches(word[:80].lower(), list(known), n=3)
+    return f"did you mean {' or '.join(near)}?" if near else ""
