@@ -1,0 +1,145 @@
+"""A hand: proportions, slant, how pressure follows direction, and its letters as centrelines."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
+from typing import Any, Literal
+
+from guidegen.errors import bad_input
+from guidegen.markers import Tip
+from guidegen.skeletons import Nodes, parse_nodes
+
+Rule = Literal["counter", "nib widths", "line height"]
+RULES: tuple[Rule, ...] = ("counter", "nib widths", "line height")
+
+
+@dataclass(frozen=True, slots=True)
+class SizeRule:
+    """How the right size is found.
+
+    ``counter``: ``value`` is k in w = d k. ``nib widths``: the x-height in nib widths. ``line height``:
+    the x-height in line widths. ``smallest``/``largest`` bound the band in the same unit.
+    """
+
+    rule: Rule
+    value: float
+    smallest: float
+    largest: float
+
+
+@dataclass(frozen=True, slots=True)
+class Pressure:
+    """Where pressure begins and ends on a stroke that travels down.
+
+    Angles are between the direction of travel and straight down the slant axis (unslanted): pressure starts
+    to grow once the pen is within ``on_deg`` of it and is off once it leaves ``off_deg``. ``press`` and
+    ``release`` are the lengths of the two eases in x-heights. ``cut_deg`` (from the baseline) is the edge of a
+    stem that starts or ends under pressure, by tip.
+    """
+
+    on_deg: float = 75.0
+    off_deg: float = 70.0
+    press: float = 0.35
+    release: float = 0.4
+    cut_deg: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({"brush": -20.0, "pointed": 0.0}))
+
+
+@dataclass(frozen=True, slots=True)
+class Join:
+    """Where letters of a joined hand meet: height in x-heights, heading (upright) in degrees."""
+
+    height: float
+    heading_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class LetterData:
+    """One letter as written in the hand's files. Entries lead into the first stroke, exits leave the last."""
+
+    strokes: tuple[Nodes, ...]
+    entries: Mapping[str, Nodes]
+    exits: Mapping[str, Nodes]
+    advance: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Hand:
+    """A hand. Heights are from the baseline in x-heights; ``letters`` may be empty (guides only)."""
+
+    name: str
+    label: str
+    tips: tuple[Tip, ...]
+    slant_deg: float
+    ascender: float
+    descender: float
+    capital: float
+    row_gap: float
+    size: SizeRule
+    pressure: Pressure
+    joins: Mapping[str, Join]
+    strokes: Mapping[str, Nodes]
+    letters: Mapping[str, LetterData]
+
+    def slanted(self, slant_deg: float) -> Hand:
+        """Return this hand at another slant (degrees from the baseline)."""
+        return replace(self, slant_deg=slant_deg)
+
+
+def hand_from_tables(tables: Mapping[str, Any], where: str, base: Hand | None = None) -> Hand:
+    """Return the hand described by TOML tables (``hand``, ``size``, ``pressure``, ``joins``, ``strokes``, ``letters``).
+
+    Args:
+        tables: the parsed TOML of all files of the hand, merged.
+        where: file or folder named in errors.
+        base: the hand whose letters this one borrows (its key ``letters_from``).
+
+    Raises:
+        GuidegenError: for missing, unknown or wrong values.
+    """
+    head = _table(tables, "hand", where)
+    size = _table(tables, "size", where)
+    press = dict(tables.get("pressure", {}))
+    strokes: dict[str, Nodes] = dict(base.strokes) if base else {}
+    for name, text in tables.get("strokes", {}).items():
+        strokes[name] = parse_nodes(text, strokes, where, f"strokes.{name}")
+    letters: dict[str, LetterData] = dict(base.letters) if base else {}
+    for char, table in tables.get("letters", {}).items():
+        letters[char] = _letter(table, strokes, where, f"letters.{char}")
+    cuts = {"brush": -20.0, "pointed": 0.0, **press.pop("cut_deg", {})}
+    joins = {name: Join(float(join["height"]), float(join["heading"])) for name, join in tables.get("joins", {}).items()}
+    return Hand(
+        name=head["name"],
+        label=head["label"],
+        tips=tuple(head["tips"]),
+        slant_deg=float(head["slant_deg"]),
+        ascender=float(head.get("ascender", 2)),
+        descender=float(head.get("descender", 1)),
+        capital=float(head.get("capital", head.get("ascender", 2))),
+        row_gap=float(head.get("row_gap", 0.5)),
+        size=SizeRule(size["rule"], float(size["value"]), float(size["smallest"]), float(size["largest"])),
+        pressure=Pressure(**press, cut_deg=MappingProxyType(cuts)),
+        joins=MappingProxyType(joins or (dict(base.joins) if base else {})),
+        strokes=MappingProxyType(strokes),
+        letters=MappingProxyType(letters),
+    )
+
+
+def _table(tables: Mapping[str, Any], name: str, where: str) -> Mapping[str, Any]:
+    table = tables.get(name)
+    if not isinstance(table, Mapping):
+        raise bad_input(where, name, table, f"a table [{name}]")
+    return table
+
+
+def _letter(table: Mapping[str, Any], strokes: Mapping[str, Nodes], where: str, field: str) -> LetterData:
+    def nodes(text: str, key: str) -> Nodes:
+        return parse_nodes(text, strokes, where, f"{field}.{key}")
+
+    return LetterData(
+        strokes=tuple(nodes(text, "strokes") for text in table["strokes"]),
+        entries=MappingProxyType({k: nodes(v, f"entries.{k}") for k, v in table.get("entries", {}).items()}),
+        exits=MappingProxyType({k: nodes(v, f"exits.{k}") for k, v in table.get("exits", {}).items()}),
+        advance=float(table["advance"]),
+    )

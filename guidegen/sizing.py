@@ -1,0 +1,117 @@
+"""The right size: the x-height at which a marker's letters look right.
+
+Brush and pointed tips follow the counter rule: the white inside ``e``, across the slant axis, is as wide as
+the downstroke beside it. Broad tips follow their hand's ladder of nib widths, round tips the line width
+of technical lettering (ISO 3098-0:1997, type B: line = h/10, x-height = 7 line widths).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from guidegen.errors import GuidegenError
+from guidegen.geometry.counters import Counter, measure_counter
+from guidegen.geometry.path import Outline
+from guidegen.hands import Hand
+from guidegen.letters import ink, letter
+from guidegen.markers import Marker
+
+SAMPLE_LETTER = "e"
+_SEARCH_TOLERANCE_MM = 0.002
+_LARGEST_X_HEIGHT_IN_DOWNSTROKES = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class RightSize:
+    """The right size of a marker in a hand, its band and what was measured. Lengths in mm."""
+
+    marker: Marker
+    hand: Hand
+    rule: str
+    x_height_mm: float
+    smallest_x_height_mm: float
+    largest_x_height_mm: float
+    counter: Counter | None
+
+    @property
+    def ascender_height_mm(self) -> float:
+        return self.hand.ascender * self.x_height_mm
+
+    @property
+    def descender_mm(self) -> float:
+        return self.hand.descender * self.x_height_mm
+
+    def verdict(self, x_height_mm: float) -> str:
+        """Return ``too small``, ``right`` or ``too large`` for an x-height."""
+        if x_height_mm < self.smallest_x_height_mm:
+            return "too small"
+        return "too large" if x_height_mm > self.largest_x_height_mm else "right"
+
+
+@lru_cache(maxsize=256)
+def sample_outline(hand: Hand, marker: Marker, x_height_mm: float) -> Outline:
+    """Return the ink of the sample letter at ``x_height_mm``."""
+    return ink([letter(hand, marker, x_height_mm, SAMPLE_LETTER)])
+
+
+def counter_at(hand: Hand, marker: Marker, x_height_mm: float) -> Counter | None:
+    """Return the measured counter of the sample letter at ``x_height_mm``; None when it is closed."""
+    return measure_counter(sample_outline(hand, marker, x_height_mm), hand.slant_deg)
+
+
+@lru_cache(maxsize=256)
+def right_size(marker: Marker, hand: Hand) -> RightSize:
+    """Return the right size of ``marker`` in ``hand``.
+
+    Raises:
+        GuidegenError: when no size satisfies the rule (the message says why).
+    """
+    rule = hand.size
+    if rule.rule != "counter":
+        unit = marker.downstroke_mm
+        x, low, high = (unit * k for k in (rule.value, rule.smallest, rule.largest))
+        return RightSize(marker, hand, rule.rule, x, low, high, None)
+    x, low, high = (x_height_for(hand, marker, k) for k in (rule.value, rule.smallest, rule.largest))
+    return RightSize(marker, hand, rule.rule, x, low, high, counter_at(hand, marker, x))
+
+
+def x_height_for(hand: Hand, marker: Marker, ratio: float) -> float:
+    """Return the x-height (mm) at which the counter is ``ratio`` times the downstroke beside it.
+
+    A bracketed secant (Illinois variant of regula falsi; Dowell & Jarratt 1971): counter width is nearly
+    linear in the x-height, so it takes a few steps.
+    """
+
+    def excess(x_height_mm: float) -> float:
+        found = counter_at(hand, marker, x_height_mm)
+        if found is None:
+            return -ratio * marker.downstroke_mm
+        return found.width - ratio * found.stroke_beside
+
+    low, high = _bracket(excess, marker)
+    f_low, f_high = excess(low), excess(high)
+    for _ in range(60):
+        x = high - f_high * (high - low) / (f_high - f_low)
+        f = excess(x)
+        if abs(f) < _SEARCH_TOLERANCE_MM * min(1.0, marker.downstroke_mm / 4) or high - low < 1e-7:
+            return x
+        if (f > 0) == (f_high > 0):
+            high, f_high, f_low = x, f, f_low / 2
+        else:
+            low, high, f_low, f_high = high, x, f_high, f
+    return x
+
+
+def _bracket(excess, marker: Marker) -> tuple[float, float]:  # type: ignore[no-untyped-def]
+    step = marker.downstroke_mm
+    low, high = 1.5 * step, 4.0 * step
+    while excess(high) <= 0:
+        low, high = high, high * 1.5
+        if high > _LARGEST_X_HEIGHT_IN_DOWNSTROKES * step:
+            raise GuidegenError(
+                f"marker {marker.name}: no size makes the counter of e as wide as the downstroke; "
+                f"the hairline ({marker.hairline_mm:g} mm) is too close to the downstroke "
+                f"({marker.downstroke_mm:g} mm) for this hand; try --hand print or a marker with a thinner hairline"
+            )
+    return low, high

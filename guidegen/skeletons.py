@@ -1,0 +1,162 @@
+"""Centrelines as a letterer writes them down, and the smooth curves they stand for.
+
+A stroke is a text of nodes, ``x,y,heading``, in units of the x-height, upright (the slant is put in
+later), in the order the pen travels; headings are degrees of travel: 0 right, 90 up, 180 left, 270 down.
+
+    "0,1,270  0,.35,270  .28,0,0  .55,.45,60"
+
+- ``x,y`` without a heading is a corner: the pen arrives and leaves straight.
+- ``x,y,in|out`` is a corner with curves on both sides.
+- ``x,y,heading*k`` pulls the curve flatter (k > 1) or lets it swing wider (k < 1) at that node.
+- ``...^p`` fixes the pressure there (0 hairline, 1 full); between two such nodes the pressure is eased
+  from one to the other and direction has no say.
+- a name is a basic stroke of the hand, put in as it stands; ``name@dx,dy`` moves it, ``name@dx,dy*sx,sy``
+  stretches it about its origin first. Where it starts on the node before, the two join smoothly.
+
+Between two nodes runs one cubic whose handles follow J. D. Hobby, "Smooth, easy to compute interpolating
+splines" (1986), equation for the velocity with given directions.
+"""
+
+from __future__ import annotations
+
+import cmath
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from guidegen.errors import bad_input
+
+_NODE = re.compile(
+    r"(?P<x>-?\d*\.?\d+),(?P<y>-?\d*\.?\d+)"
+    r"(?:,(?P<arrive>-?\d*\.?\d+)(?:\|(?P<leave>-?\d*\.?\d+))?)?"
+    r"(?:\*(?P<tension>\d*\.?\d+))?(?:\^(?P<pressure>\d*\.?\d+))?"
+)
+_NAME = re.compile(
+    r"(?P<name>[a-z][a-z0-9-]*)(?:@(?P<dx>-?\d*\.?\d+),(?P<dy>-?\d*\.?\d+))?"
+    r"(?:\*(?P<sx>-?\d*\.?\d+),(?P<sy>-?\d*\.?\d+))?"
+)
+_SAME = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """A point the pen passes; ``arrive_deg``/``leave_deg`` None is a straight corner on that side."""
+
+    at: complex
+    arrive_deg: float | None = None
+    leave_deg: float | None = None
+    tension: float = 1.0
+    pressure: float | None = None
+
+
+Nodes = tuple[Node, ...]
+
+
+def parse_nodes(text: str, strokes: Mapping[str, Nodes], where: str, field: str) -> Nodes:
+    """Return the nodes a stroke text stands for. ``strokes`` are the basic strokes it may name.
+
+    Raises:
+        GuidegenError: for a token that is neither a node nor a known basic stroke.
+    """
+    nodes: list[Node] = []
+    for token in text.split():
+        if match := _NODE.fullmatch(token):
+            nodes.append(_node(match))
+        elif (match := _NAME.fullmatch(token)) and match["name"] in strokes:
+            _append(nodes, _placed(strokes[match["name"]], match))
+        else:
+            known = ", ".join(sorted(strokes)) or "none yet"
+            raise bad_input(where, field, token, f"a node like .3,1,270 or a basic stroke ({known})")
+    if not nodes:
+        raise bad_input(where, field, text, "at least one node like .3,1,270")
+    return tuple(nodes)
+
+
+def _node(match: re.Match[str]) -> Node:
+    arrive = None if match["arrive"] is None else float(match["arrive"])
+    leave = arrive if match["leave"] is None else float(match["leave"])
+    return Node(
+        complex(float(match["x"]), float(match["y"])),
+        arrive,
+        leave,
+        float(match["tension"] or 1.0),
+        None if match["pressure"] is None else float(match["pressure"]),
+    )
+
+
+def _placed(nodes: Nodes, match: re.Match[str]) -> Nodes:
+    move = complex(float(match["dx"] or 0), float(match["dy"] or 0))
+    return stretch(nodes, float(match["sx"] or 1), float(match["sy"] or 1), move)
+
+
+def stretch(nodes: Nodes, sx: float, sy: float, move: complex = 0) -> Nodes:
+    """Return ``nodes`` scaled by ``sx``, ``sy`` about the origin (headings follow), then moved."""
+
+    def turned(deg: float | None) -> float | None:
+        if deg is None or (sx == 1 and sy == 1):
+            return deg
+        return math.degrees(math.atan2(sy * math.sin(math.radians(deg)), sx * math.cos(math.radians(deg)))) % 360
+
+    return tuple(
+        replace(
+            node,
+            at=complex(sx * node.at.real, sy * node.at.imag) + move,
+            arrive_deg=turned(node.arrive_deg),
+            leave_deg=turned(node.leave_deg),
+        )
+        for node in nodes
+    )
+
+
+def _append(nodes: list[Node], more: Nodes) -> None:
+    if nodes and abs(nodes[-1].at - more[0].at) < 1e-6:
+        first = more[0]
+        nodes[-1] = replace(nodes[-1], leave_deg=first.leave_deg, tension=first.tension)
+        more = more[1:]
+    nodes.extend(more)
+
+
+def chain(*parts: Nodes) -> Nodes:
+    """Return ``parts`` as one stroke; where one starts on the end of the one before, the node is shared."""
+    nodes: list[Node] = []
+    for part in parts:
+        if part:
+            _append(nodes, part)
+    return tuple(nodes)
+
+
+def shift(nodes: Nodes, by: complex) -> Nodes:
+    """Return ``nodes`` moved by the vector ``by``."""
+    return tuple(replace(node, at=node.at + by) for node in nodes)
+
+
+def handles(here: Node, there: Node) -> tuple[complex, complex] | None:
+    """Return the two handle vectors (from ``here``, from ``there``) of the cubic between two nodes.
+
+    None means a straight line. Hobby's velocity keeps the handles positive and gives near-circles for
+    symmetric turns; it is capped so that strong turns cannot run away.
+    """
+    chord = there.at - here.at
+    if abs(chord) < _SAME or (here.leave_deg is None and there.arrive_deg is None):
+        return None
+    along = cmath.phase(chord)
+    theta = 0.0 if here.leave_deg is None else _wrap(math.radians(here.leave_deg) - along)
+    phi = 0.0 if there.arrive_deg is None else _wrap(along - math.radians(there.arrive_deg))
+    if abs(theta) < 1e-6 and abs(phi) < 1e-6:
+        return None
+    out = _velocity(theta, phi) / here.tension
+    back = _velocity(phi, theta) / there.tension
+    return chord * cmath.rect(out, theta), -chord * cmath.rect(back, -phi)
+
+
+def _wrap(angle: float) -> float:
+    return (angle + math.pi) % (2 * math.pi) - math.pi
+
+
+def _velocity(theta: float, phi: float) -> float:
+    """Hobby's rho: handle length over chord length for angles theta (here) and phi (at the other end)."""
+    s, t, c, d = math.sin(theta), math.sin(phi), math.cos(theta), math.cos(phi)
+    top = 2 + math.sqrt(2) * (s - t / 16) * (t - s / 16) * (c - d)
+    bottom = 3 * (1 + 0.5 * (math.sqrt(5) - 1) * c + 0.5 * (3 - math.sqrt(5)) * d)
+    return min(1.2, max(0.05, top / max(bottom, 0.3)))
