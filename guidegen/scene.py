@@ -121,3 +121,27 @@ class Document:
     pages: tuple[Page, ...]
     title: str
     description: str = ""
+
+
+def hull_bounds(items: tuple[Item, ...]) -> tuple[complex, complex]:
+    """Return lower left and upper right of a box that holds ``items`` with their strokes, in mm.
+
+    It encloses the control points, so it may be a little larger than the artwork itself.
+
+    Raises:
+        ValueError: when there is nothing to enclose.
+    """
+    corners = [corner for item in items for corner in _item_corners(item)]
+    low = complex(min(z.real for z in corners), min(z.imag for z in corners))
+    return low, complex(max(z.real for z in corners), max(z.imag for z in corners))
+
+
+def _item_corners(item: Item) -> tuple[complex, ...]:
+    if isinstance(item, Placed):
+        return tuple(corner + item.at for corner in hull_bounds(item.symbol.items)) if item.symbol.items else ()
+    if isinstance(item, Line):
+        points: tuple[complex, ...] = (item.start, item.end)
+    else:
+        points = tuple(z for path in item.paths for segment in path.segments for z in segment)
+    pad = (item.style.stroke_mm or 0.0) / 2 * (1 + 1j)
+    return tuple(corner for z in points for corner in (z - pad, z + pad))

@@ -1,0 +1,121 @@
+"""Paper sizes: from a table or a ``WxH`` to width and height, and the smallest paper that holds something.
+
+Widths and heights are portrait (the shorter side across) unless the paper is used lying down by nature
+(envelopes, cards): a paper is stored as it is usually held.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from guidegen.errors import bad_input
+from guidegen.units import MM_PER_INCH, parse_length_mm
+
+MIN_SIDE_MM, MAX_SIDE_MM = 10.0, 5000.0
+_SIZE = re.compile(r"\s*([0-9.]+)\s*(mm|cm|in|pt|)\s*[x×]\s*([0-9.]+)\s*(mm|cm|in|pt|)\s*", re.IGNORECASE | re.ASCII)
+_NAME = re.compile(r"[a-z0-9][a-z0-9-]*", re.ASCII)
+_FIELDS = {"name", "label", "width_mm", "height_mm", "width_in", "height_in"}
+CUSTOM_FAMILY = "custom"
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """One paper. ``family`` names the series it belongs to, such as ``iso-a`` or ``us``."""
+
+    name: str
+    label: str
+    width_mm: float
+    height_mm: float
+    family: str
+    inches: bool = False
+
+    def turned(self) -> Paper:
+        """Return the paper lying the other way."""
+        return Paper(self.name, self.label, self.height_mm, self.width_mm, self.family, self.inches)
+
+    def landscape(self) -> Paper:
+        """Return the paper with its longer side across."""
+        return self if self.width_mm >= self.height_mm else self.turned()
+
+
+def paper_from_table(table: Mapping[str, Any], family: str, where: str) -> Paper:
+    """Return the paper that one table of a TOML file describes.
+
+    Sides are given as ``width_mm`` and ``height_mm``, or as ``width_in`` and ``height_in``, which are
+    multiplied by 25.4 and never rounded.
+
+    Raises:
+        GuidegenError: naming ``where`` and the field, for missing, unknown or impossible values.
+    """
+    unknown = sorted(set(table) - _FIELDS)
+    if unknown:
+        raise bad_input(where, unknown[0], table[unknown[0]], f"only the fields {', '.join(sorted(_FIELDS))}")
+    name, label = table.get("name"), table.get("label")
+    if not isinstance(name, str) or not _NAME.fullmatch(name):
+        raise bad_input(where, "name", name, "lowercase letters, digits and hyphens")
+    if not isinstance(label, str) or not label.strip():
+        raise bad_input(where, "label", label, "a name for people, such as A4")
+    unit = "in" if "width_in" in table or "height_in" in table else "mm"
+    factor = MM_PER_INCH if unit == "in" else 1.0
+    width, height = (_side(table, f"{side}_{unit}", factor, where) for side in ("width", "height"))
+    return Paper(name, label, width, height, family, unit == "in")
+
+
+def parse_paper(text: str, known: Mapping[str, Paper], where: str = "--paper") -> Paper:
+    """Return the paper called ``text``: a known name, or a size such as ``210x297mm`` or ``8.5x11in``.
+
+    A unit behind the second number counts for both; without any, the numbers are millimetres.
+
+    Raises:
+        GuidegenError: for an unknown name or a size from nothing to nowhere.
+    """
+    wanted = text.strip()
+    found = known.get(wanted.lower())
+    if found is not None:
+        return found
+    match = _SIZE.fullmatch(wanted) if len(wanted) < 64 else None
+    if match is None:
+        raise bad_input(where, "", text, "a paper's name or WxH", f"known: {_known_names(known)}")
+    across, first, down, second = match.groups()
+    width = parse_length_mm(across + (first or second), where)
+    height = parse_length_mm(down + (second or first), where)
+    if not all(MIN_SIDE_MM <= side <= MAX_SIDE_MM for side in (width, height)):
+        raise bad_input(where, "", text, f"sides from {MIN_SIDE_MM:g} mm to {MAX_SIDE_MM:g} mm")
+    unit = (second or first).lower()
+    label = f"{across} × {down} {unit or 'mm'}"
+    return Paper(f"{across}x{down}{unit or 'mm'}", label, width, height, CUSTOM_FAMILY, unit == "in")
+
+
+def smallest_that_holds(
+    width_mm: float, height_mm: float, papers: Iterable[Paper], *, turning: bool = False
+) -> Paper | None:
+    """Return the paper of least area that is at least ``width_mm`` by ``height_mm``, or None.
+
+    With ``turning``, papers may also be laid the other way; the paper returned lies as it holds the size.
+    """
+    candidates = [(paper, paper) for paper in papers]
+    if turning:
+        candidates += [(paper.turned(), paper) for paper, _ in candidates]
+    slack = 1e-9
+    fitting = [
+        lying for lying, _ in candidates if lying.width_mm >= width_mm - slack and lying.height_mm >= height_mm - slack
+    ]
+    return min(fitting, key=lambda paper: (paper.width_mm * paper.height_mm, paper.name), default=None)
+
+
+def _side(table: Mapping[str, Any], field: str, factor: float, where: str) -> float:
+    value = table.get(field)
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        raise bad_input(where, field, value, "a number")
+    side = float(value) * factor
+    if not MIN_SIDE_MM <= side <= MAX_SIDE_MM:
+        raise bad_input(where, field, value, f"a side from {MIN_SIDE_MM:g} mm to {MAX_SIDE_MM:g} mm")
+    return side
+
+
+def _known_names(known: Mapping[str, Paper]) -> str:
+    return ", ".join(sorted(known)) or "none"

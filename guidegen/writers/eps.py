@@ -1,0 +1,35 @@
+"""A page as encapsulated PostScript, drawn by cairo from our SVG.
+
+The date that cairo writes is left out. Its bounding box encloses the ink only; ours is the page, so that a
+placed file keeps its size and position.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+
+from guidegen.errors import GuidegenError
+from guidegen.scene import Page
+from guidegen.units import points
+
+_DATE = re.compile(rb"^%%CreationDate:.*\n", re.MULTILINE)
+_BOX = re.compile(rb"^%%(Page)?BoundingBox: .*$", re.MULTILINE)
+
+
+def eps_bytes(page: Page, title: str = "") -> bytes:
+    """Return ``page`` as EPS.
+
+    Raises:
+        GuidegenError: when the system's cairo library is missing.
+    """
+    from guidegen.writers.svg import svg_bytes
+
+    try:
+        import cairosvg
+    except OSError as missing:
+        raise GuidegenError("EPS needs the cairo library of the system (libcairo2); write PDF instead") from missing
+    written: bytes = cairosvg.svg2eps(bytestring=svg_bytes(page, title))
+    corner = b"%d %d" % tuple(math.ceil(points(side) - 1e-6) for side in (page.width_mm, page.height_mm))
+    written = _BOX.sub(lambda found: b"%%" + (found[1] or b"") + b"BoundingBox: 0 0 " + corner, written)
+    return _DATE.sub(b"", written)

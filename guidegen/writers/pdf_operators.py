@@ -1,0 +1,77 @@
+"""Scene items as PDF drawing operators (ISO 32000-1, 8.4 and 8.5), in millimetres, rounded to 0.001 mm."""
+
+from __future__ import annotations
+
+from guidegen.geometry.path import Path
+from guidegen.scene import Ink, Line, Shape, Style
+from guidegen.writers.numbers import number
+
+
+class Operators:
+    """Collects operators and repeats no graphics state that is already set.
+
+    A form starts from the state of the page that shows it, so every collector sets all it needs itself.
+    """
+
+    def __init__(self) -> None:
+        self._code: list[str] = []
+        self._state: dict[str, str] = {}
+
+    def take(self) -> str:
+        """Return what was collected since the last call; the graphics state is remembered."""
+        code = "\n".join(self._code)
+        self._code = []
+        return code
+
+    def rectangle(self, width_mm: float, height_mm: float, ink: Ink) -> None:
+        """Fill the page with ``ink``."""
+        self._set("fill", colour(ink, "fill"))
+        self._code.append(f"0 0 {number(width_mm, 6)} {number(height_mm, 6)} re f")
+
+    def draw(self, item: Line | Shape) -> None:
+        """Draw one line or shape."""
+        if isinstance(item, Line):
+            self._stroke(item.style)
+            self._code.append(f"{_at(item.start)} m {_at(item.end)} l S")
+            return
+        style = item.style
+        if style.stroke_mm is not None:
+            self._stroke(style)
+        if style.fill is not None:
+            self._set("fill", colour(style.fill, "fill"))
+        paint = {(False, True): "f", (True, False): "S", (True, True): "B"}.get(
+            (style.stroke_mm is not None, style.fill is not None)
+        )
+        if paint and item.paths:
+            self._code.append(f"{' '.join(_path(path) for path in item.paths)} {paint}")
+
+    def _stroke(self, style: Style) -> None:
+        dash = " ".join(number(part) for part in style.dash_mm)
+        self._set("width", f"{number(style.stroke_mm or 0.0, 4)} w")
+        self._set("dash", f"[{dash}] 0 d")
+        self._set("ends", "1 J 1 j" if style.round_ends else "0 J 0 j")
+        self._set("stroke", colour(style.stroke, "stroke"))
+
+    def _set(self, key: str, operator: str) -> None:
+        if self._state.get(key) != operator:
+            self._state[key] = operator
+            self._code.append(operator)
+
+
+def colour(ink: Ink, use: str) -> str:
+    """Return the operator that sets the ``fill`` or ``stroke`` colour: DeviceGray for greys, else DeviceRGB."""
+    red, green, blue = (number(part, 4) for part in ink.rgb)
+    if red == green == blue:
+        return f"{red} {'g' if use == 'fill' else 'G'}"
+    return f"{red} {green} {blue} {'rg' if use == 'fill' else 'RG'}"
+
+
+def _at(z: complex) -> str:
+    return f"{number(z.real)} {number(z.imag)}"
+
+
+def _path(path: Path) -> str:
+    if not path.segments:
+        return ""
+    drawn = (" ".join(_at(z) for z in segment[1:]) + (" l" if len(segment) == 2 else " c") for segment in path.segments)
+    return " ".join((f"{_at(path.segments[0][0])} m", *drawn, *("h" for _ in range(path.closed))))

@@ -1,0 +1,122 @@
+"""A page as SVG: one user unit is one millimetre, y down, no transforms, no text, no references.
+
+One group per layer id, a direct child of the root; layers that carry a marker become subgroups with
+``data-marker``. This is the only place where coordinates of an SVG are rounded, to 0.001 mm.
+"""
+
+from __future__ import annotations
+
+import io
+from typing import Any
+
+from guidegen.geometry.path import Path
+from guidegen.scene import Ink, Item, Layer, Line, Page, Placed, Shape, Style
+from guidegen.writers.numbers import number
+
+
+def svg_bytes(page: Page, title: str = "", description: str = "", *, transparent: bool = False) -> bytes:
+    """Return ``page`` as a complete SVG file (UTF-8).
+
+    ``title`` and ``description`` stand in for what the page itself does not say; ``transparent`` leaves out
+    the page's background.
+    """
+    import svgwrite
+
+    width, height = number(page.width_mm), number(page.height_mm)
+    drawing = svgwrite.Drawing(size=(f"{width}mm", f"{height}mm"), viewBox=f"0 0 {width} {height}", debug=False)
+    drawing["role"] = "img"
+    drawing.set_desc(title=page.title or title or None, desc=page.description or description or None)
+    if page.background is not None and not transparent:
+        ground = drawing.add(drawing.g(id="background"))
+        ground.add(drawing.rect(insert=(0, 0), size=(width, height), fill=hex_colour(page.background)))
+    groups: dict[str, Any] = {}
+    for layer in page.layers:
+        group = groups.get(layer.id)
+        if group is None:
+            group = groups[layer.id] = drawing.add(drawing.g(id=layer.id))
+        _add_layer(drawing, group, layer, page.height_mm)
+    text = io.StringIO()
+    drawing.write(text)
+    return (text.getvalue() + "\n").encode("utf-8")
+
+
+def hex_colour(ink: Ink) -> str:
+    """Return the screen colour of ``ink`` as ``#rrggbb``."""
+    return "#" + "".join(f"{round(255 * min(max(part, 0.0), 1.0)):02x}" for part in ink.rgb)
+
+
+def path_data(paths: tuple[Path, ...], height_mm: float, shift: complex = 0j) -> str:
+    """Return the ``d`` attribute of ``paths`` moved by ``shift``, y turned down; "" when nothing is left.
+
+    Segments that vanish in the rounding are left out, and a closing straight line is left to ``Z``.
+    """
+    return "".join(_one_path(path, height_mm, shift) for path in paths)
+
+
+def _one_path(path: Path, height_mm: float, shift: complex) -> str:
+    def at(z: complex) -> str:
+        return f"{number(z.real + shift.real)} {number(height_mm - z.imag - shift.imag)}"
+
+    chains = [tuple(at(z) for z in segment) for segment in path.segments]
+    chains = [chain for chain in chains if len(set(chain)) > 1]
+    if not chains:
+        return ""
+    start = chains[0][0]
+    if path.closed and len(chains) > 1 and len(chains[-1]) == 2 and chains[-1][1] == start:
+        chains.pop()
+    commands = (("L" if len(chain) == 2 else "C") + " ".join(chain[1:]) for chain in chains)
+    return f"M{start}" + "".join(commands) + ("Z" if path.closed else "")
+
+
+def _add_layer(drawing: Any, group: Any, layer: Layer, height_mm: float) -> None:
+    target = group
+    if layer.marker is not None:
+        target = group.add(drawing.g())
+        target.attribs["data-marker"] = layer.marker
+    for item in layer.items:
+        _add_item(drawing, target, item, height_mm, 0j)
+
+
+def _add_item(drawing: Any, target: Any, item: Item, height_mm: float, shift: complex) -> None:
+    if isinstance(item, Placed):
+        for inner in item.symbol.items:
+            _add_item(drawing, target, inner, height_mm, shift + item.at)
+    elif isinstance(item, Line):
+        target.add(_line(drawing, item, height_mm, shift))
+    else:
+        _add_shape(drawing, target, item, height_mm, shift)
+
+
+def _line(drawing: Any, line: Line, height_mm: float, shift: complex) -> Any:
+    (x1, y1), (x2, y2) = ((number(z.real), number(height_mm - z.imag)) for z in (line.start + shift, line.end + shift))
+    element = drawing.line(start=(x1, y1), end=(x2, y2))
+    if line.role is not None:
+        element.attribs["data-line"] = line.role
+    if line.row is not None:
+        element.attribs["data-row"] = str(line.row)
+    element.attribs.update(_stroke_attributes(line.style))
+    return element
+
+
+def _add_shape(drawing: Any, target: Any, shape: Shape, height_mm: float, shift: complex) -> None:
+    data = path_data(shape.paths, height_mm, shift)
+    if not data:
+        return
+    element = drawing.path(d=data)
+    fill = shape.style.fill
+    element.attribs["fill"] = "none" if fill is None else hex_colour(fill)
+    element.attribs.update(_stroke_attributes(shape.style))
+    if shape.name:
+        element.set_desc(title=shape.name)
+    target.add(element)
+
+
+def _stroke_attributes(style: Style) -> dict[str, str]:
+    if style.stroke_mm is None:
+        return {}
+    attributes = {"stroke": hex_colour(style.stroke), "stroke-width": number(style.stroke_mm)}
+    if style.dash_mm:
+        attributes["stroke-dasharray"] = " ".join(number(part) for part in style.dash_mm)
+    if style.round_ends:
+        attributes["stroke-linecap"] = attributes["stroke-linejoin"] = "round"
+    return attributes
