@@ -10,17 +10,25 @@ from __future__ import annotations
 import os
 import stat
 import tomllib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any
 
 from guidegen.errors import GuidegenError, bad_input, did_you_mean, one_line
-from guidegen.markers import Marker, marker_from_table
+from guidegen.markers import Marker, Tip, marker_from_table
+
+if TYPE_CHECKING:
+    from guidegen.hands import Hand
+    from guidegen.papers import Paper
 
 LARGEST_FILE_BYTES = 1_000_000
 """A profile has 200 bytes and a hand's largest file some 50 kB; more is not ours and is not read."""
+
+
+DEFAULT_HANDS: dict[Tip, str] = {"brush": "joined", "pointed": "joined", "broad": "italic", "round": "print"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,6 +168,44 @@ def _marker_folders(folders: Sequence[Path]) -> list[Path]:
     return [folder for folder in folders if folder.is_dir()] + [templates_folder() / "markers"]
 
 
+@cache
+def list_papers() -> Mapping[str, Paper]:
+    """Return the built-in papers by name, in the order of their files.
+
+    Raises:
+        GuidegenError: a file is not valid, or two papers have one name.
+    """
+    from guidegen.papers import paper_from_table
+
+    papers: dict[str, Paper] = {}
+    for path in toml_files(templates_folder() / "papers"):
+        data = read_toml(path)
+        tables = data.get("paper")
+        if not isinstance(tables, list) or not all(isinstance(table, dict) for table in tables):
+            raise bad_input(str(path), "paper", tables, "tables [[paper]]")
+        for table in tables:
+            paper = paper_from_table(table, str(data.get("family", path.stem)), str(path))
+            if paper.name in papers:
+                raise bad_input(str(path), "paper.name", paper.name, "a name no other paper has")
+            papers[paper.name] = paper
+    return MappingProxyType(papers)
+
+
+def load_paper(text: str, where: str = "--paper") -> Paper:
+    """Return the paper called ``text``: a name, or a size such as ``210x297mm``.
+
+    Raises:
+        GuidegenError: neither; near names are suggested.
+    """
+    from guidegen.papers import parse_paper
+
+    papers = list_papers()
+    near = did_you_mean(text, papers) if text.strip().lower() not in papers and text[:1].isalpha() else ""
+    if near:
+        raise bad_input(where, "", text, "a paper's name or WxH", near)
+    return parse_paper(text, papers, where)
+
+
 def toml_files(folder: Path) -> list[Path]:
     """Return the .toml files of a folder in the order of their names (hidden ones left out)."""
     paths = [path for path in folder.iterdir() if path.suffix.lower() == ".toml" and not path.name.startswith(".")]
@@ -171,17 +217,57 @@ def hand_names() -> list[str]:
     return sorted(path.parent.name for path in (templates_folder() / "hands").glob("*/hand.toml"))
 
 
-def hand_tables(ref: str) -> tuple[str, dict[str, dict[str, Any]]]:
-    """Return where a hand lives and its tables by file stem (``hand``, ``lowercase``, ...).
+def load_hand(ref: str) -> Hand:
+    """Return the hand that ``ref`` names: a built-in hand's name, or the path of a folder with a ``hand.toml``.
 
-    A hand is a folder with a ``hand.toml`` and any further .toml files with its letters. ``ref`` is a name
-    among the built-in hands or a path to such a folder (or to its ``hand.toml``).
+    Raises:
+        GuidegenError: no such hand, a file that is not valid, or hands that borrow letters in a circle.
     """
-    folder = templates_folder() / "hands" / ref
-    if is_path(ref) or not (folder / "hand.toml").is_file():
-        folder = Path(ref).parent if Path(ref).name == "hand.toml" else Path(ref)
-    if not (folder / "hand.toml").is_file():
-        names = hand_names()
-        fix = did_you_mean(ref, names) or "known: " + ", ".join(names)
-        raise bad_input("hand", "", ref, "a hand's name or a folder with a hand.toml", fix)
-    return str(folder), {path.stem: read_toml(path) for path in toml_files(folder)}
+    return _load_hand(ref, ())
+
+
+@cache
+def _load_hand(ref: str, borrowers: tuple[str, ...]) -> Hand:
+    from guidegen.hands import hand_from_tables
+
+    folder = _hand_folder(ref)
+    tables = _merged(folder)
+    head = tables.get("hand")
+    lender = head.get("letters_from") if isinstance(head, dict) else None
+    base = None
+    if lender is not None:
+        if not isinstance(lender, str):
+            raise bad_input(str(folder), "hand.letters_from", lender, "a hand's name")
+        if lender in (*borrowers, ref):
+            raise bad_input(str(folder), "hand.letters_from", lender, "a hand that does not borrow from this one")
+        beside = folder.parent / lender
+        base = _load_hand(str(beside) if (beside / "hand.toml").is_file() else lender, (*borrowers, ref))
+    return hand_from_tables(tables, str(folder), base)
+
+
+def _merged(folder: Path) -> dict[str, Any]:
+    """Return the tables of all files of a hand as one mapping; the same entry twice is an error."""
+    merged: dict[str, Any] = {}
+    for path in toml_files(folder):
+        for name, table in read_toml(path).items():
+            if not isinstance(table, dict):
+                raise bad_input(str(path), name, table, f"a table [{name}]")
+            entries = merged.setdefault(name, {})
+            for key, value in table.items():
+                if key in entries:
+                    raise bad_input(str(path), f"{name}.{key}", "an entry that another file has too", "each entry once")
+                entries[key] = value
+    return merged
+
+
+def _hand_folder(ref: str) -> Path:
+    built_in = templates_folder() / "hands" / ref
+    if not is_path(ref) and (built_in / "hand.toml").is_file():
+        return built_in
+    path = Path(ref)
+    folder = path.parent if path.name == "hand.toml" else path
+    if ref and (folder / "hand.toml").is_file():
+        return folder
+    names = hand_names()
+    fix = did_you_mean(ref, names) or "known: " + ", ".join(names)
+    raise bad_input("hand", "", ref, "a hand's name or a folder with a hand.toml", fix)

@@ -1,0 +1,159 @@
+"""The group of commands and what happens to errors: one line on stderr, no traceback."""
+
+from __future__ import annotations
+
+import errno
+import importlib
+import os
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import click
+
+from guidegen import __version__
+from guidegen.cli.commands import COMMANDS
+from guidegen.cli.main import INTERRUPTED
+from guidegen.errors import GuidegenError, bad_input, did_you_mean, one_line
+
+BAD_INPUT = 2
+OUR_FAULT = 70
+"""EX_SOFTWARE of sysexits.h: a defect of the program, not of the input."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What the options before the command say."""
+
+    markers_folder: Path | None = None
+
+
+class Interrupted(Exception):  # noqa: N818  # not an error
+    """Ctrl-C, carried past click, which would print an empty line on its way out."""
+
+
+class LazyGroup(click.Group):
+    """A group whose commands are imported when they are called; the table knows their help lines."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        if cmd_name not in COMMANDS:
+            return None
+        module, function = COMMANDS[cmd_name][0].split(":")
+        command = getattr(importlib.import_module(module), function)
+        assert isinstance(command, click.Command), f"{module}:{function} is no click command"
+        return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if args[0] not in COMMANDS:
+            fix = did_you_mean(args[0], COMMANDS) or "`guidegen --help` lists them"
+            raise bad_input("guidegen", "", args[0], "a command", fix)
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except KeyboardInterrupt:
+            raise Interrupted from None
+
+
+@click.command(
+    cls=LazyGroup,
+    invoke_without_command=True,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    epilog="Every command explains itself with examples: guidegen sheet --help",
+)
+@click.option(
+    "--markers",
+    "markers_folder",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="A folder of marker profiles, looked up before your own and the built-in ones.",
+)
+@click.version_option(__version__, message="guidegen %(version)s")
+@click.pass_context
+def cli(ctx: click.Context, markers_folder: Path | None) -> None:
+    """Right sizes, guideline sheets and sample letters for the marker in your hand, at true scale.
+
+    MARKER is a profile's name (guidegen markers lists them) or a path to a .toml file. Lengths take mm, cm,
+    in or pt; a bare number is mm.
+
+    \b
+    Examples:
+      guidegen demo
+      guidegen sheet cobble -o cobble.pdf
+      guidegen size --downstroke 3.2 --hairline 0.6
+    """
+    ctx.obj = Settings(markers_folder)
+    if ctx.invoked_subcommand is None:
+        click.echo(ctx.get_help())
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Run the command line and return its exit code; tell errors in one line on stderr.
+
+    0 done, 1 a check that was asked for failed, 2 bad input or a file that cannot be read or written,
+    70 a defect of ours (``GUIDEGEN_DEBUG=1`` shows where), 130 Ctrl-C, 141 the reader of a pipe went away.
+    """
+    try:
+        result = cli.main(args=list(arguments), prog_name="guidegen", standalone_mode=False)
+        sys.stdout.flush()
+    except GuidegenError as error:
+        return _tell(str(error), BAD_INPUT)
+    except click.UsageError as error:
+        return _tell(_usage_line(error), BAD_INPUT)
+    except click.ClickException as error:
+        return _tell(error.format_message(), BAD_INPUT)
+    except (Interrupted, KeyboardInterrupt, click.Abort):
+        return _tell("stopped; no file was left half written", INTERRUPTED)
+    except BrokenPipeError:
+        _silence_stdout()
+        return 141
+    except OSError as error:
+        _silence_stdout()
+        return _tell(_os_line(error), BAD_INPUT)
+    except MemoryError:
+        return _tell("not enough memory for this; try fewer pages or a smaller --ppi", BAD_INPUT)
+    except Exception as error:
+        if os.environ.get("GUIDEGEN_DEBUG"):
+            raise
+        return _tell(f"a defect in guidegen, not in your input: {type(error).__name__}: {error}", OUR_FAULT)
+    return result if isinstance(result, int) else 0
+
+
+def _tell(message: str, code: int) -> int:
+    click.echo(f"guidegen: {one_line(message, 600)}", err=True)
+    return code
+
+
+def _usage_line(error: click.UsageError) -> str:
+    message = error.format_message().rstrip(".")
+    command = error.ctx.command_path if error.ctx else "guidegen"
+    return f"{message}; see `{command} --help`"
+
+
+def _os_line(error: OSError) -> str:
+    what = error.strerror or str(error)
+    if error.errno == errno.ENOSPC:
+        what = "the disk is full; nothing was changed"
+    place = error.filename2 or error.filename
+    return f"{place}: {what}" if place else what
+
+
+def _silence_stdout() -> None:
+    """Point stdout at nothing, so that Python's last flush cannot fail a second time."""
+    try:
+        nothing = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nothing, sys.stdout.fileno())
+        os.close(nothing)
+    except (OSError, ValueError):
+        pass

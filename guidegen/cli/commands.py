@@ -1,0 +1,16 @@
+"""The table of commands. Registering one is one line: name, where its function lives, its line in ``--help``.
+
+A module is imported only when its command runs, so ``guidegen --help`` loads nothing of it.
+"""
+
+from __future__ import annotations
+
+COMMANDS: dict[str, tuple[str, str]] = {
+    "markers": ("guidegen.cli.profiles:markers", "List the known markers and their right sizes."),
+    "add": ("guidegen.cli.profiles:add", "Save a marker's measured widths as a profile."),
+    "trial": ("guidegen.cli.pages:trial", "Make a page to find a new marker's size by hand."),
+    "size": ("guidegen.cli.sizes:size", "Tell a marker's right size and its band."),
+    "sheet": ("guidegen.cli.pages:sheet", "Make a guideline sheet for a marker."),
+    "letter": ("guidegen.cli.pages:letter", "Draw the sample letter at the right size."),
+    "demo": ("guidegen.cli.demo:demo", "Make the whole demo scenario: the main job in one command."),
+}

@@ -1,0 +1,185 @@
+"""Options that many commands share, each group passed to the command as one object."""
+
+from __future__ import annotations
+
+import functools
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from guidegen.cli.params import Length, MarkerRef, Number, Words
+from guidegen.errors import bad_input, did_you_mean
+
+F = TypeVar("F", bound=Callable[..., Any])
+Decorator = Callable[[F], F]
+SLANT = Number(20.0, 160.0, "a slant in degrees from the baseline", "DEG")
+FORMATS = ("pdf", "svg", "png", "eps", "dxf")
+
+
+def grouped(name: str, factory: Callable[..., Any], *options: Callable[[Any], Any]) -> Callable[[F], F]:
+    """Return a decorator that adds ``options`` and passes their values as one object called ``name``.
+
+    ``factory`` gets each option's value by its Python name.
+    """
+
+    def decorate(function: F) -> F:
+        @functools.wraps(function)
+        def wrapper(*args: Any, **values: Any) -> Any:
+            own = {key: values.pop(key) for key in keys}
+            return function(*args, **{name: factory(**own)}, **values)
+
+        before = set(_names(wrapper))
+        wrapped: Any = wrapper
+        for option in reversed(options):
+            wrapped = option(wrapped)
+        keys = [key for key in _names(wrapped) if key not in before]
+        return wrapped  # type: ignore[no-any-return]
+
+    return decorate
+
+
+def _names(function: Any) -> list[str]:
+    return [param.name for param in getattr(function, "__click_params__", [])]
+
+
+@dataclass(frozen=True, slots=True)
+class Lettering:
+    """Which hand, at which size and slant. None leaves the choice to the marker and the hand."""
+
+    hand: str | None
+    x_height: float | None
+    slant: tuple[float, ...] | None
+    at: str
+
+
+lettering_options = grouped(
+    "lettering",
+    Lettering,
+    click.option("--hand", metavar="NAME|PATH", help="The hand (style of lettering); default by tip."),
+    click.option("--x-height", type=Length(0.1, 1000.0), help="Use this x-height instead of the right one."),
+    click.option("--slant", type=Words(SLANT, "DEG[,DEG]"), help="Slant from the baseline; more than one draws each."),
+    click.option(
+        "--at",
+        type=click.Choice(["smallest", "right", "largest"]),
+        default="right",
+        show_default=True,
+        help="Which size of the marker's band; beginners do best with the largest.",
+    ),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """The paper and what surrounds the work on it."""
+
+    paper: tuple[str, ...]
+    landscape: bool
+    margin: float
+    proof: str | None
+    measured: str | None
+    printer: str | None
+
+
+class PaperNames(click.ParamType):
+    """Paper names or sizes separated by commas, kept as text."""
+
+    name = "paper"
+
+    def get_metavar(self, param: click.Parameter, ctx: click.Context) -> str:  # noqa: ARG002
+        return "NAME|WxH[,...]"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> tuple[str, ...]:  # noqa: ARG002
+        if isinstance(value, tuple):
+            return value
+        names = tuple(name.strip() for name in value.split(","))
+        if not all(names) or len(names) > 20:
+            raise bad_input("--paper", "", value, "a paper such as a4, letter, 210x297mm, or a4,letter for both")
+        return names
+
+
+paper_options = grouped(
+    "page",
+    Paper,
+    click.option(
+        "--paper",
+        type=PaperNames(),
+        default="a4",
+        show_default=True,
+        help="a4, letter, 210x297mm, 8.5x11in; a4,letter writes both.",
+    ),
+    click.option("--landscape", is_flag=True, help="Turn the paper on its side."),
+    click.option("--margin", type=Length(0.0, 500.0), default=12.0, show_default="12mm", help="White on every side."),
+    click.option(
+        "--proof", type=click.Choice(["bar", "full", "none"]), help="Marks that show a print is true to scale."
+    ),
+    click.option(
+        "--measured", metavar="ACROSSxDOWN", help="What two 100 mm bars measured on your print, e.g. 98.6x99.1."
+    ),
+    click.option("--printer", metavar="NAME", help="Keep --measured under this name, or use what was kept."),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Output:
+    """Where the files go and in which format."""
+
+    out: Path | None
+    file_format: str | None
+    force: bool
+    ppi: float
+    transparent: bool
+
+
+output_options = grouped(
+    "output",
+    Output,
+    click.option(
+        "-o",
+        "--out",
+        type=click.Path(path_type=Path),
+        metavar="PATH",
+        help="File to write; its ending sets the format. - is stdout.",
+    ),
+    click.option("--format", "file_format", metavar="NAME", help="pdf, svg, png, ... instead of the file's ending."),
+    click.option("--force", is_flag=True, help="Overwrite files that exist."),
+    click.option(
+        "--ppi",
+        type=Number(10, 4800, "pixels per inch", "N"),
+        default=300.0,
+        show_default="300",
+        help="PNG: pixels per inch.",
+    ),
+    click.option("--transparent", is_flag=True, help="PNG: no paper behind the ink."),
+)
+
+marker_argument = click.argument("marker", type=MarkerRef())
+json_option = click.option("--json", "as_json", is_flag=True, help="Print one JSON object for machines.")
+
+
+def format_of(output: Output, default: str) -> str:
+    """Return the file format asked for: ``--format``, else the ending of ``--out``, else ``default``."""
+    ending = output.out.suffix.lstrip(".").lower() if output.out else ""
+    name = (output.file_format or ending or default).lower()
+    if name not in FORMATS:
+        where = "--format" if output.file_format else f"--out {output.out}"
+        raise bad_input(where, "", name, "one of " + ", ".join(FORMATS), did_you_mean(name, FORMATS))
+    return name
+
+
+def print_json(values: dict[str, Any]) -> None:
+    """Print one JSON object; lengths are rounded to 0.1 micrometre, so that a result reads as one."""
+    click.echo(json.dumps(_rounded(values), ensure_ascii=False, indent=2, allow_nan=False))
+
+
+def _rounded(value: Any) -> Any:
+    if isinstance(value, float):
+        return round(value, 4)
+    if isinstance(value, dict):
+        return {key: _rounded(entry) for key, entry in value.items()}
+    if isinstance(value, list | tuple):
+        return [_rounded(entry) for entry in value]
+    return value

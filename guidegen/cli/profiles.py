@@ -1,0 +1,192 @@
+"""``markers`` and ``add``: the profiles that are known, and a new one."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from guidegen.cli.app import Settings
+from guidegen.cli.options import json_option, print_json
+from guidegen.cli.params import Length, Number, marker_folders, user_folder
+
+if TYPE_CHECKING:
+    from guidegen.library import Found
+
+TIP_NAMES = ("brush", "pointed", "broad", "round")
+
+
+@click.command()
+@click.option(
+    "--x-height", type=Length(0.1, 1000.0), help="Only those that fit this x-height, a ruling already at hand."
+)
+@json_option
+@click.pass_context
+def markers(ctx: click.Context, x_height: float | None, as_json: bool) -> None:
+    """List the known markers and their right sizes, thinnest first.
+
+    Your own profiles hide built-in ones of the same name. A file that cannot be used is named on stderr.
+
+    \b
+    Examples:
+      guidegen markers
+      guidegen markers --x-height 8mm
+    """
+    from guidegen.library import list_markers
+
+    found, problems = list_markers(marker_folders(ctx))
+    rows = [_row(entry) for entry in found]
+    if x_height is not None:
+        rows = [row for row in rows if _fits(row, x_height)]
+        rows.sort(key=lambda row: abs(row["x_height_mm"] - x_height))
+    if as_json:
+        print_json({"markers": rows})
+    elif rows:
+        _print_table(rows)
+    else:
+        click.echo(f"no known marker is right at an x-height of {x_height:g} mm; `guidegen markers` lists all")
+    for line in problems:
+        click.echo(f"guidegen: {line}", err=True)
+
+
+def _row(entry: Found) -> dict[str, Any]:
+    from guidegen.errors import GuidegenError
+    from guidegen.library import DEFAULT_HANDS, load_hand
+    from guidegen.sizing import right_size
+
+    marker = entry.marker
+    row: dict[str, Any] = {
+        "marker": marker.name,
+        "label": marker.label,
+        "tip": marker.tip,
+        "downstroke_mm": marker.downstroke_mm,
+        "hairline_mm": marker.hairline_mm,
+        "x_height_mm": None,
+        "smallest_x_height_mm": None,
+        "largest_x_height_mm": None,
+        "built_in": entry.built_in,
+    }
+    try:
+        size = right_size(marker, load_hand(DEFAULT_HANDS[marker.tip]))
+    except GuidegenError:  # no size works for it: listed all the same, `size` says why
+        return row
+    keys = ("x_height_mm", "smallest_x_height_mm", "largest_x_height_mm")
+    return row | {key: getattr(size, key) for key in keys}
+
+
+def _fits(row: dict[str, Any], x_height_mm: float) -> bool:
+    low, high = row["smallest_x_height_mm"], row["largest_x_height_mm"]
+    return low is not None and low <= x_height_mm <= high
+
+
+def _print_table(rows: list[dict[str, Any]]) -> None:
+    lines = [("marker", "tip", "downstroke", "hairline", "x-height", "band", "label")]
+    for row in rows:
+        right, low, high = row["x_height_mm"], row["smallest_x_height_mm"], row["largest_x_height_mm"]
+        sized = (f"{right:.1f} mm", f"{low:.1f}-{high:.1f} mm") if right is not None else ("none", "none")
+        widths = (f"{row['downstroke_mm']:g} mm", f"{row['hairline_mm']:g} mm")
+        lines.append((row["marker"], row["tip"], *widths, *sized, row["label"]))
+    columns = [max(len(line[i]) for line in lines) for i in range(len(lines[0]))]
+    right_aligned = {2, 3, 4, 5}
+    for line in lines:
+        cells = [
+            cell.rjust(width) if i in right_aligned else cell.ljust(width)
+            for i, (cell, width) in enumerate(zip(line, columns, strict=True))
+        ]
+        click.echo("  ".join(cells).rstrip())
+
+
+@click.command()
+@click.argument("name")
+@click.option("--tip", type=click.Choice(TIP_NAMES), required=True, help="How its stroke gets its width.")
+@click.option(
+    "--downstroke", type=Length(), required=True, help="Thickest stroke at comfortable pressure; broad: nib width."
+)
+@click.option("--hairline", type=Length(), help="Thinnest stroke; broad: edge thickness. A round tip needs none.")
+@click.option(
+    "--nib-angle", type=Number(0, 90, "an angle", "DEG"), help="Broad only: how the edge is held (default 40)."
+)
+@click.option("--from-x-height", type=Length(0.1, 1000.0), help="The x-height found by trial; sheets then use it.")
+@click.option("--label", help="The name on pages (default: NAME with a capital).")
+@click.option(
+    "-o",
+    "--out",
+    type=click.Path(path_type=Path),
+    metavar="PATH",
+    help="Write to this file instead of your own folder.",
+)
+@click.option("--force", is_flag=True, help="Replace a profile that exists.")
+@click.pass_context
+def add(
+    ctx: click.Context,
+    name: str,
+    tip: str,
+    downstroke: float,
+    hairline: float | None,
+    nib_angle: float | None,
+    from_x_height: float | None,
+    label: str | None,
+    out: Path | None,
+    force: bool,
+) -> None:
+    """Save a marker's measured widths as a profile, and say where.
+
+    NAME is made of a-z, 0-9 and hyphens. The file can be mailed: `guidegen sheet path/to/file.toml` reads it.
+
+    \b
+    Examples:
+      guidegen add tidepen --tip brush --downstroke 2.4mm --hairline 0.5mm
+      guidegen add quay --tip broad --downstroke 3.5 --hairline 0.3 --nib-angle 45
+      guidegen add tidepen --tip brush --downstroke 2.4 --hairline 0.5 --from-x-height 9.5 --force
+    """
+    from guidegen.cli.files import write_files
+    from guidegen.markers import check_name, marker_to_toml
+
+    check_name(name, "NAME")
+    table = measured_table(name, tip, downstroke, hairline, nib_angle, label)
+    if from_x_height is not None:
+        table["x_height_mm"] = from_x_height
+    marker = marker_from_options(table)
+    path = out or _own_folder(ctx) / f"{name}.toml"
+    (saved,) = write_files([(path, marker_to_toml(marker).encode())], force=force) or [path]
+    click.echo(f"saved {saved}")
+
+
+def measured_table(
+    name: str, tip: str, downstroke: float, hairline: float | None, nib_angle: float | None, label: str | None = None
+) -> dict[str, Any]:
+    """Return the profile's table for widths given on the command line."""
+    from guidegen.errors import bad_input
+    from guidegen.markers import DEFAULT_NIB_ANGLE_DEG
+
+    if hairline is None and tip != "round":
+        raise bad_input("--hairline", "", "nothing", "the width of the thinnest stroke", "only a round tip has none")
+    table: dict[str, Any] = {
+        "name": name,
+        "label": label or name.replace("-", " ").capitalize(),
+        "tip": tip,
+        "downstroke_mm": downstroke,
+        "hairline_mm": downstroke if hairline is None else hairline,
+    }
+    if tip == "broad":
+        table["nib_angle_deg"] = DEFAULT_NIB_ANGLE_DEG if nib_angle is None else nib_angle
+    elif nib_angle is not None:
+        table["nib_angle_deg"] = nib_angle
+    return table
+
+
+def marker_from_options(table: dict[str, Any]) -> Any:
+    """Return the marker of a table made from options."""
+    from guidegen.markers import marker_from_table
+
+    return marker_from_table({"marker": table}, "options")
+
+
+def _own_folder(ctx: click.Context) -> Path:
+    """Return the folder new profiles go to, made when it is missing: ``--markers``, else the person's own."""
+    settings = ctx.find_root().obj
+    asked = settings.markers_folder if isinstance(settings, Settings) else None
+    folder: Path = asked or user_folder() / "markers"
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder
