@@ -55,13 +55,34 @@ class Join:
 
 
 @dataclass(frozen=True, slots=True)
+class Spacing:
+    """How an unjoined hand is spaced, in x-heights (see :mod:`guidegen.spacing`).
+
+    ``white`` is the mean white between two letters, ``depth`` how far into an open side white is counted,
+    ``gap`` the least distance between the ink of two letters at any height.
+    """
+
+    white: float = 0.45
+    depth: float = 0.3
+    gap: float = 0.12
+
+
+@dataclass(frozen=True, slots=True)
 class LetterData:
-    """One letter as written in the hand's files. Entries lead into the first stroke, exits leave the last."""
+    """One letter as written in the hand's files. Entries lead into the first stroke, exits leave the last.
+
+    ``marks`` are strokes made after the letter (and after its word, in a joined hand): dots, crossbars, accents.
+    ``anchors`` say where an accent goes (``above``, ``below``, ...); ``sides``, when given, are the white left
+    and right of the ink, in x-heights, in place of computed ones.
+    """
 
     strokes: tuple[Nodes, ...]
     entries: Mapping[str, Nodes]
     exits: Mapping[str, Nodes]
     advance: float
+    marks: tuple[Nodes, ...] = ()
+    anchors: Mapping[str, complex] = field(default_factory=lambda: MappingProxyType({}))
+    sides: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -81,6 +102,8 @@ class Hand:
     joins: Mapping[str, Join]
     strokes: Mapping[str, Nodes]
     letters: Mapping[str, LetterData]
+    marks: Mapping[str, LetterData] = field(default_factory=lambda: MappingProxyType({}))
+    spacing: Spacing = Spacing()
 
     def slanted(self, slant_deg: float) -> Hand:
         """Return this hand at another slant (degrees from the baseline)."""
@@ -107,6 +130,10 @@ def hand_from_tables(tables: Mapping[str, Any], where: str, base: Hand | None = 
     letters: dict[str, LetterData] = dict(base.letters) if base else {}
     for char, table in tables.get("letters", {}).items():
         letters[char] = _letter(table, strokes, where, f"letters.{char}")
+    marks: dict[str, LetterData] = dict(base.marks) if base else {}
+    for name, table in tables.get("marks", {}).items():
+        marks[name] = _letter(table, strokes, where, f"marks.{name}")
+    spacing = {key: float(value) for key, value in tables.get("spacing", {}).items()}
     cuts = {"brush": -20.0, "pointed": 0.0, **press.pop("cut_deg", {})}
     joins = {name: Join(float(join["height"]), float(join["heading"])) for name, join in tables.get("joins", {}).items()}
     return Hand(
@@ -123,6 +150,8 @@ def hand_from_tables(tables: Mapping[str, Any], where: str, base: Hand | None = 
         joins=MappingProxyType(joins or (dict(base.joins) if base else {})),
         strokes=MappingProxyType(strokes),
         letters=MappingProxyType(letters),
+        marks=MappingProxyType(marks),
+        spacing=Spacing(**spacing) if spacing else (base.spacing if base else Spacing()),
     )
 
 
@@ -141,5 +170,8 @@ def _letter(table: Mapping[str, Any], strokes: Mapping[str, Nodes], where: str, 
         strokes=tuple(nodes(text, "strokes") for text in table["strokes"]),
         entries=MappingProxyType({k: nodes(v, f"entries.{k}") for k, v in table.get("entries", {}).items()}),
         exits=MappingProxyType({k: nodes(v, f"exits.{k}") for k, v in table.get("exits", {}).items()}),
-        advance=float(table["advance"]),
+        advance=float(table.get("advance", 0)),
+        marks=tuple(nodes(text, "marks") for text in table.get("marks", ())),
+        anchors=MappingProxyType({k: complex(*map(float, at)) for k, at in table.get("anchors", {}).items()}),
+        sides=(float(table["sides"][0]), float(table["sides"][1])) if "sides" in table else None,
     )

@@ -114,7 +114,7 @@ def _joined(data: LetterData, before: str, after: str) -> tuple[Nodes, ...]:
     strokes = list(data.strokes)
     strokes[0] = chain(data.entries.get(before, ()), strokes[0])
     strokes[-1] = chain(strokes[-1], data.exits.get(after, ()))
-    return tuple(strokes)
+    return (*strokes, *data.marks)
 
 
 def pen_stroke(nodes: Nodes, hand: Hand, marker: Marker, placed: Frame) -> AnyStroke:
