@@ -223,14 +223,13 @@ def load_hand(ref: str) -> Hand:
     Raises:
         GuidegenError: no such hand, a file that is not valid, or hands that borrow letters in a circle.
     """
-    return _load_hand(ref, ())
+    return _load_hand(_hand_folder(ref), ())
 
 
 @cache
-def _load_hand(ref: str, borrowers: tuple[str, ...]) -> Hand:
+def _load_hand(folder: Path, borrowers: tuple[Path, ...]) -> Hand:
     from guidegen.hands import hand_from_tables
 
-    folder = _hand_folder(ref)
     tables = _merged(folder)
     head = tables.get("hand")
     lender = head.get("letters_from") if isinstance(head, dict) else None
@@ -238,10 +237,11 @@ def _load_hand(ref: str, borrowers: tuple[str, ...]) -> Hand:
     if lender is not None:
         if not isinstance(lender, str):
             raise bad_input(str(folder), "hand.letters_from", lender, "a hand's name")
-        if lender in (*borrowers, ref):
-            raise bad_input(str(folder), "hand.letters_from", lender, "a hand that does not borrow from this one")
         beside = folder.parent / lender
-        base = _load_hand(str(beside) if (beside / "hand.toml").is_file() else lender, (*borrowers, ref))
+        source = beside if (beside / "hand.toml").is_file() else _hand_folder(lender)
+        if source in (*borrowers, folder):
+            raise bad_input(str(folder), "hand.letters_from", lender, "a hand that does not borrow from this one")
+        base = _load_hand(source, (*borrowers, folder))
     return hand_from_tables(tables, str(folder), base)
 
 

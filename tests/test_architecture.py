@@ -35,8 +35,10 @@ EXCEPTIONS = {("hands", "skeletons")}
 # Library: (files that may import it, why it is there).
 FOREIGN = {
     "click": (["cli/*"], "the command line, and nothing else, talks to a person"),
-    "numpy": (["geometry/*", "pressure.py", "letters.py", "text.py", "sizing.py", "fonts/*", "readers/*", "inspect/*", "jobs.py"],
-              "arrays of points"),
+    "numpy": (
+        ["geometry/*", "pressure.py", "letters.py", "text.py", "sizing.py", "fonts/*", "readers/*", "inspect/*"],
+        "arrays of points",
+    ),
     "svgwrite": (["writers/svg.py"], "no longer maintained: stays behind one writer"),
     "reportlab": (["writers/pdf.py"], "PDF pages"),
     "cairosvg": (["writers/png.py", "writers/eps.py"], "PNG and EPS from our SVG"),
