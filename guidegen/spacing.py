@@ -1,0 +1,204 @@
+"""Letters side by side: side bearings and kerning from the white between the ink, not from bounding boxes.
+
+The white between two letters is the area between their facing sides over the height they share, as letterers
+judge it (Edward Johnston, *Writing & Illuminating, & Lettering*, 1906: the white between the letters, not the
+distance of their edges, is to look equal). Each side of a letter brings half of it: its bearing is half the
+hand's white less the mean white its own side already holds, counted no deeper than the hand's ``depth``.
+Kerning corrects pairs whose sides answer each other (``To``, ``LT``, ``ry``) and keeps the least ``gap``.
+
+Ink sides are measured on dense samples of the strokes at fixed rows, with the slant taken out.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from guidegen.geometry.path import Path
+from guidegen.geometry.stroke import AnyStroke, Nib, NibStroke
+from guidegen.geometry.widths import width_at
+from guidegen.hands import Hand
+from guidegen.letters import Letter, letter
+from guidegen.markers import Marker
+from guidegen.units import shift_per_height
+
+_FLOATS = NDArray[np.float64]
+_ROWS_PER_X_HEIGHT = 40
+_STEPS = np.linspace(0.0, 1.0, 33)
+_BELOW, _ABOVE = 0.8, 0.7
+_KERN_THRESHOLD = 0.03
+"""Kerning below this (x-heights) is not seen and is left out."""
+_CLOSEST, _FURTHEST = -0.3, 0.25
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sides:
+    """Leftmost and rightmost ink (mm, slant taken out) at each row; +inf and -inf where a row has none."""
+
+    left: _FLOATS
+    right: _FLOATS
+
+
+@dataclass(frozen=True, slots=True)
+class Spaced:
+    """A letter with its bearings: white (mm) from the origin to its ink and from its ink to the advance's end."""
+
+    letter: Letter
+    shift_mm: float
+    advance_mm: float
+
+
+def rows_mm(hand: Hand, x_height_mm: float) -> _FLOATS:
+    """Return the heights of the rows at which sides are measured."""
+    low, high = -(hand.descender + _BELOW), max(hand.ascender, hand.capital) + _ABOVE
+    first, last = math.floor(low * _ROWS_PER_X_HEIGHT), math.ceil(high * _ROWS_PER_X_HEIGHT)
+    return (np.arange(first, last) + 0.5) / _ROWS_PER_X_HEIGHT * x_height_mm
+
+
+def sides(strokes: Sequence[AnyStroke], rows: _FLOATS, slant_deg: float) -> Sides:
+    """Return the sides of the ink of ``strokes`` at ``rows``."""
+    left, right = np.full(len(rows), np.inf), np.full(len(rows), -np.inf)
+    for stroke in strokes:
+        points, lengths = _samples(stroke.path)
+        away = rows[:, None] - points.imag[None, :]
+        if isinstance(stroke, NibStroke):
+            low, high = _nib_reach(stroke.nib, away)
+        else:
+            radii = width_at(stroke.widths, lengths)[None, :] / 2
+            high = np.sqrt(np.where(np.abs(away) <= radii, radii**2 - away**2, np.nan))
+            low = -high
+        left = np.fmin(left, np.nanmin(np.where(np.isnan(low), np.inf, points.real + low), axis=1))
+        right = np.fmax(right, np.nanmax(np.where(np.isnan(high), -np.inf, points.real + high), axis=1))
+    lean = rows * shift_per_height(slant_deg)
+    return Sides(left - lean, right - lean)
+
+
+def _samples(path: Path) -> tuple[_FLOATS, _FLOATS]:
+    pieces = []
+    for segment in path.segments:
+        t = _STEPS
+        if len(segment) == 2:
+            pieces.append(segment[0] + (segment[1] - segment[0]) * t)
+        else:
+            a, b, c, d = segment
+            pieces.append(a * (1 - t) ** 3 + 3 * b * t * (1 - t) ** 2 + 3 * c * t * t * (1 - t) + d * t**3)
+    points = np.concatenate(pieces)
+    return points, np.concatenate(([0.0], np.cumsum(np.abs(np.diff(points)))))
+
+
+def _nib_reach(nib: Nib, away: _FLOATS) -> tuple[_FLOATS, _FLOATS]:
+    """Return how far left and right of its centre the nib's rectangle reaches at heights ``away`` from it."""
+    turn = complex(math.cos(math.radians(nib.angle_deg)), math.sin(math.radians(nib.angle_deg)))
+    half = complex(nib.width / 2, nib.thickness / 2)
+    corners = np.array([turn * half, turn * half.conjugate(), -turn * half, -turn * half.conjugate()])
+    order = np.argsort(corners.imag)
+    ys, xs = corners.imag[order], corners.real[order]
+    bottom, top = (xs[0], ys[0]), (xs[3], ys[3])
+    chains = [sorted([bottom, (xs[i], ys[i]), top], key=lambda c: c[1]) for i in (1, 2)]
+    reach = [np.interp(away, [c[1] for c in chain], [c[0] for c in chain]) for chain in chains]
+    inside = (away >= ys[0]) & (away <= ys[3])
+    low, high = np.minimum(*reach), np.maximum(*reach)
+    return np.where(inside, low, np.nan), np.where(inside, high, np.nan)
+
+
+@lru_cache(maxsize=4096)
+def letter_sides(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> Sides:
+    """Return the sides of ``char`` as written by ``marker``, in the letter's own coordinates."""
+    item = letter(hand, marker, x_height_mm, char)
+    return sides(item.strokes, rows_mm(hand, x_height_mm), hand.slant_deg)
+
+
+@lru_cache(maxsize=4096)
+def spaced(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> Spaced:
+    """Return ``char`` with its bearings. ``shift_mm`` moves the letter so that its origin is the advance's start.
+
+    Raises:
+        GuidegenError: when the hand lacks the character.
+    """
+    item = letter(hand, marker, x_height_mm, char)
+    given = hand.letters[char].sides if char in hand.letters else None
+    found = letter_sides(hand, marker, x_height_mm, char)
+    inked = np.isfinite(found.left)
+    zone = _zone(hand, x_height_mm, char) & inked
+    if not zone.any():
+        zone = inked
+    edge_left, edge_right = float(found.left[zone].min()), float(found.right[zone].max())
+    if given is not None:
+        before, after = given[0] * x_height_mm, given[1] * x_height_mm
+    else:
+        before, after = (_bearing(hand, x_height_mm, char, part) for part in (found.left - edge_left, edge_right - found.right))
+    shift = before - edge_left
+    return Spaced(item, shift, shift + edge_right + after)
+
+
+def _zone(hand: Hand, x_height_mm: float, char: str) -> NDArray[np.bool_]:
+    rows = rows_mm(hand, x_height_mm)
+    top = 1.0 if char.islower() else hand.capital
+    return np.asarray((rows > 0) & (rows < top * x_height_mm))
+
+
+def _bearing(hand: Hand, x_height_mm: float, char: str, depths: _FLOATS) -> float:
+    zone = _zone(hand, x_height_mm, char)
+    limit = hand.spacing.depth * x_height_mm
+    own = float(np.mean(np.minimum(np.maximum(depths[zone], 0.0), limit)))
+    return max(hand.spacing.white / 2 * x_height_mm - own, hand.spacing.gap / 4 * x_height_mm)
+
+
+@lru_cache(maxsize=65536)
+def kern_mm(hand: Hand, marker: Marker, x_height_mm: float, left: str, right: str) -> float:
+    """Return what to add (mm, mostly negative) between two letters beside their advances; 0 for most pairs."""
+    if not (left.isalnum() and right.isalnum()) or left.isdigit() or right.isdigit():
+        return 0.0
+    a, b = spaced(hand, marker, x_height_mm, left), spaced(hand, marker, x_height_mm, right)
+    first, second = (letter_sides(hand, marker, x_height_mm, char) for char in (left, right))
+    starts = second.left + b.shift_mm + a.advance_mm
+    ends = first.right + a.shift_mm
+    white = starts - ends
+    zone = _zone(hand, x_height_mm, left) & _zone(hand, x_height_mm, right)
+    tight = _even_white(white[zone], hand, x_height_mm)
+    floor = _least_gap(starts, ends, hand, x_height_mm)
+    kern = min(max(tight, floor, _CLOSEST * x_height_mm), _FURTHEST * x_height_mm)
+    return kern if abs(kern) > _KERN_THRESHOLD * x_height_mm else 0.0
+
+
+def _even_white(white: _FLOATS, hand: Hand, x_height_mm: float) -> float:
+    """Return the shift that brings the mean white, counted to twice ``depth`` beyond the hand's, to the hand's."""
+    target = hand.spacing.white * x_height_mm
+    limit = target + hand.spacing.depth * x_height_mm
+    low, high = -2 * x_height_mm, x_height_mm
+    for _ in range(40):
+        middle = (low + high) / 2
+        if float(np.mean(np.clip(white + middle, 0.0, limit))) < target:
+            low = middle
+        else:
+            high = middle
+    return high
+
+
+def _least_gap(starts: _FLOATS, ends: _FLOATS, hand: Hand, x_height_mm: float) -> float:
+    """Return the smallest shift that keeps the ink of two letters ``gap`` apart, near rows included."""
+    gap = hand.spacing.gap * x_height_mm
+    reach = round(hand.spacing.gap * _ROWS_PER_X_HEIGHT * 0.7)
+    worst = -np.inf
+    for step in range(-reach, reach + 1):
+        moved = np.roll(ends, step)
+        near = moved - starts + math.sqrt(max(gap**2 - (step / _ROWS_PER_X_HEIGHT * x_height_mm) ** 2, 0.0))
+        worst = max(worst, float(np.max(near[np.isfinite(near)], initial=-np.inf)))
+    return worst
+
+
+@lru_cache(maxsize=512)
+def word_space_mm(hand: Hand, marker: Marker, x_height_mm: float) -> float:
+    """Return the advance of a space: with the bearings around it, words stand the width of ``o`` apart.
+
+    Edward Johnston, *Writing & Illuminating, & Lettering* (1906), p. 79.
+    """
+    found = letter_sides(hand, marker, x_height_mm, "o")
+    zone = _zone(hand, x_height_mm, "o")
+    width = float(found.right[zone].max() - found.left[zone].min())
+    return width - hand.spacing.white * x_height_mm / 2
