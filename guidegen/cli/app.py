@@ -6,7 +6,8 @@ import errno
 import importlib
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -23,6 +24,10 @@ OUR_FAULT = 70
 """EX_SOFTWARE of sysexits.h: a defect of the program, not of the input."""
 
 
+READER_LEFT = 141
+"""128 + SIGPIPE, the shell's convention."""
+
+
 @dataclass(frozen=True, slots=True)
 class Settings:
     """What the options before the command say."""
@@ -32,6 +37,20 @@ class Settings:
 
 class Interrupted(Exception):  # noqa: N818  # not an error
     """Ctrl-C, carried past click, which would print an empty line on its way out."""
+
+
+class ReaderGone(Exception):  # noqa: N818
+    """The reader of our output left, carried past click, which would leave with 1."""
+
+
+@contextmanager
+def _past_click() -> Iterator[None]:
+    try:
+        yield
+    except KeyboardInterrupt:
+        raise Interrupted from None
+    except BrokenPipeError:
+        raise ReaderGone from None
 
 
 class LazyGroup(click.Group):
@@ -61,10 +80,12 @@ class LazyGroup(click.Group):
             formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
 
     def invoke(self, ctx: click.Context) -> Any:
-        try:
+        with _past_click():
             return super().invoke(ctx)
-        except KeyboardInterrupt:
-            raise Interrupted from None
+
+    def make_context(self, *args: Any, **kwargs: Any) -> click.Context:
+        with _past_click():
+            return super().make_context(*args, **kwargs)
 
 
 @click.command(
@@ -115,9 +136,9 @@ def run(arguments: Sequence[str]) -> int:
         return _tell(error.format_message(), BAD_INPUT)
     except (Interrupted, KeyboardInterrupt, click.Abort):
         return _tell("stopped; no file was left half written", INTERRUPTED)
-    except BrokenPipeError:
+    except (ReaderGone, BrokenPipeError):
         _silence_stdout()
-        return 141
+        return READER_LEFT
     except OSError as error:
         _silence_stdout()
         return _tell(_os_line(error), BAD_INPUT)
