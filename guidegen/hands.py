@@ -9,7 +9,7 @@ from typing import Any, Literal
 
 from guidegen.errors import bad_input
 from guidegen.markers import Tip
-from guidegen.skeletons import Nodes, parse_nodes
+from guidegen.skeletons import Nodes, parse_nodes, stretch
 
 Rule = Literal["counter", "nib widths", "line height"]
 RULES: tuple[Rule, ...] = ("counter", "nib widths", "line height")
@@ -129,10 +129,10 @@ def hand_from_tables(tables: Mapping[str, Any], where: str, base: Hand | None = 
         strokes[name] = parse_nodes(text, strokes, where, f"strokes.{name}")
     letters: dict[str, LetterData] = dict(base.letters) if base else {}
     for char, table in tables.get("letters", {}).items():
-        letters[char] = _letter(table, strokes, where, f"letters.{char}")
+        letters[char] = _letter(table, strokes, where, f"letters.{char}", letters)
     marks: dict[str, LetterData] = dict(base.marks) if base else {}
     for name, table in tables.get("marks", {}).items():
-        marks[name] = _letter(table, strokes, where, f"marks.{name}")
+        marks[name] = _letter(table, strokes, where, f"marks.{name}", marks)
     spacing = {key: float(value) for key, value in tables.get("spacing", {}).items()}
     cuts = {"brush": -20.0, "pointed": 0.0, **press.pop("cut_deg", {})}
     joins = {name: Join(float(join["height"]), float(join["heading"])) for name, join in tables.get("joins", {}).items()}
@@ -162,16 +162,40 @@ def _table(tables: Mapping[str, Any], name: str, where: str) -> Mapping[str, Any
     return table
 
 
-def _letter(table: Mapping[str, Any], strokes: Mapping[str, Nodes], where: str, field: str) -> LetterData:
+def _letter(
+    table: Mapping[str, Any], strokes: Mapping[str, Nodes], where: str, field: str, known: Mapping[str, LetterData]
+) -> LetterData:
+    """Read one letter. ``from`` takes over another letter first, ``scale``d, then moved by ``at``."""
+
     def nodes(text: str, key: str) -> Nodes:
         return parse_nodes(text, strokes, where, f"{field}.{key}")
 
+    base = _based_on(table, where, field, known)
+    entries = {k: nodes(v, f"entries.{k}") for k, v in table.get("entries", {}).items()}
+    exits = {k: nodes(v, f"exits.{k}") for k, v in table.get("exits", {}).items()}
+    anchors = {k: complex(*map(float, at)) for k, at in table.get("anchors", {}).items()}
     return LetterData(
-        strokes=tuple(nodes(text, "strokes") for text in table["strokes"]),
-        entries=MappingProxyType({k: nodes(v, f"entries.{k}") for k, v in table.get("entries", {}).items()}),
-        exits=MappingProxyType({k: nodes(v, f"exits.{k}") for k, v in table.get("exits", {}).items()}),
-        advance=float(table.get("advance", 0)),
-        marks=tuple(nodes(text, "marks") for text in table.get("marks", ())),
-        anchors=MappingProxyType({k: complex(*map(float, at)) for k, at in table.get("anchors", {}).items()}),
-        sides=(float(table["sides"][0]), float(table["sides"][1])) if "sides" in table else None,
+        strokes=base.strokes + tuple(nodes(text, "strokes") for text in table.get("strokes", ())),
+        entries=MappingProxyType({**base.entries, **entries}),
+        exits=MappingProxyType({**base.exits, **exits}),
+        advance=float(table.get("advance", base.advance)),
+        marks=base.marks + tuple(nodes(text, "marks") for text in table.get("marks", ())),
+        anchors=MappingProxyType({**base.anchors, **anchors}),
+        sides=(float(table["sides"][0]), float(table["sides"][1])) if "sides" in table else base.sides,
     )
+
+
+def _based_on(table: Mapping[str, Any], where: str, field: str, known: Mapping[str, LetterData]) -> LetterData:
+    name = table.get("from")
+    if name is None:
+        if not table.get("strokes"):
+            raise bad_input(where, f"{field}.strokes", table.get("strokes", "nothing"), "a list of strokes")
+        return LetterData((), MappingProxyType({}), MappingProxyType({}), 0.0)
+    if name not in known:
+        raise bad_input(where, f"{field}.from", name, "a letter written before this one", "move it below that letter")
+    base = known[name]
+    factor, at = float(table.get("scale", 1)), complex(*map(float, table.get("at", (0, 0))))
+    if factor == 1 and at == 0:
+        return base
+    moved = [tuple(stretch(nodes, factor, factor, at) for nodes in part) for part in (base.strokes, base.marks)]
+    return LetterData(moved[0], MappingProxyType({}), MappingProxyType({}), base.advance * factor, moved[1])

@@ -131,7 +131,8 @@ def spaced(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> Spaced:
     if given is not None:
         before, after = given[0] * x_height_mm, given[1] * x_height_mm
     else:
-        before, after = (_bearing(hand, x_height_mm, char, part) for part in (found.left - edge_left, edge_right - found.right))
+        before = _bearing(hand, x_height_mm, char, found.left - edge_left)
+        after = _bearing(hand, x_height_mm, char, edge_right - found.right)
     shift = before - edge_left
     return Spaced(item, shift, shift + edge_right + after)
 
