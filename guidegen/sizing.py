@@ -7,11 +7,12 @@ of technical lettering (ISO 3098-0:1997, type B: line = h/10, x-height = 7 line 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
 from guidegen.errors import GuidegenError
-from guidegen.geometry.counters import Counter, measure_counter
+from guidegen.geometry.counters import Chord, Counter, counter_shape, holes, longest_chord, stroke_beside
 from guidegen.geometry.path import Outline
 from guidegen.hands import Hand
 from guidegen.letters import ink, letter
@@ -20,6 +21,25 @@ from guidegen.markers import Marker
 SAMPLE_LETTER = "e"
 _SEARCH_TOLERANCE_MM = 0.002
 _LARGEST_X_HEIGHT_IN_DOWNSTROKES = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class SampleCounter:
+    """What was measured of the sample letter's counter: its chord across the slant axis, the downstroke beside
+    it on the same line, and its shape. Lengths in mm."""
+
+    chord: Chord
+    stroke_beside_mm: float
+    form: Counter
+
+    @property
+    def width_mm(self) -> float:
+        return self.chord.width
+
+    @property
+    def ratio(self) -> float:
+        """Counter width over the downstroke beside it: 1 at the right size."""
+        return self.width_mm / self.stroke_beside_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +52,7 @@ class RightSize:
     x_height_mm: float
     smallest_x_height_mm: float
     largest_x_height_mm: float
-    counter: Counter | None
+    counter: SampleCounter | None
 
     @property
     def ascender_height_mm(self) -> float:
@@ -55,9 +75,19 @@ def sample_outline(hand: Hand, marker: Marker, x_height_mm: float) -> Outline:
     return ink([letter(hand, marker, x_height_mm, SAMPLE_LETTER)])
 
 
-def counter_at(hand: Hand, marker: Marker, x_height_mm: float) -> Counter | None:
+def counter_at(hand: Hand, marker: Marker, x_height_mm: float) -> SampleCounter | None:
     """Return the measured counter of the sample letter at ``x_height_mm``; None when it is closed."""
-    return measure_counter(sample_outline(hand, marker, x_height_mm), hand.slant_deg)
+    return measure_sample(sample_outline(hand, marker, x_height_mm), hand.slant_deg)
+
+
+def measure_sample(outline: Outline, slant_deg: float) -> SampleCounter | None:
+    """Return the measured counter of a letter with one bowl, the highest hole of its ink; None when closed."""
+    found = holes(outline)
+    if not found:
+        return None
+    bowl = max(found, key=lambda hole: counter_shape(hole).centroid.imag)
+    chord = longest_chord(bowl, slant_deg)
+    return SampleCounter(chord, stroke_beside(outline, chord), counter_shape(bowl))
 
 
 @lru_cache(maxsize=256)
@@ -87,7 +117,7 @@ def x_height_for(hand: Hand, marker: Marker, ratio: float) -> float:
         found = counter_at(hand, marker, x_height_mm)
         if found is None:
             return -ratio * marker.downstroke_mm
-        return found.width - ratio * found.stroke_beside
+        return found.width_mm - ratio * found.stroke_beside_mm
 
     low, high = _bracket(excess, marker)
     f_low, f_high = excess(low), excess(high)
@@ -103,7 +133,7 @@ def x_height_for(hand: Hand, marker: Marker, ratio: float) -> float:
     return x
 
 
-def _bracket(excess, marker: Marker) -> tuple[float, float]:  # type: ignore[no-untyped-def]
+def _bracket(excess: Callable[[float], float], marker: Marker) -> tuple[float, float]:
     step = marker.downstroke_mm
     low, high = 1.5 * step, 4.0 * step
     while excess(high) <= 0:
