@@ -12,22 +12,22 @@ from guidegen.cli import app
 from guidegen.cli.commands import COMMANDS
 
 
-def test_help_lists_every_command(guidegen):
-    result = guidegen("--help")
+def test_help_lists_every_command(cli):
+    result = cli("--help")
     assert result.code == 0
     for name, (_, line) in COMMANDS.items():
         assert f"  {name} " in result.out
         assert line.split()[0] in result.out
-    assert guidegen().out == result.out
+    assert cli().out == result.out
 
 
 @pytest.mark.parametrize("name", COMMANDS)
-def test_every_command_explains_itself_with_examples(guidegen, name):
-    result = guidegen(name, "--help")
+def test_every_command_explains_itself_with_examples(cli, name):
+    result = cli(name, "--help")
     assert result.code == 0
     assert "Examples:\n" in result.out
     assert f"    guidegen {name}" in result.out
-    assert guidegen(name, "-h").out == result.out
+    assert cli(name, "-h").out == result.out
 
 
 @pytest.mark.parametrize("name", COMMANDS)
@@ -49,8 +49,8 @@ def test_every_option_has_a_help_line():
                 assert param.help, f"{name} {param.opts}"
 
 
-def test_version(guidegen):
-    result = guidegen("--version")
+def test_version(cli):
+    result = cli("--version")
     assert result.code == 0
     assert result.out.startswith("guidegen 0.")
 
@@ -70,8 +70,8 @@ USAGE = [
 
 
 @pytest.mark.parametrize(("arguments", "words"), USAGE)
-def test_a_wrong_call_is_one_line(guidegen, arguments, words):
-    result = guidegen(*arguments)
+def test_a_wrong_call_is_one_line(cli, arguments, words):
+    result = cli(*arguments)
     assert result.code == 2
     assert result.out == ""
     assert words in result.line
@@ -96,18 +96,18 @@ def raising(monkeypatch, error):
         (ZeroDivisionError("float\ndivision"), 70, "a defect in guidegen, not in your input: ZeroDivisionError"),
     ],
 )
-def test_every_error_is_one_line(guidegen, monkeypatch, error, code, words):
+def test_every_error_is_one_line(cli, monkeypatch, error, code, words):
     raising(monkeypatch, error)
-    result = guidegen("broken")
+    result = cli("broken")
     assert result.code == code
     assert words in result.line
 
 
-def test_a_defect_shows_where_when_asked(guidegen, monkeypatch):
+def test_a_defect_shows_where_when_asked(cli, monkeypatch):
     raising(monkeypatch, ZeroDivisionError())
     monkeypatch.setenv("GUIDEGEN_DEBUG", "1")
     with pytest.raises(ZeroDivisionError):
-        guidegen("broken")
+        cli("broken")
 
 
 def test_ctrl_c_from_outside(home):

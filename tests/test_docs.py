@@ -1,0 +1,63 @@
+"""README and DEVELOPERS.md say what is true: each command shown is run, each command is shown."""
+
+import re
+import shlex
+from pathlib import Path
+
+import pytest
+
+from guidegen.cli.commands import COMMANDS
+
+REPOSITORY = Path(__file__).resolve().parent.parent
+README = (REPOSITORY / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (REPOSITORY / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+def blocks(text, kind):
+    return re.findall(rf"^```{kind}\n(.*?)^```$", text, re.DOTALL | re.MULTILINE)
+
+
+def commands(block):
+    return [shlex.split(line, comments=True) for line in block.splitlines() if line.startswith("guidegen ")]
+
+
+SHOWN = blocks(README, "sh")
+
+
+@pytest.mark.parametrize("block", SHOWN, ids=[commands(block)[0][1] for block in SHOWN])
+def test_every_command_shown_runs(block, cli):
+    """The commands of a block run one after the other in one empty folder, from the shipped scenario."""
+    assert commands(block)
+    for arguments in commands(block):
+        result = cli(*arguments[1:])
+        assert result.code == 0, (arguments, result.err)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_is_shown(name):
+    assert any(arguments[1] == name for block in SHOWN for arguments in commands(block))
+
+
+def test_readme_shows_two_set_up_commands():
+    plain = [block.strip() for block in blocks(README, "")]
+    assert any(block.endswith("pip install . && .venv/bin/guidegen demo") for block in plain)
+    assert any('pip install -e ".[test]"' in block and "pytest" in block for block in plain)
+
+
+def test_readme_starts_with_the_job_in_one_paragraph_and_states_the_licence():
+    title, paragraph, *_ = README.split("\n\n")
+    assert title == "# guidegen"
+    assert 60 < len(paragraph.split()) < 160
+    assert re.search(r"^## Licence\n\nMIT", README, re.MULTILINE)
+
+
+@pytest.mark.parametrize("text", [README, DEVELOPERS], ids=["README", "DEVELOPERS"])
+def test_links_and_pictures_lead_somewhere(text):
+    for target in re.findall(r"\]\(([^)#]+)\)", text):
+        assert (REPOSITORY / target).exists(), target
+
+
+@pytest.mark.parametrize("text", [README, DEVELOPERS], ids=["README", "DEVELOPERS"])
+def test_files_named_in_the_text_exist(text):
+    for target in re.findall(r"`((?:guidegen|tests|templates)/[\w./]+)`", text):
+        assert (REPOSITORY / target).exists(), target
