@@ -35,14 +35,15 @@ class Pressure:
 
     Angles are between the direction of travel and straight down the slant axis (unslanted): pressure starts
     to grow once the pen is within ``on_deg`` of it and is off once it leaves ``off_deg``. ``press`` and
-    ``release`` are the lengths of the two eases in x-heights. ``cut_deg`` (from the baseline) is the edge of a
-    stem that starts or ends under pressure, by tip.
+    ``release`` are the lengths of the two eases in x-heights; a dip shorter than ``shortest`` is not pressed.
+    ``cut_deg`` (from the baseline) is the edge of a stem that starts or ends under pressure, by tip.
     """
 
     on_deg: float = 75.0
     off_deg: float = 70.0
     press: float = 0.35
     release: float = 0.4
+    shortest: float = 0.25
     cut_deg: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({"brush": -20.0, "pointed": 0.0}))
 
 

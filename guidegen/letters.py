@@ -5,17 +5,20 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
+from guidegen import marks
 from guidegen.errors import GuidegenError
 from guidegen.geometry.expand import expand
 from guidegen.geometry.path import Outline, Path, Segment
 from guidegen.geometry.stroke import AnyStroke, Nib, NibStroke, Stroke, Widths
 from guidegen.hands import Hand, LetterData
+from guidegen.joins import END, START, letter_form
 from guidegen.markers import Marker
 from guidegen.pressure import width_knots
-from guidegen.skeletons import Node, Nodes, chain, handles
+from guidegen.skeletons import Node, Nodes, handles
 from guidegen.units import shift_per_height
 
 INK_TOLERANCE_MM = 0.005
@@ -29,6 +32,8 @@ class Letter:
     char: str
     strokes: tuple[AnyStroke, ...]
     advance_mm: float
+    before: str = START
+    after: str = END
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,27 +99,40 @@ def pen_height_mm(marker: Marker) -> float:
 
 
 def letter(
-    hand: Hand, marker: Marker, x_height_mm: float, char: str, before: str = "start", after: str = "end"
+    hand: Hand, marker: Marker, x_height_mm: float, char: str, before: str = START, after: str = END
 ) -> Letter:
-    """Return ``char`` as pen strokes. ``before``/``after`` name the join on each side (see the hand's joins).
+    """Return ``char`` as pen strokes. ``before``/``after`` name the join on each side (see :func:`form_names`).
+
+    The origin is where the entry meets the letter before, ``advance_mm`` where the exit meets the next.
 
     Raises:
         GuidegenError: when the hand has no such letter.
     """
-    if char not in hand.letters:
-        have = "".join(sorted(hand.letters)) or "none yet"
-        raise GuidegenError(f"hand {hand.name}: no letter {char!r}, it has {have}; choose another hand with --hand")
-    data = hand.letters[char]
+    data = letter_data(hand, char)
+    form = letter_form(hand, data, before, after)
+    strokes = pen_strokes(form.strokes, hand, marker, x_height_mm)
+    return Letter(char, strokes, form.advance * frame(hand, marker, x_height_mm).scale_mm, before, after)
+
+
+def letter_data(hand: Hand, char: str) -> LetterData:
+    """Return the data of ``char`` in ``hand``.
+
+    Raises:
+        GuidegenError: when the hand has no such letter.
+    """
+    data = marks.letter_data(hand, char)
+    if data is not None:
+        return data
+    have = "".join(sorted(hand.letters)) or "none yet"
+    raise GuidegenError(f"hand {hand.name}: no letter {char!r}, it has {have}; choose another hand with --hand")
+
+
+def pen_strokes(
+    strokes: Sequence[Nodes], hand: Hand, marker: Marker, x_height_mm: float
+) -> tuple[AnyStroke, ...]:
+    """Return skeleton strokes as the marker draws them, in mm."""
     placed = frame(hand, marker, x_height_mm)
-    strokes = tuple(pen_stroke(nodes, hand, marker, placed) for nodes in _joined(data, before, after))
-    return Letter(char, strokes, data.advance * placed.scale_mm)
-
-
-def _joined(data: LetterData, before: str, after: str) -> tuple[Nodes, ...]:
-    strokes = list(data.strokes)
-    strokes[0] = chain(data.entries.get(before, ()), strokes[0])
-    strokes[-1] = chain(strokes[-1], data.exits.get(after, ()))
-    return (*strokes, *data.marks)
+    return tuple(pen_stroke(nodes, hand, marker, placed) for nodes in strokes)
 
 
 def pen_stroke(nodes: Nodes, hand: Hand, marker: Marker, placed: Frame) -> AnyStroke:
@@ -129,8 +147,14 @@ def pen_stroke(nodes: Nodes, hand: Hand, marker: Marker, placed: Frame) -> AnySt
     if marker.tip == "round":
         return Stroke(path, Widths(((0.0, marker.downstroke_mm),)))
     s, down = _directions(path, placed)
-    knots = width_knots(s, down, hand.pressure, placed.scale_mm, marker.hairline_mm, marker.downstroke_mm)
+    fixed = [(float(s[_at(i)]), node.pressure) for i, node in enumerate(nodes)]
+    knots = width_knots(s, down, hand.pressure, placed.scale_mm, marker.hairline_mm, marker.downstroke_mm, fixed)
     return Stroke(path, Widths(knots, eased=True), start, end)
+
+
+def _at(i: int) -> int:
+    """Return the index, in the samples of :func:`_directions`, at which node ``i`` of a stroke stands."""
+    return max(0, i * len(_SAMPLES) - 1)
 
 
 def _presses(node: Node, other: Node, leaving: bool) -> bool:
@@ -138,7 +162,7 @@ def _presses(node: Node, other: Node, leaving: bool) -> bool:
     if heading is None:
         step = (other.at - node.at) if leaving else (node.at - other.at)
         heading = math.degrees(math.atan2(step.imag, step.real))
-    return node.pressure != 0 and math.sin(math.radians(heading)) < -0.7
+    return node.pressure is None and math.sin(math.radians(heading)) < -0.7
 
 
 def _drop(cut_deg: float | None, hand: Hand, marker: Marker, placed: Frame) -> float:
@@ -154,7 +178,7 @@ def _path(nodes: Nodes, placed: Frame, start_drop: float, end_drop: float) -> Pa
     points[0] = placed.place(nodes[0].at, math.copysign(start_drop, nodes[0].at.imag - 0.5))
     points[-1] = placed.place(nodes[-1].at, math.copysign(end_drop, nodes[-1].at.imag - 0.5))
     segments: list[Segment] = []
-    for i, (here, there) in enumerate(zip(nodes, nodes[1:], strict=False)):
+    for i, (here, there) in enumerate(pairwise(nodes)):
         p, q = points[i], points[i + 1]
         bend = handles(here, there)
         if bend is None:
@@ -182,7 +206,7 @@ def _directions(path: Path, placed: Frame) -> tuple[np.ndarray, np.ndarray]:
 def _velocity(segment: Segment) -> np.ndarray:
     if len(segment) == 2:
         return np.full(len(_SAMPLES), segment[1] - segment[0])
-    a, b, c = (3 * (q - p) for p, q in zip(segment, segment[1:], strict=False))
+    a, b, c = (3 * (q - p) for p, q in pairwise(segment))
     t = _SAMPLES
     return np.asarray(a * (1 - t) ** 2 + 2 * b * t * (1 - t) + c * t**2)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,7 +36,13 @@ def pressed_runs(down_deg: _FLOATS, s: _FLOATS, pressure: Pressure) -> list[tupl
 
 
 def width_knots(
-    s: _FLOATS, down_deg: _FLOATS, pressure: Pressure, scale: float, thin: float, thick: float
+    s: _FLOATS,
+    down_deg: _FLOATS,
+    pressure: Pressure,
+    scale: float,
+    thin: float,
+    thick: float,
+    fixed: Sequence[tuple[float, float | None]] = (),
 ) -> tuple[tuple[float, float], ...]:
     """Return the knots ``(s, width)`` of one stroke, for eased :class:`~guidegen.geometry.stroke.Widths`.
 
@@ -44,16 +51,40 @@ def width_knots(
         pressure: the hand's settings.
         scale: length of one x-height in the unit of ``s``.
         thin, thick: width without and under full pressure.
+        fixed: per node of the skeleton its s and the pressure (0..1) it states, or None. Between two neighbours
+            that both state one, the pressure is eased from one to the other; elsewhere direction decides.
     """
     knots: list[tuple[float, float]] = []
-    last = len(s) - 1
-    for a, b in pressed_runs(down_deg, s, pressure):
-        knots += _run(float(s[a]), float(s[b]), a == 0, b == last, pressure, scale, thin, thick)
-    if not knots:
-        return ((0.0, thin),)
-    if knots[0][0] > 0 and knots[0][1] != thin:
-        knots.insert(0, (0.0, thin))
-    return _increasing(knots)
+    done, last = 0.0, float(s[-1])
+    for (a, p), (b, q) in pairwise(fixed):
+        if p is not None and q is not None:
+            knots += _by_direction(s, down_deg, (done, a), pressure, scale, thin, thick)
+            knots += [(a, thin + p * (thick - thin)), (b, thin + q * (thick - thin))]
+            done = b
+    knots += _by_direction(s, down_deg, (done, last), pressure, scale, thin, thick)
+    return _increasing(knots) or ((0.0, thin),)
+
+
+def _by_direction(
+    s: _FLOATS,
+    down_deg: _FLOATS,
+    span: tuple[float, float],
+    pressure: Pressure,
+    scale: float,
+    thin: float,
+    thick: float,
+) -> list[tuple[float, float]]:
+    inside = np.flatnonzero((s >= span[0] - 1e-9) & (s <= span[1] + 1e-9))
+    if len(inside) < 2:
+        return []
+    first, last = int(inside[0]), int(inside[-1])
+    knots: list[tuple[float, float]] = []
+    for a, b in pressed_runs(down_deg[first : last + 1], s[first : last + 1], pressure):
+        if s[b + first] - s[a + first] < pressure.shortest * scale:
+            continue
+        at_start, at_end = a + first == 0, b + first == len(s) - 1
+        knots += _run(float(s[a + first]), float(s[b + first]), at_start, at_end, pressure, scale, thin, thick)
+    return knots
 
 
 def _run(

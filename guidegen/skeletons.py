@@ -8,8 +8,8 @@ later), in the order the pen travels; headings are degrees of travel: 0 right, 9
 - ``x,y`` without a heading is a corner: the pen arrives and leaves straight.
 - ``x,y,in|out`` is a corner with curves on both sides.
 - ``x,y,heading*k`` pulls the curve flatter (k > 1) or lets it swing wider (k < 1) at that node.
-- ``...^p`` fixes the pressure there (0 hairline, 1 full); between two such nodes the pressure is eased
-  from one to the other and direction has no say.
+- ``...^p`` fixes the pressure there (0 hairline, 1 full); between two neighbours that both fix it the
+  pressure is eased from one to the other and direction has no say. An end that fixes it stays round.
 - a name is a basic stroke of the hand, put in as it stands; ``name@dx,dy`` moves it, ``name@dx,dy*sx,sy``
   stretches it about its origin first. Where it starts on the node before, the two join smoothly.
 
