@@ -14,7 +14,7 @@ from guidegen.errors import bad_input
 if TYPE_CHECKING:
     from guidegen.hands import Hand
     from guidegen.markers import Marker
-    from guidegen.sizing import RightSize
+    from guidegen.sizing import RightSize, SampleCounter
 
 LINE_PAPERS = ("a4", "letter", "a5", "a3", "legal")
 LINE_MARGIN_MM = 12.0
@@ -91,7 +91,7 @@ def chosen_hand(marker: Marker, ref: str | None, slant_deg: float | None = None)
 def figures(found: RightSize) -> dict[str, Any]:
     """Return the contract's values of ``size --json``."""
     marker, hand, counter = found.marker, found.hand, found.counter
-    advance = _mean_advance_mm(found)
+    advance = found.mean_advance_mm
     return {
         "marker": marker.name,
         "tip": marker.tip,
@@ -105,29 +105,23 @@ def figures(found: RightSize) -> dict[str, Any]:
         "descender_mm": found.descender_mm,
         "smallest_x_height_mm": found.smallest_x_height_mm,
         "largest_x_height_mm": found.largest_x_height_mm,
-        "counter": None
-        if counter is None
-        else {
-            "width_mm": counter.width,
-            "length_mm": counter.length,
-            "shape": counter.shape,
-            "skew": counter.skew,
-            "widest_at": counter.widest_at,
-            "length_to_width": counter.length_to_width,
-            "tip_deg": counter.tip_deg,
-        },
+        "counter": None if counter is None else _counter_figures(counter),
         "mean_advance_mm": advance,
         "letters_per_line": _letters_per_line(advance),
     }
 
 
-def _mean_advance_mm(found: RightSize) -> float | None:
-    from guidegen.letters import letter
-    from guidegen.sizing import SAMPLE_LETTER
-
-    if SAMPLE_LETTER not in found.hand.letters:
-        return None
-    return letter(found.hand, found.marker, found.x_height_mm, SAMPLE_LETTER).advance_mm
+def _counter_figures(counter: SampleCounter) -> dict[str, Any]:
+    form = counter.form
+    return {
+        "width_mm": counter.width_mm,
+        "length_mm": form.length,
+        "shape": form.shape,
+        "skew": form.skew,
+        "widest_at": form.widest_at,
+        "length_to_width": form.length_to_width,
+        "tip_deg": form.tip_deg,
+    }
 
 
 def _letters_per_line(advance_mm: float | None) -> dict[str, int]:
@@ -148,8 +142,8 @@ def _print_figures(found: RightSize, values: dict[str, Any]) -> None:
         ("descender", f"{found.descender_mm:.2f} mm", "below the baseline"),
     ]
     if counter is not None:
-        shape = f"{counter.length:.2f} mm long, {counter.shape}"
-        rows.append(("counter of e", f"{counter.width:.2f} mm", shape))
+        shape = f"wide, {counter.form.length:.2f} mm long, {counter.form.shape}"
+        rows.append(("counter of e", f"{counter.width_mm:.2f} mm", shape))
     if values["letters_per_line"]:
         fits = ", ".join(f"{paper} {count}" for paper, count in values["letters_per_line"].items())
         rows.append(("letters per line", fits, ""))
