@@ -37,7 +37,8 @@ EXCEPTIONS = {("hands", "skeletons")}
 FOREIGN = {
     "click": (["cli/*"], "the command line, and nothing else, talks to a person"),
     "numpy": (
-        ["geometry/*", "pressure.py", "letters.py", "text.py", "sizing.py", "fonts/*", "readers/*", "inspect/*"],
+        ["geometry/*", "pressure.py", "letters.py", "spacing.py", "text.py", "sizing.py"]
+        + ["fonts/*", "readers/*", "inspect/*"],
         "arrays of points",
     ),
     "svgwrite": (["writers/svg.py"], "no longer maintained: stays behind one writer"),
@@ -47,8 +48,17 @@ FOREIGN = {
     "PIL": (["writers/png.py", "readers/png.py"], "PNG resolution and transparency"),
     "svgpathtools": (["readers/svg.py"], "parses SVG path data; slow to import"),
     "pathops": (["geometry/union.py"], "boolean union that keeps curves"),
-    "shapely": (["geometry/union.py"], "the union done another way"),
-    "fontTools": (["sheets/labels.py", "fonts/*", "readers/font.py"], "label outlines; building and reading fonts"),
+    "shapely": (
+        ["geometry/union.py", "geometry/putback.py", "geometry/inset.py"],
+        "the union done another way, and insets of it, on flattened curves",
+    ),
+    "fontTools": (
+        ["sheets/labels.py", "fonts/*", "readers/font.py", "readers/svg_walk.py"],
+        "label outlines; building and reading fonts; arcs of SVG as cubics",
+    ),
+    "defusedxml": (["readers/svg.py"], "XML from strangers: no entities, no bombs"),
+    "tinycss2": (["readers/svg_style.py"], "style sheets inside a drawing"),
+    "cssselect2": (["readers/svg_style.py"], "which element a style sheet's rule means"),
     "fontpkg": (["sheets/labels.py"], "the open face of the labels"),
     "fontpkg_source_sans_3": (["sheets/labels.py"], "the open face of the labels"),
     "ezdxf": (["writers/dxf.py", "readers/dxf.py"], "DXF with true splines"),
