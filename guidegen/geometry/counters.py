@@ -1,0 +1,181 @@
+"""Counters: the holes of an outline, their width across the slant, the stroke beside them, and their shape."""
+
+from __future__ import annotations
+
+import cmath
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from guidegen.geometry.cubic import Complexes, Floats
+from guidegen.geometry.measure import bounds, flatten, flatten_outline, moments, signed_area
+from guidegen.geometry.path import Outline, Path
+
+FINE = 1e-6  # flattening error of measurements, as a share of the outline's size
+TEARDROP_SKEW = 0.08  # from this skewness up a counter is a teardrop, below an ellipse
+CIRCLE_RATIO = 1.2  # below this length to width it is a circle
+
+Shape = Literal["closed", "circle", "teardrop", "ellipse"]
+
+
+@dataclass(frozen=True, slots=True)
+class Chord:
+    """A chord of a counter: its two ends, seen with the slant axis upright, and its length."""
+
+    left: complex
+    right: complex
+
+    @property
+    def width(self) -> float:
+        return abs(self.right - self.left)
+
+
+@dataclass(frozen=True, slots=True)
+class Counter:
+    """The shape of a counter, measured on its area.
+
+    ``axis_deg`` is the long (principal) axis, directed from its upper to its lower end. ``skew`` is the third
+    standardised moment of the area along it: positive if the tail is at the lower end. ``length`` and
+    ``width`` are the extents along and across it. ``widest_at`` is where along the axis the longest chord
+    across it lies, from 0 at the blunt end to 1 at the tip; ``tip_deg`` is the direction from the blunt end to the tip
+    (0 right, 90 up). A shape mirrored end for end has the opposite skew and tip.
+    """
+
+    area: float
+    centroid: complex
+    axis_deg: float
+    length: float
+    width: float
+    length_to_width: float
+    skew: float
+    widest_at: float
+    tip_deg: float
+    shape: Shape
+
+
+def holes(outline: Outline) -> list[Path]:
+    """Return the holes of an outline (its clockwise loops), the largest first."""
+    inner = [path for path in outline if signed_area(path) < 0]
+    return sorted(inner, key=signed_area)
+
+
+def hole_at(outline: Outline, where: complex) -> Path | None:
+    """Return the hole that surrounds a point, None if there is none."""
+    for hole in holes(outline):
+        polygon = flatten(hole, FINE * _size((hole,)))
+        side = np.angle((np.roll(polygon, -1) - where) / (polygon - where))
+        if abs(float(side.sum())) > math.pi:
+            return hole
+    return None
+
+
+def longest_chord(hole: Path, axis_deg: float) -> Chord:
+    """Return the longest chord of a hole perpendicular to the slant axis (degrees from the baseline).
+
+    The hole is flattened to a millionth of its size; of a polygon, the longest chord in one direction goes through
+    a vertex, so levels are refined around the best of an even set, then around the best of those.
+    """
+    up = cmath.exp(1j * math.radians(axis_deg))
+    return _longest(flatten(hole, FINE * _size((hole,))), up)
+
+
+def stroke_beside(outline: Outline, chord: Chord, side: Literal["left", "right"] = "left") -> float:
+    """Return the length of ink beside a chord's end on the chord's own line: the width of the stroke there.
+
+    0 if there is no ink beside that end.
+    """
+    right = (chord.right - chord.left) / abs(chord.right - chord.left)
+    edge, outward = (chord.left, -right) if side == "left" else (chord.right, right)
+    size = _size(outline)
+    places = np.concatenate([_crossings(p, edge, outward) for p in flatten_outline(outline, FINE * size)])
+    beyond = np.sort(places[places > 20 * FINE * size])
+    if len(beyond) % 2 == 0:  # outside of all ink a ray meets the outline an even number of times
+        return 0.0
+    return float(beyond[0])
+
+
+def counter_shape(hole: Path | None) -> Counter:
+    """Return the shape of a hole; None, or one without area, is closed."""
+    size = 0.0 if hole is None else _size((hole,))
+    if hole is None or abs(signed_area(hole)) <= 1e-12 * size * size:
+        nothing = math.nan
+        return Counter(0.0, complex(nothing, nothing), nothing, 0.0, 0.0, nothing, nothing, nothing, nothing, "closed")
+    whole, mx, my, *_ = moments(hole)
+    centroid = complex(mx, my) / whole
+    axis = _long_axis(hole, centroid)
+    m0, _, _, m2, m3, _ = moments(hole, axis, centroid)
+    skew = (m3 / m0) / (m2 / m0) ** 1.5
+    polygon = flatten(hole, FINE * size)
+    along = ((polygon - centroid) * np.conj(axis)).real
+    across = ((polygon - centroid) * np.conj(axis)).imag
+    length, width = float(np.ptp(along)), float(np.ptp(across))
+    tip = axis if skew >= 0 else -axis
+    chord = _longest(polygon, tip)
+    place = (((chord.left + chord.right) / 2 - centroid) * tip.conjugate()).real
+    blunt = float(((polygon - centroid) * np.conj(tip)).real.min())
+    ratio = length / width
+    shape: Shape = "circle" if ratio < CIRCLE_RATIO else "teardrop" if skew >= TEARDROP_SKEW else "ellipse"
+    return Counter(
+        abs(whole), centroid, _degrees(axis), length, width, ratio, skew, (place - blunt) / length, _degrees(tip), shape
+    )
+
+
+def _long_axis(hole: Path, centroid: complex) -> complex:
+    """Return the principal axis of the area as a unit vector from its upper to its lower end."""
+    m0, _, _, xx, _, yy = moments(hole, 1.0, centroid)
+    diagonal = moments(hole, cmath.exp(0.25j * math.pi), centroid)[3]  # of (x + y)^2 / 2
+    xy = diagonal - (xx + yy) / 2
+    angle = math.atan2(2 * xy / m0, (xx - yy) / m0) / 2
+    axis = cmath.exp(1j * angle)
+    return -axis if axis.imag > 0 else axis
+
+
+def _longest(polygon: Complexes, up: complex) -> Chord:
+    height = np.asarray((polygon * np.conj(up)).real)
+    low, high = float(height.min()), float(height.max())
+    best: tuple[float, float, float] = (-1.0, 0.0, 0.0)
+    level = (low + high) / 2
+    for count in (97, 33, 33, 33, 33):
+        levels = np.linspace(low, high, count + 2)[1:-1]
+        found = [_widest_span(polygon, height, float(v), up) for v in levels]
+        k = max(range(count), key=lambda j: found[j][0])
+        if found[k][0] > best[0]:
+            best, level = found[k], float(levels[k])
+        step = (high - low) / (count + 1)
+        low, high = level - step, level + step
+    right = -1j * up
+    foot = level * up
+    return Chord(foot + best[1] * right, foot + best[2] * right)
+
+
+def _widest_span(polygon: Complexes, height: Floats, level: float, up: complex) -> tuple[float, float, float]:
+    places = np.sort(_crossings(polygon, level * up, -1j * up, height - level))
+    if len(places) < 2:  # noqa: PLR2004
+        return (0.0, 0.0, 0.0)
+    spans = places[1::2] - places[: len(places) // 2 * 2 : 2]
+    k = int(np.argmax(spans))
+    return float(spans[k]), float(places[2 * k]), float(places[2 * k + 1])
+
+
+def _crossings(polygon: Complexes, origin: complex, direction: complex, height: Floats | None = None) -> Floats:
+    """Return where a line meets a polygon, as distances from ``origin`` along ``direction``."""
+    if height is None:
+        height = ((polygon - origin) * np.conj(direction)).imag
+    above = height > 0
+    k = np.flatnonzero(above != np.roll(above, -1))
+    a, b = polygon[k], polygon[(k + 1) % len(polygon)]
+    ha, hb = height[k], height[(k + 1) % len(polygon)]
+    on = a + (b - a) * (ha / (ha - hb))
+    return np.asarray(((on - origin) * np.conj(direction)).real)
+
+
+def _size(outline: Outline) -> float:
+    low, high = bounds(outline)
+    return abs(high - low)
+
+
+def _degrees(z: complex) -> float:
+    return math.degrees(cmath.phase(z)) % 360
+

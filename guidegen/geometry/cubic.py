@@ -1,0 +1,259 @@
+"""Cubic Béziers in bulk: evaluation, derivatives, sub-curves, arc length, arcs as cubics.
+
+Arrays of cubics have the shape (n, 4), complex; parameters broadcast against their first axis. A straight
+segment is held as the cubic with its control points on thirds, so that one formula serves both.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from guidegen.geometry.path import Segment
+
+Complexes = NDArray[np.complex128]
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+_GAUSS = {n: np.polynomial.legendre.leggauss(n) for n in (4, 12)}
+
+
+def as_cubic(segment: Segment) -> Segment:
+    """Return the segment as four points; a line gets its thirds."""
+    if len(segment) == 4:
+        return segment
+    a, b = segment
+    return (a, a + (b - a) / 3, b - (b - a) / 3, b)
+
+
+def as_cubics(segments: Sequence[Segment]) -> Complexes:
+    """Return the segments as an (n, 4) array."""
+    return np.array([as_cubic(s) for s in segments], dtype=np.complex128).reshape(-1, 4)
+
+
+def point(c: Complexes, t: Floats) -> Complexes:
+    """Return the points at ``t``; c is (n, 4), t (n,) or (n, m)."""
+    p0, p1, p2, p3 = _columns(c, t)
+    u = 1 - t
+    return np.asarray(u * u * (u * p0 + 3 * t * p1) + t * t * (3 * u * p2 + t * p3))
+
+
+def derivative(c: Complexes, t: Floats) -> Complexes:
+    """Return the first derivatives by t."""
+    p0, p1, p2, p3 = _columns(c, t)
+    u = 1 - t
+    return np.asarray(3 * (u * u * (p1 - p0) + 2 * u * t * (p2 - p1) + t * t * (p3 - p2)))
+
+
+def second_derivative(c: Complexes, t: Floats) -> Complexes:
+    """Return the second derivatives by t."""
+    p0, p1, p2, p3 = _columns(c, t)
+    return np.asarray(6 * ((1 - t) * (p2 - 2 * p1 + p0) + t * (p3 - 2 * p2 + p1)))
+
+
+def tangent(c: Complexes, t: Floats) -> Complexes:
+    """Return unit tangents; where the derivative vanishes, the direction in which the curve leaves.
+
+    At t = 1 the direction in which it arrives is meant, everywhere else the one in which it goes on.
+    """
+    d = derivative(c, t)
+    size = np.abs(d)
+    still = size <= 1e-9 * (_extent(c) if np.ndim(t) == 1 else _extent(c)[:, None])
+    if np.any(still):
+        ahead = np.where(np.asarray(t) >= 1, -1.0, 1.0)
+        d = np.where(still, ahead * second_derivative(c, t), d)
+        third = _third(c) if np.ndim(t) == 1 else _third(c)[:, None]
+        flat = np.abs(d) <= 1e-9 * (_extent(c) if np.ndim(t) == 1 else _extent(c)[:, None])
+        d = np.where(flat, third + 0 * d, d)
+        size = np.abs(d)
+    return np.asarray(d / np.where(size == 0, 1, size))
+
+
+def curvature(c: Complexes, t: Floats) -> Floats:
+    """Return signed curvatures (left turn positive); huge, not infinite, at a cusp."""
+    d, dd = derivative(c, t), second_derivative(c, t)
+    return np.asarray((np.conj(d) * dd).imag / np.maximum(np.abs(d) ** 3, 1e-300))
+
+
+def part(c: Complexes, t0: Floats, t1: Floats) -> Complexes:
+    """Return the (n, 4) sub-curves between t0 and t1 (t1 < t0 gives them reversed)."""
+    h = (t1 - t0) / 3
+    a, b = point(c, t0), point(c, t1)
+    return np.stack([a, a + h * derivative(c, t0), b - h * derivative(c, t1), b], axis=-1)
+
+
+def split(segment: Segment, t: float) -> tuple[Segment, Segment]:
+    """Return the two halves of a line or cubic at ``t``."""
+    if len(segment) == 2:
+        middle = segment[0] + t * (segment[1] - segment[0])
+        return (segment[0], middle), (middle, segment[1])
+    c = as_cubics([segment] * 2)
+    halves = part(c, np.array([0.0, t]), np.array([t, 1.0]))
+    first, second = (tuple(complex(z) for z in half) for half in halves)
+    return (segment[0], *first[1:]), (first[3], *second[1:3], segment[3])
+
+
+def lengths(c: Complexes, t0: Floats, t1: Floats) -> Floats:
+    """Return arc lengths between t0 and t1 to about 1e-10 of the curve's size, by halving Gauss-Legendre.
+
+    Bounded: an interval is halved until 12 points agree with twice 12 points, at most 40 times, so a cusp costs
+    some dozens of evaluations and no more.
+    """
+    total = np.zeros(len(c))
+    index = np.arange(len(c))
+    a, b = np.array(t0, dtype=np.float64), np.array(t1, dtype=np.float64)
+    bound = 1e-11 * _extent(c)
+    whole = _gauss(c, a, b, 12)
+    for depth in range(40):
+        middle = (a + b) / 2
+        cc = c[index]
+        left, right = _gauss(cc, a, middle, 12), _gauss(cc, middle, b, 12)
+        done = np.abs(left + right - whole) <= bound[index]
+        if depth == 39:
+            done[:] = True
+        np.add.at(total, index[done], (left + right)[done])
+        if done.all():
+            break
+        todo = ~done
+        index = np.repeat(index[todo], 2)
+        a, b = _interleave(a[todo], middle[todo]), _interleave(middle[todo], b[todo])
+        whole = _interleave(left[todo], right[todo])
+    return total
+
+
+def running_lengths(c: Complexes, t: Floats) -> Floats:
+    """Return arc lengths from t[:, 0] to each t[:, j] (n, m), by four Gauss points on each gap."""
+    x, w = _GAUSS[4]
+    half = (t[:, 1:] - t[:, :-1]) / 2
+    middle = (t[:, 1:] + t[:, :-1]) / 2
+    nodes = (middle[..., None] + half[..., None] * x).reshape(len(t), -1)
+    speed = np.abs(derivative(c, nodes)).reshape(*half.shape, 4)
+    gaps = half * (speed @ w)
+    return np.concatenate([np.zeros((len(t), 1)), np.cumsum(gaps, axis=1)], axis=1)
+
+
+def parameter_at(c: Complexes, t0: Floats, t1: Floats, length: Floats) -> Floats:
+    """Return the t in [t0, t1] at which the arc length from t0 is ``length``: bracketed Newton."""
+    low, high = t0.astype(np.float64).copy(), t1.astype(np.float64).copy()
+    whole = lengths(c, t0, t1)
+    with np.errstate(all="ignore"):
+        t = np.clip(t0 + (t1 - t0) * np.where(whole > 0, length / whole, 0), low, high)
+    for _ in range(60):
+        excess = lengths(c, t0, t) - length
+        if np.all(np.abs(excess) <= 1e-12 * np.maximum(whole, 1e-300)):
+            break
+        low, high = np.where(excess < 0, t, low), np.where(excess < 0, high, t)
+        with np.errstate(all="ignore"):
+            step = t - excess / np.abs(derivative(c, t))
+        new = np.where((step > low) & (step < high), step, (low + high) / 2)
+        if np.array_equal(new, t):
+            break
+        t = new
+    return np.asarray(t)
+
+
+def arc(centre: complex, radius: float, start: float, sweep: float, tolerance: float) -> Complexes:
+    """Return a circular arc as (n, 4) cubics, anticlockwise for a positive ``sweep`` (radians).
+
+    One cubic with handles 4/3 tan(sweep/4) leaves a quarter circle by 2.7253e-4 of the radius on one side
+    only; handles shorter by 6.7e-4 (.5519150 instead of .5522847) leave it by 1.9608e-4 on both. The error falls
+    with the sixth power of the angle, which gives the number of cubics.
+    """
+    if radius <= 0 or sweep == 0:
+        return np.zeros((0, 4), dtype=np.complex128)
+    quarters = abs(sweep) / (math.pi / 2)
+    allowed = min(1.0, (tolerance / (1.97e-4 * radius)) ** (1 / 6))
+    n = max(1, math.ceil(quarters / allowed - 1e-9))
+    step = sweep / n
+    angles = start + step * np.arange(n + 1)
+    handle = 4 / 3 * math.tan(step / 4) * (1 - 6.7e-4 * (step / (math.pi / 2)) ** 4)
+    spokes = radius * np.exp(1j * angles)
+    on = centre + spokes
+    return np.stack([on[:-1], on[:-1] + 1j * handle * spokes[:-1], on[1:] - 1j * handle * spokes[1:], on[1:]], axis=-1)
+
+
+def slow_points(cubic: Segment) -> list[float]:
+    """Return the interior t where the speed has a marked minimum: cusps, near cusps, turning points.
+
+    These are where tangent and curvature may change within no length at all, so whoever samples a cubic must
+    split it there. Roots of c'.c'' = 0, kept where the speed is below a fifth of its greatest.
+    """
+    c = as_cubics([cubic])
+    p0, p1, p2, p3 = c[0]
+    d = np.array([p1 - p0, 2 * (p2 - 2 * p1 + p0), p3 - 3 * p2 + 3 * p1 - p0])  # c'/3 in powers of t
+    dd = np.array([d[1], 2 * d[2]])
+    product = np.convolve(np.conj(d), dd).real[::-1]
+    scale = np.abs(product).max()
+    if scale == 0:
+        return []
+    roots = np.roots(np.where(np.abs(product) < 1e-14 * scale, 0, product))
+    t = np.sort(roots[np.abs(roots.imag) < 1e-6].real)
+    t = t[(t > 1e-9) & (t < 1 - 1e-9)]
+    if not len(t):
+        return []
+    speed = np.abs(derivative(np.repeat(c, len(t), axis=0), t))
+    fastest = np.abs(derivative(c, np.linspace(0, 1, 17)[None, :])).max()
+    kept: list[float] = []
+    for value in t[speed < 0.2 * fastest].tolist():
+        if not kept or value - kept[-1] > 1e-9:
+            kept.append(value)
+    return kept
+
+
+def turning_points(cubic: Segment) -> list[float] | None:
+    """Return the t where a cubic on one straight line turns back; None if its control points are not collinear."""
+    p = as_cubics([cubic])[0]
+    spread = p - p[0]
+    far = spread[np.argmax(np.abs(spread))]
+    if far == 0:
+        return []
+    along = p * np.conj(far / abs(far))
+    if np.ptp(along.imag) > 1e-12 * abs(far):
+        return None
+    x = along.real
+    return real_roots_in_unit(x[1] - x[0], 2 * (x[2] - 2 * x[1] + x[0]), x[3] - 3 * x[2] + 3 * x[1] - x[0])
+
+
+def real_roots_in_unit(a0: float, a1: float, a2: float) -> list[float]:
+    """Return the roots of a0 + a1 t + a2 t^2 strictly inside (0, 1), increasing."""
+    scale = max(abs(a0), abs(a1), abs(a2))
+    if scale == 0:
+        return []
+    if abs(a2) <= 1e-14 * scale:
+        roots = [-a0 / a1] if abs(a1) > 1e-14 * scale else []
+    else:
+        root = a1 * a1 - 4 * a2 * a0
+        if root < 0:
+            return []
+        q = -(a1 + math.copysign(math.sqrt(root), a1)) / 2
+        roots = [q / a2] + ([a0 / q] if q != 0 else [])
+    return sorted({float(t) for t in roots if 1e-12 < t < 1 - 1e-12})
+
+
+def _columns(c: Complexes, t: Floats) -> tuple[Complexes, Complexes, Complexes, Complexes]:
+    if np.ndim(t) == 2:
+        return c[:, 0, None], c[:, 1, None], c[:, 2, None], c[:, 3, None]
+    return c[:, 0], c[:, 1], c[:, 2], c[:, 3]
+
+
+def _extent(c: Complexes) -> Floats:
+    return np.asarray(np.abs(c[:, 1:] - c[:, :-1]).sum(axis=1))
+
+
+def _third(c: Complexes) -> Complexes:
+    return np.asarray(c[:, 3] - 3 * c[:, 2] + 3 * c[:, 1] - c[:, 0])
+
+
+def _gauss(c: Complexes, a: Floats, b: Floats, n: int) -> Floats:
+    x, w = _GAUSS[n]
+    half = (b - a) / 2
+    nodes = ((a + b) / 2)[:, None] + half[:, None] * x
+    return np.asarray(half * (np.abs(derivative(c, nodes)) @ w))
+
+
+def _interleave(a: Floats, b: Floats) -> Floats:
+    return np.stack([a, b], axis=1).ravel()

@@ -1,0 +1,219 @@
+"""Strokes to ink: the union of discs or swept nibs as one outline of lines and cubics, to a stated tolerance.
+
+The definition of width is in :mod:`guidegen.geometry.stroke`. **Bound**: for the union U(e) of the same discs (or
+nibs) with every radius changed by e, U(-tolerance) lies in the result and the result in U(+tolerance). Of the
+tolerance, at most 0.5 goes to fitting the envelope and the rest to the union (chords are used to find where curves
+meet, never to draw). The raw contours and why their non-zero fill is the union:
+:mod:`guidegen.geometry.envelope` (discs), :mod:`guidegen.geometry.sweep` (nibs); the union:
+:mod:`guidegen.geometry.union`.
+"""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from guidegen.geometry import cubic as cb
+from guidegen.geometry import envelope as ev
+from guidegen.geometry.cubic import Complexes
+from guidegen.geometry.envelope import Centreline, Loop, Stretch
+from guidegen.geometry.path import Outline
+from guidegen.geometry.stroke import AnyStroke, NibStroke, Stroke
+from guidegen.geometry.sweep import nib_loops
+from guidegen.geometry.union import Drawing, HalfPlane, Part, filled_outline
+from guidegen.geometry.widths import width_at
+
+FIT_SHARE = 0.5
+
+
+def expand(strokes: Sequence[AnyStroke], tolerance: float) -> Outline:
+    """Return the ink of all strokes as one outline: outer loops anticlockwise, holes clockwise, none crossing.
+
+    ``tolerance`` in the strokes' unit. Raises ValueError for a tolerance that is not positive, for an empty path,
+    for coordinates or widths that are not finite and for negative widths.
+    """
+    if not (tolerance > 0 and math.isfinite(tolerance)):
+        raise ValueError(f"tolerance must be positive, not {tolerance}")
+    for stroke in strokes:
+        check(stroke)
+    return filled_outline(raw_drawing(strokes, FIT_SHARE * tolerance), tolerance)
+
+
+def check(stroke: AnyStroke) -> None:
+    """Raise ValueError if a stroke has no points, or numbers that are not finite or below zero where they may not be."""
+    if not stroke.path.segments:
+        raise ValueError("a stroke needs at least one segment")
+    points = np.array([z for s in stroke.path.segments for z in s], dtype=np.complex128)
+    if not np.isfinite(points).all():
+        raise ValueError("a stroke's points must be finite")
+    if isinstance(stroke, NibStroke):
+        sizes = [stroke.nib.width, stroke.nib.thickness, abs(stroke.nib.angle_deg)]
+    else:
+        if not stroke.widths.knots:
+            raise ValueError("a stroke needs at least one width")
+        sizes = [w for _, w in stroke.widths.knots]
+        places = np.array([s for s, _ in stroke.widths.knots])
+        if not np.isfinite(places).all() or np.any(np.diff(places) < 0):
+            raise ValueError("width knots must be finite and in increasing order of arc length")
+    if not all(math.isfinite(w) and w >= 0 for w in sizes):
+        raise ValueError("widths must be finite and not negative")
+
+
+@dataclass(slots=True)
+class _Plan:
+    """One disc stroke on its way to loops: its stretches, and its cuts as (arc length, line) from either end."""
+
+    stroke: Stroke
+    line: Centreline
+    pieces: list[Stretch]
+    start: tuple[float, HalfPlane] | None = None
+    end: tuple[float, HalfPlane] | None = None
+
+
+@dataclass(slots=True)
+class _Builder:
+    """Collects loops and parts; equal curves of several parts of one stroke are held once."""
+
+    curves: list[Complexes] = field(default_factory=list)
+    straight: list[np.ndarray] = field(default_factory=list)  # type: ignore[type-arg]
+    bounding: list[np.ndarray] = field(default_factory=list)  # type: ignore[type-arg]
+    parts: list[Part] = field(default_factory=list)
+    count: int = 0
+
+    def add(self, loops: list[Loop], planes: tuple[HalfPlane, ...] = (), *, bounding: bool = True) -> None:
+        numbers = [self._append(q.curves, q.straight, bounding and not q.hidden) for q in loops]
+        if numbers:
+            self.parts.append(Part(np.concatenate(numbers), planes))
+
+    def line(self, a: complex, b: complex) -> None:
+        self._append(cb.as_cubics([(a, b)]), np.array([True]), True)
+
+    def _append(self, curves: Complexes, straight: np.ndarray, bounding: bool) -> np.ndarray:  # type: ignore[type-arg]
+        self.curves.append(curves)
+        self.straight.append(straight)
+        self.bounding.append(np.full(len(curves), bounding))
+        self.count += len(curves)
+        return np.arange(self.count - len(curves), self.count)
+
+    def drawing(self) -> Drawing:
+        if not self.curves:
+            none = np.zeros(0, dtype=bool)
+            return Drawing(np.zeros((0, 4), dtype=np.complex128), none, none, ())
+        return Drawing(
+            np.concatenate(self.curves), np.concatenate(self.straight), np.concatenate(self.bounding), tuple(self.parts)
+        )
+
+
+def raw_drawing(strokes: Sequence[AnyStroke], tolerance: float) -> Drawing:
+    """Return the raw loops of all strokes, fitted to ``tolerance`` in one batch, before any union."""
+    builder = _Builder()
+    plans: list[_Plan] = []
+    for stroke in strokes:
+        line = ev.centreline(stroke.path)
+        if isinstance(stroke, NibStroke):
+            builder.add(nib_loops(line, stroke.nib))
+        elif line.length == 0:
+            builder.add(ev.dot(stroke, tolerance))
+        else:
+            plans.append(_plan(stroke, line))
+    kept = [piece for plan in plans for piece in plan.pieces if not ev.is_steep(piece)]
+    fitted = iter(ev.fit_sides(kept, tolerance))
+    for plan in plans:
+        sides = [None if ev.is_steep(piece) else next(fitted) for piece in plan.pieces]
+        _add_plan(builder, plan, sides, tolerance)
+    return builder.drawing()
+
+
+def _plan(stroke: Stroke, line: Centreline) -> _Plan:
+    start = end = None
+    if stroke.start_cut_deg is not None:
+        start = _cut(stroke, line, stroke.start_cut_deg, at_end=False)
+    if stroke.end_cut_deg is not None:
+        end = _cut(stroke, line, stroke.end_cut_deg, at_end=True)
+    more = tuple(cut[0] for cut in (start, end) if cut is not None)
+    return _Plan(stroke, line, ev.stretches(line, stroke.widths, more), start, end)
+
+
+def _cut(stroke: Stroke, line: Centreline, angle_deg: float, *, at_end: bool) -> tuple[float, HalfPlane]:
+    """Return how far along the cut acts, and the side that is kept: the one into which the centreline leaves.
+
+    The cut acts up to the first disc, seen from its end, that lies wholly on the kept side (or touches the line).
+    """
+    samples = np.linspace(0, 1, 65)
+    n = len(line.curves)
+    t = np.tile(samples, n)
+    k = np.repeat(np.arange(n), len(samples))
+    s = (line.s[:-1, None] + cb.running_lengths(line.curves, np.tile(samples, (n, 1)))).ravel()
+    points = cb.point(line.curves[k], t)
+    if at_end:
+        k, t, s, points = k[::-1], t[::-1], s[::-1], points[::-1]
+    direction = cmath.exp(1j * math.radians(angle_deg))
+    height = ((points - points[0]) * direction.conjugate()).imag
+    off = np.flatnonzero(np.abs(height) > 1e-9 * max(line.length, 1e-300))
+    if len(off) and height[off[0]] < 0:
+        direction, height = -direction, -height
+    plane = HalfPlane(complex(points[0]), direction)
+    clear = height - width_at(stroke.widths, s) / 2
+    first = np.flatnonzero(clear >= 0)
+    if not len(first):
+        return (0.0 if at_end else line.length), plane
+    at = int(first[0])
+    if at == 0:
+        return float(s[0]), plane
+    low, high = float(s[at - 1]), float(s[at])
+    for _ in range(50):
+        middle = (low + high) / 2
+        z = _point_at(line, middle)
+        gap = ((z - points[0]) * direction.conjugate()).imag - float(width_at(stroke.widths, middle)) / 2
+        low, high = (middle, high) if gap < 0 else (low, middle)
+    return high, plane
+
+
+def _point_at(line: Centreline, s: float) -> complex:
+    k = min(int(np.searchsorted(line.s, s, side="right")) - 1, len(line.curves) - 1)
+    c = line.curves[k : k + 1]
+    t = cb.parameter_at(c, np.zeros(1), np.ones(1), np.array([s - float(line.s[k])]))
+    return complex(cb.point(c, t)[0])
+
+
+def _add_plan(builder: _Builder, plan: _Plan, sides: list[ev.Sides | None], tolerance: float) -> None:
+    """Add a stroke's loops; with cuts, one part for each side of the cut lines.
+
+    A point on the kept side of a cut is covered by any disc, a point beyond it only by discs that the cut
+    does not act on. Beyond the line, the contour of these discs is the contour of the whole stroke (the first of them
+    does not reach over), so only the whole stroke's loops and the line itself bound the result.
+    """
+    whole = _loops(plan, sides, 0.0, plan.line.length, tolerance)
+    if plan.start is None and plan.end is None:
+        builder.add(whole)
+        return
+    reach = plan.line.length + max(w for _, w in plan.stroke.widths.knots)
+    for cut in (plan.start, plan.end):
+        if cut is not None:
+            builder.line(cut[1].point - reach * cut[1].direction, cut[1].point + reach * cut[1].direction)
+    for cut_start in (False, True) if plan.start else (False,):
+        for cut_end in (False, True) if plan.end else (False,):
+            low = plan.start[0] if plan.start and cut_start else 0.0
+            high = plan.end[0] if plan.end and cut_end else plan.line.length
+            planes = []
+            if plan.start:
+                planes.append(HalfPlane(plan.start[1].point, plan.start[1].direction, not cut_start))
+            if plan.end:
+                planes.append(HalfPlane(plan.end[1].point, plan.end[1].direction, not cut_end))
+            if low < high:
+                loops = whole if not (cut_start or cut_end) else _loops(plan, sides, low, high, tolerance)
+                builder.add(loops, tuple(planes), bounding=not (cut_start or cut_end))
+
+
+def _loops(plan: _Plan, sides: list[ev.Sides | None], low: float, high: float, tolerance: float) -> list[Loop]:
+    slack = 1e-11 * plan.line.length
+    use = [k for k, p in enumerate(plan.pieces) if p.s0 >= low - slack and p.s1 <= high + slack]
+    pieces, some = [plan.pieces[k] for k in use], [sides[k] for k in use]
+    line = plan.line
+    if low > 0 or high < line.length:
+        line = Centreline(line.curves, line.straight, line.s, closed=False, start=line.start)
+    return ev.raw_loops(some, line, tolerance) + ev.swallowing_discs(pieces, tolerance)

@@ -1,0 +1,113 @@
+"""Cubics through any curve that offers points and end tangents, to a stated tolerance.
+
+:func:`fit_cubics` fits one cubic to each of many sampled pieces at once: both end points and end tangents
+are kept, the two handle lengths are found by Gauss-Newton on the distances from the samples to the curve
+(feet re-projected on each step). With ends and tangents kept the error falls with the sixth power of the
+piece's length (64 times per halving; R. Levien, "Fitting cubic Bézier curves", 2022).
+:func:`fit_pieces` splits until every piece is within tolerance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints, derivative, point
+
+SAMPLES = 18  # per piece, ends included
+_NODES = (1 - np.cos(np.pi * np.arange(SAMPLES) / (SAMPLES - 1))) / 2
+
+#: Given piece numbers (n,) and parameters (n, m) return points (n, m) and unit tangents at the first and last.
+Sampler = Callable[[Ints, Floats], tuple[Complexes, Complexes, Complexes]]
+
+
+def fit_cubics(samples: Complexes, start: Complexes, end: Complexes, rounds: int = 8) -> tuple[Complexes, Floats]:
+    """Return (n, 4) cubics and their greatest distance from the samples (n, m).
+
+    ``start`` and ``end`` are unit tangents (n,) in the direction of travel. The distance is measured from
+    every sample to its foot on the cubic.
+    """
+    first, last = samples[:, 0], samples[:, -1]
+    gaps = np.abs(np.diff(samples, axis=1))
+    run = np.concatenate([np.zeros((len(samples), 1)), np.cumsum(gaps, axis=1)], axis=1)
+    length = np.maximum(run[:, -1], 1e-300)
+    u = run / length[:, None]
+    d = np.stack([length, length]) / 3
+    for _ in range(rounds):
+        c = _with_handles(first, last, start, end, d)
+        u = _feet(c, samples, u)
+        b = point(c, u)
+        speed = derivative(c, u)
+        normal = 1j * speed / np.maximum(np.abs(speed), 1e-300)
+        miss = _dot(samples - b, normal)
+        j0 = _dot(3 * (1 - u) ** 2 * u * start[:, None], normal)
+        j1 = _dot(-3 * (1 - u) * u**2 * end[:, None], normal)
+        a00, a01, a11 = (j0 * j0).sum(1), (j0 * j1).sum(1), (j1 * j1).sum(1)
+        ridge = 1e-9 * (a00 + a11) + 1e-300
+        a00, a11 = a00 + ridge, a11 + ridge
+        r0, r1 = (j0 * miss).sum(1), (j1 * miss).sum(1)
+        det = a00 * a11 - a01 * a01
+        step = np.stack([(a11 * r0 - a01 * r1) / det, (a00 * r1 - a01 * r0) / det])
+        step = np.clip(step, -length / 3, length / 3)
+        d = np.clip(d + step, 1e-6 * length, 2 * length)
+        if np.all(np.abs(step) < 1e-6 * length):
+            break
+    c = _with_handles(first, last, start, end, d)
+    u = _feet(c, samples, _feet(c, samples, u))
+    return c, np.abs(samples - point(c, u)).max(axis=1)
+
+
+def fit_pieces(
+    sampler: Sampler, low: Floats, high: Floats, tolerance: float, deepest: int = 40
+) -> tuple[Complexes, Ints, Floats]:
+    """Fit every piece k over its parameters [low[k], high[k]]; return cubics, their piece numbers and start parameters.
+
+    Sorted by piece, then along it. A piece that misses the tolerance is split into as many equal parts as the
+    sixth-power law asks for (at most four at a time), until all are within it or ``deepest`` splits are made; there
+    the piece is some 1e-12 of the parameter long and its chord is as good as any curve.
+    """
+    kept: list[tuple[Complexes, Ints, Floats]] = []
+    piece = np.arange(len(low))
+    a, b = low.astype(np.float64), high.astype(np.float64)
+    for depth in range(deepest + 1):
+        if not len(piece):
+            break
+        x = a[:, None] + (b - a)[:, None] * _NODES
+        samples, start, end = sampler(piece, x)
+        cubics, miss = fit_cubics(samples, start, end)
+        # samples see all but a few per cent of the greatest distance
+        good: Bools = (1.05 * miss <= tolerance) | (depth == deepest)
+        kept.append((cubics[good], piece[good], a[good]))
+        parts = np.clip(np.ceil((1.05 * miss[~good] / tolerance) ** (1 / 6)), 2, 4).astype(np.int64)
+        first, width = np.repeat(a[~good], parts), np.repeat((b - a)[~good] / parts, parts)
+        within = np.arange(len(first)) - np.repeat(np.cumsum(parts) - parts, parts)
+        piece = np.repeat(piece[~good], parts)
+        ends = np.repeat(b[~good], parts)
+        is_last = within == np.repeat(parts, parts) - 1
+        a, b = first + width * within, np.where(is_last, ends, first + width * (within + 1))
+    if not kept:
+        return np.zeros((0, 4), dtype=np.complex128), np.zeros(0, dtype=np.int64), np.zeros(0)
+    cubics = np.concatenate([k[0] for k in kept])
+    pieces = np.concatenate([k[1] for k in kept])
+    starts = np.concatenate([k[2] for k in kept])
+    order = np.lexsort((starts, pieces))
+    return cubics[order], pieces[order], starts[order]
+
+
+def _with_handles(first: Complexes, last: Complexes, start: Complexes, end: Complexes, d: Floats) -> Complexes:
+    return np.stack([first, first + d[0] * start, last - d[1] * end, last], axis=-1)
+
+
+def _feet(c: Complexes, samples: Complexes, u: Floats) -> Floats:
+    """One Newton step of every foot towards its sample, ends held."""
+    b = point(c, u)
+    speed = derivative(c, u)
+    step = _dot(samples - b, speed) / np.maximum(np.abs(speed) ** 2, 1e-300)
+    u = np.clip(u + np.clip(step, -0.1, 0.1), 0, 1)
+    u[:, 0], u[:, -1] = 0, 1
+    return u
+
+
+def _dot(a: Complexes, b: Complexes) -> Floats:
+    return np.asarray(a.real * b.real + a.imag * b.imag)

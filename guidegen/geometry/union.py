@@ -1,0 +1,179 @@
+"""The filled area of many raw loops as one clean outline that keeps its curves.
+
+Recipe: (1) flatten all curves to a small part of the tolerance, remembering curve and parameter; (2) node the
+chords on a grid (snap rounding in GEOS, which cannot fail topologically) and build the faces between them; (3) keep
+the faces that some part covers, by its winding number; (4) walk the boundary of what was kept and put the curves
+back: a run of chords of one curve becomes a piece of that curve, and where two curves meet their
+intersection is refined by Newton's method on the curves; (5) check the result and, should it cross itself, go over
+it again with finer chords. If every attempt fails, the polygon of step 3 is the answer, correct to the same tolerance.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from guidegen.geometry import putback
+from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
+from guidegen.geometry.measure import flatten_curves, winding
+from guidegen.geometry.path import Outline
+
+CHORD_SHARE = 0.15  # of the tolerance: how far chords may stray from curves
+
+
+@dataclass(frozen=True, slots=True)
+class HalfPlane:
+    """The points to the left of the line through ``point`` along ``direction``; ``inside`` False means the others."""
+
+    point: complex
+    direction: complex
+    inside: bool = True
+
+    def holds(self, p: Complexes) -> Bools:
+        left = ((p - self.point) * np.conj(self.direction)).imag > 0
+        return np.asarray(left == self.inside)
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Some curves (their numbers) that form closed loops, filled by the non-zero rule inside all ``planes``."""
+
+    curves: Ints
+    planes: tuple[HalfPlane, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """Curves (n, 4), which are straight, which may bound the result, and the parts they form."""
+
+    curves: Complexes
+    straight: Bools
+    bounding: Bools
+    parts: tuple[Part, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Chords:
+    """Flattened curves: chord ends on the grid, the curve of each chord and its parameters."""
+
+    start: Complexes
+    end: Complexes
+    curve: Ints
+    t0: Floats
+    t1: Floats
+
+
+def filled_outline(drawing: Drawing, tolerance: float) -> Outline:
+    """Return the outline of all that the parts cover, within ``tolerance`` (half of it is used here)."""
+    if not len(drawing.curves):
+        return ()
+    region: Any = None
+    for attempt in range(4):
+        chord = CHORD_SHARE * tolerance / 6**attempt
+        grid = _grid(drawing.curves, chord)
+        chords = _chords(drawing, chord, grid)
+        region = _region(drawing, chords, grid, tolerance)
+        rings = _rings(region)
+        if not rings:
+            return ()
+        outline = putback.curved(rings, drawing.curves, drawing.straight, chords, chord, grid)
+        if outline is not None and putback.is_clean(outline, chord / 8):
+            return outline
+    return putback.straight_outline(_rings(region))
+
+
+def _grid(curves: Complexes, chord: float) -> float:
+    """A power of two far below the chord error and far above the rounding of the coordinates."""
+    largest = float(np.abs(curves.view(np.float64)).max())
+    return float(2.0 ** np.round(np.log2(max(chord * 2e-3, largest * 2e-13))))
+
+
+def _snap(z: Complexes, grid: float) -> Complexes:
+    return np.asarray(np.round(z.real / grid) * grid + 1j * (np.round(z.imag / grid) * grid))
+
+
+def _chords(drawing: Drawing, chord: float, grid: float) -> Chords:
+    points, owner, t = flatten_curves(drawing.curves, drawing.straight, chord)
+    points = _snap(points, grid)
+    inner = (owner[1:] == owner[:-1]) & (points[1:] != points[:-1])
+    k = np.flatnonzero(inner)
+    return Chords(points[k], points[k + 1], owner[k], t[k], t[k + 1])
+
+
+def _region(drawing: Drawing, chords: Chords, grid: float, tolerance: float) -> Any:
+    import shapely
+
+    shown = drawing.bounding[chords.curve]
+    start, end = chords.start[shown], chords.end[shown]
+    if not len(start):
+        return shapely.MultiPolygon()
+    ends = np.stack([start, end], axis=1)
+    lines = shapely.linestrings(np.stack([ends.real, ends.imag], axis=-1))
+    noded = shapely.union_all(lines, grid_size=grid)
+    faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(noded)))
+    if not len(faces):
+        return shapely.MultiPolygon()
+    inside = shapely.get_coordinates(shapely.point_on_surface(faces))
+    covered = _covered(drawing, chords, inside[:, 0] + 1j * inside[:, 1])
+    return _without_slivers(shapely.coverage_union_all(faces[covered]), tolerance)
+
+
+def _covered(drawing: Drawing, chords: Chords, points: Complexes) -> Bools:
+    covered = np.zeros(len(points), dtype=bool)
+    for part in drawing.parts:
+        mine = np.zeros(len(drawing.curves), dtype=bool)
+        mine[part.curves] = True
+        use = mine[chords.curve]
+        if not use.any():
+            continue
+        start, end = chords.start[use], chords.end[use]
+        ask = ~covered
+        for plane in part.planes:
+            ask &= plane.holds(points)
+        ask &= (points.imag >= start.imag.min()) & (points.imag <= start.imag.max())
+        ask &= (points.real >= start.real.min()) & (points.real <= start.real.max())
+        if ask.any():
+            covered[ask] = winding(points[ask], start, end) != 0
+    return covered
+
+
+def _without_slivers(region: Any, tolerance: float) -> Any:
+    """Drop holes and islands thinner than the tolerance allows to tell from nothing.
+
+    Filling a hole whose every point lies within a tenth of the tolerance of the ink keeps the tolerance, so does
+    leaving out ink as thin as that; the split of area by perimeter finds the few candidates.
+    """
+    import shapely
+
+    thin = 0.1 * tolerance
+
+    def real(polygon: Any) -> bool:
+        if polygon.area > thin * polygon.length:
+            return True
+        return not shapely.is_empty(shapely.buffer(polygon, -thin, quad_segs=2))
+
+    polygons = []
+    for polygon in shapely.get_parts(region):
+        if not real(shapely.Polygon(polygon.exterior)):
+            continue
+        holes = [ring for ring in polygon.interiors if real(shapely.Polygon(ring))]
+        changed = len(holes) != len(polygon.interiors)
+        polygons.append(shapely.Polygon(polygon.exterior, holes) if changed else polygon)
+    return shapely.MultiPolygon(polygons)
+
+
+def _rings(region: Any) -> list[Complexes]:
+    """Return the boundary as closed vertex chains (first point not repeated), ink on the left."""
+    import shapely
+
+    rings = []
+    for polygon in shapely.get_parts(region):
+        for k, ring in enumerate([polygon.exterior, *polygon.interiors]):
+            xy = shapely.get_coordinates(ring)[:-1]
+            z = xy[:, 0] + 1j * xy[:, 1]
+            after = np.roll(z, -1)
+            anticlockwise = float((z.real * after.imag - after.real * z.imag).sum()) > 0
+            rings.append(z if anticlockwise == (k == 0) else z[::-1])
+    return rings
