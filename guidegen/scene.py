@@ -116,11 +116,12 @@ class Page:
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """Pages that belong together."""
+    """Pages that belong together. ``notes`` are lines for whoever asked for them; they are not drawn."""
 
     pages: tuple[Page, ...]
     title: str
     description: str = ""
+    notes: tuple[str, ...] = ()
 
 
 def hull_bounds(items: tuple[Item, ...]) -> tuple[complex, complex]:

@@ -18,7 +18,8 @@ CARD_RADIUS_MM = 3.18
 SCALE_HEIGHT_MM = 4.6
 TEXT_MM = 2.3
 LINE_MM = 2.9
-WORDS = ("Print at 100 %, not fitted to the page.", "A ruler agrees with this bar on a true print.")
+SHORT_WORDS = "Print at 100 %, not fitted to the page."
+WORDS = (SHORT_WORDS, "A ruler agrees with this bar on a true print.")
 _INCHES = {100.0: 4.0, 50.0: 2.0, 20.0: 0.75}
 _RULE = Style(stroke_mm=0.18)
 _NUMBER_GAP_MM = 1.2
@@ -82,9 +83,7 @@ def _scale(axis: complex, length: float) -> list[Item]:
     halves = round(inches / inch_step)
     items: list[Item] = [Line(axis, axis + end, _RULE)]
     items += [_tick(axis + n, 1.7 if n in (0, length) else 0.9) for n in range(0, int(length) + 1, step)]
-    items += [
-        _tick(axis + n * inch_step * MM_PER_INCH, -1.7 if n in (0, halves) else -0.9) for n in range(halves + 1)
-    ]
+    items += [_tick(axis + n * inch_step * MM_PER_INCH, -1.7 if n in (0, halves) else -0.9) for n in range(halves + 1)]
     text_at = axis + end + _NUMBER_GAP_MM
     items.append(label(f"{length:g} mm", text_at + 0.45j, TEXT_MM))
     items.append(label(f"{inches:g} in", text_at - complex(0, 0.45 + TEXT_MM * 0.62), TEXT_MM))

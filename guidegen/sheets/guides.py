@@ -1,0 +1,206 @@
+"""The guideline sheet: rows of four lines that fill a paper, for one marker in one hand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Literal
+
+from guidegen.errors import GuidegenError, bad_input
+from guidegen.geometry.path import polyline, translate
+from guidegen.letters import ink, letter
+from guidegen.markers import Marker
+from guidegen.scene import BLACK, Document, Item, Layer, Line, Shape, Style, hull_bounds
+from guidegen.sheets import frame as frames
+from guidegen.sheets.figures import TIP_WORDS, degrees_text, inch_text, length_text, mm_text, proportions_text
+from guidegen.sheets.frame import Box, Setup
+from guidegen.sheets.header import Head, header
+from guidegen.sheets.labels import label, label_width_mm
+from guidegen.sheets.rows import RowHeights, RowLayout, row_layout, row_lines, slant_lines
+from guidegen.sizing import SAMPLE_LETTER, RightSize
+
+At = Literal["smallest", "right", "largest"]
+LINE_NAMES = {"ascender": "ascender line", "x-height": "x-height line", "baseline": "baseline",
+              "descender": "descender line"}  # fmt: skip
+_NAME_MM = 2.3
+_LEAST_NAME_MM = 1.7
+_NAME_GAP_MM = 2.0
+
+
+def chosen_x_height_mm(size: RightSize, at: At = "right") -> float:
+    """Return the x-height at that place of the band."""
+    return {"smallest": size.smallest_x_height_mm, "right": size.x_height_mm, "largest": size.largest_x_height_mm}[at]
+
+
+def band_warning(size: RightSize, x_height_mm: float) -> str:
+    """Return what to say of an x-height outside the marker's band, "" inside it."""
+    verdict = size.verdict(x_height_mm)
+    if verdict == "right":
+        return ""
+    return (
+        f"an x-height of {mm_text(x_height_mm)} is {verdict} for {size.marker.name}: "
+        f"its band is {mm_text(size.smallest_x_height_mm)} to {mm_text(size.largest_x_height_mm)}"
+    )
+
+
+def guide_sheet(
+    size: RightSize,
+    setup: Setup,
+    *,
+    x_height_mm: float | None = None,
+    at: At = "right",
+    slants_deg: Sequence[float] = (),
+) -> Document:
+    """Return one page of guide rows.
+
+    ``x_height_mm`` overrides the place in the band that ``at`` names; ``slants_deg`` override the hand's slant.
+
+    Raises:
+        GuidegenError: when no row fits; the message names the smallest paper that holds one.
+    """
+    x_height = x_height_mm or chosen_x_height_mm(size, at)
+    slants = tuple(slants_deg) or (size.hand.slant_deg,)
+    if not all(20 <= slant <= 160 for slant in slants):
+        raise bad_input("--slant", "", min(slants, key=lambda s: -abs(s - 90)), "degrees from 20 to 160")
+    place = at if x_height_mm is None else None
+    heights = RowHeights(x_height, size.hand.ascender * x_height, size.hand.descender * x_height)
+
+    def room(where: Setup) -> _Room:
+        return _room(size, where, guide_head(size, x_height, place, slants, where.paper.inches), heights)
+
+    page = room(setup)
+    notes = [band_warning(size, x_height)]
+    if page.layout.count == 0:
+        raise GuidegenError(
+            f"no row of {mm_text(heights.row_mm)} fits {setup.paper.label}; "
+            + setup.suggestion(lambda where: room(where).layout.count > 0)
+        )
+    if page.layout.count == 1:
+        more = setup.suggestion(lambda where: room(where).layout.count > 1, "that holds two")
+        notes.append(f"only one row fits {setup.paper.label}; {more}")
+    layers = (*page.heads, *_rows(size, page, heights, slants))
+    title = f"{size.marker.label}: guide sheet, x-height {mm_text(x_height)}"
+    description = (
+        f"{page.layout.count} guide rows for {size.hand.label}, proportions {proportions_text(size.hand)}, "
+        f"slant {_slants_text(slants)}, at true scale on {setup.paper.label}."
+    )
+    return frames.document(setup, [(page.frame, merged(layers))], title, description, notes)
+
+
+@dataclass(frozen=True, slots=True)
+class _Room:
+    """A page with its header set, the box left for rows, and how they lie in it."""
+
+    frame: frames.Frame
+    heads: tuple[Layer, ...]
+    box: Box
+    layout: RowLayout
+
+
+def _room(size: RightSize, setup: Setup, head: Head, heights: RowHeights) -> _Room:
+    page = frames.frame(setup)
+    heads, used = header(page.box, head)
+    box = replace(page.box, top=page.box.top - used)
+    return _Room(page, heads, box, row_layout(box.height, heights.row_mm, size.hand.row_gap * heights.x_height_mm))
+
+
+def guide_head(size: RightSize, x_height_mm: float, at: At | None, slants: Sequence[float], with_inches: bool) -> Head:
+    """Return the words of the header."""
+    hand = size.hand
+    caption = {"right": "x-height, the right size", "smallest": "x-height, the smallest size",
+               "largest": "x-height, the largest size", None: "x-height, as chosen"}[at]  # fmt: skip
+    figure = mm_text(x_height_mm)
+    if with_inches:
+        caption = caption.replace("x-height", f"x-height {inch_text(x_height_mm)}")
+    below = (
+        f"ascender height {length_text(hand.ascender * x_height_mm, with_inches)}",
+        f"descender {length_text(hand.descender * x_height_mm, with_inches)}",
+    )
+    facts = (
+        ("tip", TIP_WORDS[size.marker.tip]),
+        ("hand", hand.label),
+        ("slant", _slants_text(slants)),
+        ("proportions", proportions_text(hand)),
+    )
+    return Head(size.marker.label, figure, caption, below, facts, size.marker, slants[0])
+
+
+def _slants_text(slants: Sequence[float]) -> str:
+    return " and ".join(degrees_text(slant) for slant in slants)
+
+
+def _rows(size: RightSize, page: _Room, heights: RowHeights, slants: Sequence[float]) -> tuple[Layer, ...]:
+    lines: list[Line] = []
+    slanted: list[Line] = []
+    ladder: list[Item] = []
+    box = page.box
+    name_mm = _name_size_mm(heights, box.width) if page.heads else 0.0
+    names_left = box.right - _names_width_mm(heights, name_mm)
+    rungs = 2 * size.marker.downstroke_mm if size.marker.tip == "broad" else 0.0
+    for number, offset in enumerate(page.layout.tops_mm(), start=1):
+        baseline = complex(box.left, box.top - offset - heights.ascender_mm)
+        right = names_left - _NAME_GAP_MM if number == 1 and name_mm else box.right
+        lines += row_lines(heights, baseline, right, number)
+        slanted += slant_lines(heights, baseline + rungs, right, number, slants)
+        if rungs:
+            ladder += nib_ladder(size.marker, heights, baseline, filled=number == 1)
+    first = complex(box.left, box.top - heights.ascender_mm)
+    names = line_names(heights, complex(names_left, first.imag), name_mm) if name_mm else []
+    start = first + rungs + 0.15 * heights.x_height_mm
+    return (
+        Layer("slant", tuple(slanted)),
+        Layer("lines", tuple(lines)),
+        Layer("ladder", tuple(ladder)),
+        Layer("letter", _sample(size, heights.x_height_mm, slants, start)),
+        Layer("labels", tuple(names)),
+    )
+
+
+def _sample(size: RightSize, x_height_mm: float, slants: Sequence[float], start: complex) -> tuple[Item, ...]:
+    """Return the sample letter standing on the first row; nothing for a hand that has guides only."""
+    hand = size.hand if size.hand.slant_deg == slants[0] else size.hand.slanted(slants[0])
+    if SAMPLE_LETTER not in hand.letters:
+        return ()
+    outline = ink([letter(hand, size.marker, x_height_mm, SAMPLE_LETTER)])
+    shape = Shape(outline, Style(fill=BLACK), SAMPLE_LETTER)
+    low, _ = hull_bounds((shape,))
+    return (Shape(translate(outline, start - low.real), shape.style, shape.name),)
+
+
+def _name_size_mm(heights: RowHeights, width_mm: float) -> float:
+    """Return how large the line names are set, 0 where lines are too close or too short for them."""
+    levels = [height for _, height in heights.lines()]
+    size = min(_NAME_MM, 0.9 * min(high - low for high, low in pairwise(levels)))
+    return size if size >= _LEAST_NAME_MM and _names_width_mm(heights, size) < 0.25 * width_mm else 0.0
+
+
+def _names_width_mm(heights: RowHeights, size_mm: float) -> float:
+    return max(label_width_mm(LINE_NAMES[role], size_mm) for role, _ in heights.lines())
+
+
+def line_names(heights: RowHeights, at: complex, size_mm: float) -> list[Item]:
+    """Return the names of a row's lines, each level with its line, from ``at`` on the baseline to the right."""
+    return [label(LINE_NAMES[role], at + 1j * (height - 0.24 * size_mm), size_mm) for role, height in heights.lines()]
+
+
+def nib_ladder(marker: Marker, heights: RowHeights, baseline: complex, *, filled: bool) -> list[Item]:
+    """Return stepped squares of the nib's width, from the baseline up and down as far as whole ones fit."""
+    nib = marker.downstroke_mm
+    up = int(heights.ascender_mm / nib + 1e-6)
+    down = int(heights.descender_mm / nib + 1e-6)
+    style = Style(fill=BLACK) if filled else Style(stroke_mm=0.12)
+    squares: list[Item] = []
+    for step in range(-down, up):
+        corner = baseline + complex(nib * (step % 2), nib * step)
+        sides = [corner, corner + nib, corner + nib * (1 + 1j), corner + nib * 1j]
+        squares.append(Shape((polyline(sides, closed=True),), style))
+    return squares
+
+
+def merged(layers: Sequence[Layer]) -> tuple[Layer, ...]:
+    """Return the layers with those of one id put together, at the place of the first."""
+    merged: dict[str, tuple[Item, ...]] = {}
+    for layer in layers:
+        merged[layer.id] = merged.get(layer.id, ()) + layer.items
+    return tuple(Layer(name, items) for name, items in merged.items())
