@@ -71,9 +71,8 @@ def _parts(char: str) -> tuple[str, str]:
 
 
 def lacking(hand: Hand, text: Iterable[str]) -> list[str]:
-    """Return the characters of ``text`` that ``hand`` cannot write, each once, in order; spaces are never lacking."""
-    seen = dict.fromkeys(char for char in text if not char.isspace())
-    return [char for char in seen if letter_data(hand, char) is None]
+    """Return the characters of ``text`` that ``hand`` cannot write, each once, in order."""
+    return [char for char in dict.fromkeys(text) if letter_data(hand, char) is None]
 
 
 def mark_name(base: str, combining: str) -> str | None:

@@ -25,6 +25,7 @@ from guidegen.geometry.widths import width_at
 from guidegen.hands import Hand
 from guidegen.letters import Letter, letter
 from guidegen.markers import Marker
+from guidegen.marks import COMBINING, letter_data
 from guidegen.units import shift_per_height
 
 _FLOATS = NDArray[np.float64]
@@ -121,7 +122,10 @@ def spaced(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> Spaced:
         GuidegenError: when the hand lacks the character.
     """
     item = letter(hand, marker, x_height_mm, char)
-    given = hand.letters[char].sides if char in hand.letters else None
+    if char in COMBINING:
+        return Spaced(item, 0.0, 0.0)
+    data = letter_data(hand, char)
+    given = data.sides if data else None
     found = letter_sides(hand, marker, x_height_mm, char)
     inked = np.isfinite(found.left)
     zone = _zone(hand, x_height_mm, char) & inked

@@ -1,15 +1,36 @@
-"""Words and lines: letters side by side, joined where the hand joins them."""
+"""Words and lines: letters side by side, joined where the hand joins them, else spaced by their white."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from types import MappingProxyType
+from typing import Literal
 
+from guidegen.errors import GuidegenError
 from guidegen.geometry.expand import expand
-from guidegen.geometry.path import Outline
+from guidegen.geometry.path import Outline, Path, affine, translate
 from guidegen.geometry.stroke import AnyStroke
-from guidegen.hands import Hand
-from guidegen.letters import INK_TOLERANCE_MM, Letter, letter
+from guidegen.hands import Hand, LetterData
+from guidegen.joins import END, START, form_names, letter_form, unbroken
+from guidegen.letters import INK_TOLERANCE_MM, Letter, frame, letter, letter_data, pen_strokes
 from guidegen.markers import Marker
+from guidegen.marks import COMBINING, lacking
+from guidegen.spacing import kern_mm, spaced, word_space_mm
+
+Align = Literal["left", "center", "right"]
+_SPACES = " \u00a0"
+_MOST_NAMED = 12
+
+_PER_CENT = (
+    8.167, 1.492, 2.782, 4.253, 12.702, 2.228, 2.015, 6.094, 6.966, 0.153, 0.772, 4.025, 2.406,
+    6.749, 7.507, 1.929, 0.095, 5.987, 6.327, 9.056, 2.758, 0.978, 2.360, 0.150, 1.974, 0.074,
+)  # fmt: skip
+LETTER_FREQUENCY = MappingProxyType(dict(zip("abcdefghijklmnopqrstuvwxyz", _PER_CENT, strict=True)))
+"""Letters of English text, per cent: H. Beker and F. Piper, *Cipher Systems* (1982); quoted from memory."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,8 +45,8 @@ class Placed:
 class TextLine:
     """One line of text in mm, baseline at y = 0, starting at x = 0.
 
-    ``strokes`` are the pen strokes in writing order, joined letters drawn without a lift;
-    ``width_mm`` is the sum of the advances.
+    ``strokes`` are the pen strokes in writing order, joined letters drawn without a lift; ``letters`` leaves out
+    spaces; ``width_mm`` is the sum of the advances.
     """
 
     text: str
@@ -34,21 +55,158 @@ class TextLine:
     width_mm: float
 
 
+@dataclass(frozen=True, slots=True)
+class PlacedLine:
+    """A line of a block and where its start stands."""
+
+    line: TextLine
+    at: complex
+
+
+@dataclass(frozen=True, slots=True)
+class TextBlock:
+    """Several lines. The first baseline is y = 0, further ones are below it; x runs from 0 to ``width_mm``."""
+
+    lines: tuple[PlacedLine, ...]
+    width_mm: float
+    pitch_mm: float
+
+
 def set_line(hand: Hand, marker: Marker, x_height_mm: float, text: str) -> TextLine:
     """Return ``text`` set on one line.
 
     Raises:
         GuidegenError: when the hand lacks a character; the message names all that are missing.
     """
-    x, placed, strokes = 0.0, [], []
+    line = unicodedata.normalize("NFC", text)
+    check_characters(hand, line)
+    place = _joined_line if hand.joins else _spaced_line
+    return place(hand, marker, x_height_mm, line)
+
+
+def set_text(
+    hand: Hand,
+    marker: Marker,
+    x_height_mm: float,
+    lines: Sequence[str],
+    align: Align = "left",
+    pitch_mm: float | None = None,
+) -> TextBlock:
+    """Return several lines of text. ``pitch_mm`` is the distance of baselines, by default the hand's rows.
+
+    Raises:
+        GuidegenError: when the hand lacks a character; the message names all that are missing.
+    """
+    check_characters(hand, "".join(lines))
+    done = [set_line(hand, marker, x_height_mm, text) for text in lines]
+    pitch = row_pitch_mm(hand, x_height_mm) if pitch_mm is None else pitch_mm
+    width = max((line.width_mm for line in done), default=0.0)
+    share = {"left": 0.0, "center": 0.5, "right": 1.0}[align]
+    placed = [PlacedLine(line, complex((width - line.width_mm) * share, -i * pitch)) for i, line in enumerate(done)]
+    return TextBlock(tuple(placed), width, pitch)
+
+
+def row_pitch_mm(hand: Hand, x_height_mm: float) -> float:
+    """Return the distance from baseline to baseline: extenders do not meet, with the hand's gap between rows."""
+    return (hand.ascender + hand.descender + hand.row_gap) * x_height_mm
+
+
+def check_characters(hand: Hand, text: str) -> None:
+    """Check that the hand can write ``text`` (spaces always can be).
+
+    Raises:
+        GuidegenError: naming every character that is missing.
+    """
+    missing = lacking(hand, (char for char in unicodedata.normalize("NFC", text) if char not in _SPACES))
+    if not missing:
+        return
+    if not hand.letters:
+        raise GuidegenError(f"hand {hand.name}: it has guides only, no letters yet; choose another hand with --hand")
+    shown = " ".join(_shown(char) for char in missing[:_MOST_NAMED])
+    more = f" and {len(missing) - _MOST_NAMED} more" if len(missing) > _MOST_NAMED else ""
+    raise GuidegenError(f"hand {hand.name}: it cannot write {shown}{more}; leave them out or choose another --hand")
+
+
+def _shown(char: str) -> str:
+    code = f"U+{ord(char):04X}"
+    return f"{char} ({code})" if char.isprintable() and not unicodedata.combining(char) else code
+
+
+def _spaced_line(hand: Hand, marker: Marker, x_height_mm: float, text: str) -> TextLine:
+    x, before, placed = 0.0, "", []
     for char in text:
-        item = letter(hand, marker, x_height_mm, char)
-        placed.append(Placed(item, x))
-        strokes += list(item.strokes)
+        if char in _SPACES:
+            x, before = x + word_space_mm(hand, marker, x_height_mm), ""
+            continue
+        item = spaced(hand, marker, x_height_mm, char)
+        if before and char not in COMBINING:
+            x += kern_mm(hand, marker, x_height_mm, before, char)
+        back = spaced(hand, marker, x_height_mm, before).advance_mm / 2 if before and char in COMBINING else 0.0
+        placed.append(Placed(item.letter, x + item.shift_mm - back))
         x += item.advance_mm
-    return TextLine(text, tuple(placed), tuple(strokes), x)
+        before = before if char in COMBINING else char
+    strokes = tuple(_moved(stroke, entry.x_mm) for entry in placed for stroke in entry.letter.strokes)
+    return TextLine(text, tuple(placed), strokes, x)
+
+
+def _moved(stroke: AnyStroke, x_mm: float) -> AnyStroke:
+    path: Path = affine(stroke.path, 1, 1j, x_mm)
+    return replace(stroke, path=path)
+
+
+def _joined_line(hand: Hand, marker: Marker, x_height_mm: float, text: str) -> TextLine:
+    letters = [None if char in _SPACES else letter_data(hand, char) for char in text]
+    names = form_names(hand, letters)
+    scale = frame(hand, marker, x_height_mm).scale_mm
+    x, placed, runs = 0.0, [], []
+    for char, data, (before, after) in zip(text, letters, names, strict=True):
+        if data is None:
+            x += word_space_mm(hand, marker, x_height_mm) / scale
+            continue
+        form = letter_form(hand, data, before, after)
+        placed.append(Placed(letter(hand, marker, x_height_mm, char, before, after), x * scale))
+        runs.append((form, x, after != END))
+        x += form.advance
+    strokes = pen_strokes(unbroken(runs), hand, marker, x_height_mm)
+    return TextLine(text, tuple(placed), strokes, x * scale)
+
+
+@lru_cache(maxsize=256)
+def mean_advance_mm(hand: Hand, marker: Marker, x_height_mm: float) -> float | None:
+    """Return the mean width of a letter in running words, weighted by :data:`LETTER_FREQUENCY`; no spaces counted.
+
+    A hand that has only some of a to z is weighed by those; None when it has none.
+    """
+    known = {char: weight for char, weight in LETTER_FREQUENCY.items() if char in hand.letters}
+    if not known:
+        return None
+    total = sum(weight * _advance_mm(hand, marker, x_height_mm, char) for char, weight in known.items())
+    return total / sum(known.values())
+
+
+def _advance_mm(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> float:
+    if not hand.joins:
+        return spaced(hand, marker, x_height_mm, char).advance_mm
+    before, after = _middle_form(hand, letter_data(hand, char))
+    return letter(hand, marker, x_height_mm, char, before, after).advance_mm
+
+
+def _middle_form(hand: Hand, data: LetterData) -> tuple[str, str]:
+    before = next((name for name in hand.joins if name in data.entries), START)
+    return before, next((name for name in hand.joins if name in data.exits), END)
+
+
+def letters_per_line(hand: Hand, marker: Marker, x_height_mm: float, line_mm: float) -> int | None:
+    """Return how many letters of one unbroken word fit a line: floor(line / mean advance); None without letters."""
+    advance = mean_advance_mm(hand, marker, x_height_mm)
+    return None if advance is None else math.floor(line_mm / advance)
 
 
 def ink_line(line: TextLine, tolerance_mm: float = INK_TOLERANCE_MM) -> Outline:
     """Return the ink of a line of text as one outline."""
     return expand(line.strokes, tolerance_mm)
+
+
+def ink_block(block: TextBlock, tolerance_mm: float = INK_TOLERANCE_MM) -> tuple[Outline, ...]:
+    """Return the ink of each line of a block, placed."""
+    return tuple(translate(ink_line(placed.line, tolerance_mm), placed.at) for placed in block.lines)
