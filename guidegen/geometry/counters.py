@@ -152,7 +152,7 @@ def _longest(polygon: Complexes, up: complex) -> Chord:
 
 def _widest_span(polygon: Complexes, height: Floats, level: float, up: complex) -> tuple[float, float, float]:
     places = np.sort(_crossings(polygon, level * up, -1j * up, height - level))
-    if len(places) < 2:  # noqa: PLR2004
+    if len(places) < 2:
         return (0.0, 0.0, 0.0)
     spans = places[1::2] - places[: len(places) // 2 * 2 : 2]
     k = int(np.argmax(spans))

@@ -46,7 +46,7 @@ class Loop:
     """A closed chain of curves (n, 4), with which of them are straight; ``hidden`` loops count but bound nothing."""
 
     curves: Complexes
-    straight: np.ndarray  # type: ignore[type-arg]
+    straight: Bools
     hidden: bool = False
 
 
@@ -237,7 +237,7 @@ class _Family:
     def t(self, k: Ints, x: Floats) -> Floats:
         e = self.ease[k][:, None]
         both = np.sin(np.pi / 2 * x) ** 2
-        return np.asarray(np.select([e == 1, e == 2, e == 3], [x * x, 1 - (1 - x) ** 2, both], x))  # noqa: PLR2004
+        return np.asarray(np.select([e == 1, e == 2, e == 3], [x * x, 1 - (1 - x) ** 2, both], x))
 
     def frame(self, k: Ints, x: Floats) -> tuple[Complexes, Floats, Floats, Floats, Floats, Complexes]:
         """Return centres, r, cos a, sin a, r'' and tangents at x (n, m)."""
@@ -274,12 +274,12 @@ def _fit_curved(
     side = np.repeat([-1.0, 1.0], n)
     owner, low, high, forward = _between_cusps(family, stretch, side)
 
-    def sample(piece: Ints, x: Floats) -> tuple[Complexes, Complexes, Complexes]:
+    def sample(piece: Ints, x: Floats) -> tuple[Complexes, Complexes]:
         k, which = stretch[owner[piece]], side[owner[piece]]
         centre, r, cosine, sine, _, along = family.frame(k, x)
         normal = along * (cosine + 1j * which[:, None] * sine)
         travel = -1j * which[:, None] * forward[piece][:, None] * normal
-        return centre + r * normal, travel[:, 0], travel[:, -1]
+        return centre + r * normal, travel
 
     cubics, piece, _ = fit_pieces(sample, low, high, tolerance)
     whose = owner[piece]
@@ -292,7 +292,8 @@ def _fit_curved(
 
 def _between_cusps(family: _Family, stretch: Ints, side: Floats) -> tuple[Ints, Floats, Floats, Floats]:
     """Split every side at its cusps: owners, ranges of x, and the sign of travel."""
-    grid = np.linspace(0, 1, 34)[1:-1]
+    ends = 10.0 ** np.arange(-8, -1)  # next to a near cusp everything happens within no length at all
+    grid = np.concatenate([ends, np.linspace(0, 1, 34)[1:-1], 1 - ends[::-1]])
     x = np.broadcast_to(grid, (len(stretch), len(grid)))
     value = family.turn(stretch, side, x)
     where, at = np.nonzero(np.sign(value[:, :-1]) * np.sign(value[:, 1:]) < 0)

@@ -79,8 +79,8 @@ class _Builder:
     """Collects loops and parts; equal curves of several parts of one stroke are held once."""
 
     curves: list[Complexes] = field(default_factory=list)
-    straight: list[np.ndarray] = field(default_factory=list)  # type: ignore[type-arg]
-    bounding: list[np.ndarray] = field(default_factory=list)  # type: ignore[type-arg]
+    straight: list[np.ndarray] = field(default_factory=list)
+    bounding: list[np.ndarray] = field(default_factory=list)
     parts: list[Part] = field(default_factory=list)
     count: int = 0
 
@@ -92,7 +92,7 @@ class _Builder:
     def line(self, a: complex, b: complex) -> None:
         self._append(cb.as_cubics([(a, b)]), np.array([True]), True)
 
-    def _append(self, curves: Complexes, straight: np.ndarray, bounding: bool) -> np.ndarray:  # type: ignore[type-arg]
+    def _append(self, curves: Complexes, straight: np.ndarray, bounding: bool) -> np.ndarray:
         self.curves.append(curves)
         self.straight.append(straight)
         self.bounding.append(np.full(len(curves), bounding))

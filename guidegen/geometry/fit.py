@@ -16,10 +16,11 @@ import numpy as np
 from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints, derivative, point
 
 SAMPLES = 18  # per piece, ends included
+SEEN = 0.6  # radians: the most a curve may turn between two samples
 _NODES = (1 - np.cos(np.pi * np.arange(SAMPLES) / (SAMPLES - 1))) / 2
 
-#: Given piece numbers (n,) and parameters (n, m) return points (n, m) and unit tangents at the first and last.
-Sampler = Callable[[Ints, Floats], tuple[Complexes, Complexes, Complexes]]
+#: Given piece numbers (n,) and parameters (n, m) return points and unit tangents in the direction of travel (n, m).
+Sampler = Callable[[Ints, Floats], tuple[Complexes, Complexes]]
 
 
 def fit_cubics(samples: Complexes, start: Complexes, end: Complexes, rounds: int = 8) -> tuple[Complexes, Floats]:
@@ -74,18 +75,21 @@ def fit_pieces(
         if not len(piece):
             break
         x = a[:, None] + (b - a)[:, None] * _NODES
-        samples, start, end = sampler(piece, x)
-        cubics, miss = fit_cubics(samples, start, end)
-        # samples see all but a few per cent of the greatest distance
-        good: Bools = (1.05 * miss <= tolerance) | (depth == deepest)
+        samples, along = sampler(piece, x)
+        cubics, miss = fit_cubics(samples, along[:, 0], along[:, -1])
+        # samples see all but a few per cent of the greatest distance, if none of the curve turns between two of them
+        turns = np.abs(np.angle(along[:, 1:] * np.conj(along[:, :-1])))
+        jump = turns.argmax(axis=1)
+        unseen = (turns.max(axis=1) > SEEN) & (np.abs(samples - samples[:, :1]).max(axis=1) > 0.1 * tolerance)
+        good: Bools = ((1.05 * miss <= tolerance) & ~unseen) | (depth == deepest)
         kept.append((cubics[good], piece[good], a[good]))
-        parts = np.clip(np.ceil((1.05 * miss[~good] / tolerance) ** (1 / 6)), 2, 4).astype(np.int64)
-        first, width = np.repeat(a[~good], parts), np.repeat((b - a)[~good] / parts, parts)
-        within = np.arange(len(first)) - np.repeat(np.cumsum(parts) - parts, parts)
-        piece = np.repeat(piece[~good], parts)
-        ends = np.repeat(b[~good], parts)
-        is_last = within == np.repeat(parts, parts) - 1
-        a, b = first + width * within, np.where(is_last, ends, first + width * (within + 1))
+        parts = np.clip(np.ceil((1.05 * miss / tolerance) ** (1 / 6)), 2, 4).astype(np.int64)
+        rows = np.arange(len(piece))
+        marks = [
+            _equal_cuts(a, b, parts, ~good & ~unseen),
+            (rows[unseen & ~good], _gap_cut(x, jump)[unseen & ~good]),
+        ]
+        piece, a, b = _cut_up(piece, a, b, ~good, marks)
     if not kept:
         return np.zeros((0, 4), dtype=np.complex128), np.zeros(0, dtype=np.int64), np.zeros(0)
     cubics = np.concatenate([k[0] for k in kept])
@@ -93,6 +97,32 @@ def fit_pieces(
     starts = np.concatenate([k[2] for k in kept])
     order = np.lexsort((starts, pieces))
     return cubics[order], pieces[order], starts[order]
+
+
+def _equal_cuts(a: Floats, b: Floats, parts: Ints, which: Bools) -> tuple[Ints, Floats]:
+    rows = np.repeat(np.flatnonzero(which), parts[which] - 1)
+    first = np.cumsum(parts[which] - 1) - (parts[which] - 1)
+    step = np.arange(len(rows)) - np.repeat(first, parts[which] - 1) + 1
+    return rows, a[rows] + (b - a)[rows] * step / parts[rows]
+
+
+def _gap_cut(x: Floats, jump: Ints) -> Floats:
+    """Cut at that end of the gap with the jump which is nearer the middle: gaps are narrow at a piece's ends."""
+    rows = np.arange(len(x))
+    inner = np.where(jump < SAMPLES // 2, jump + 1, jump)
+    return np.asarray(x[rows, inner])
+
+
+def _cut_up(
+    piece: Ints, a: Floats, b: Floats, which: Bools, marks: list[tuple[Ints, Floats]]
+) -> tuple[Ints, Floats, Floats]:
+    rows = np.concatenate([np.flatnonzero(which), *(m[0] for m in marks)])
+    starts = np.concatenate([a[which], *(m[1] for m in marks)])
+    order = np.lexsort((starts, rows))
+    rows, starts = rows[order], starts[order]
+    last = np.append(rows[1:] != rows[:-1], True)[: len(rows)]
+    ends = np.where(last, b[rows], np.append(starts[1:], 0.0)[: len(rows)])
+    return piece[rows], starts, ends
 
 
 def _with_handles(first: Complexes, last: Complexes, start: Complexes, end: Complexes, d: Floats) -> Complexes:

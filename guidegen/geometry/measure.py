@@ -9,7 +9,7 @@ from guidegen.geometry.cubic import Complexes, Floats, Ints
 from guidegen.geometry.path import Outline, Path
 
 
-def flatten_curves(curves: Complexes, straight: np.ndarray, tolerance: float) -> tuple[Complexes, Ints, Floats]:  # type: ignore[type-arg]
+def flatten_curves(curves: Complexes, straight: np.ndarray, tolerance: float) -> tuple[Complexes, Ints, Floats]:
     """Return the vertices of all curves (ends included), the curve each belongs to and its parameter.
 
     Chord counts follow from the second differences of the control points, which bound a cubic's second derivative:
@@ -122,7 +122,7 @@ def winding(points: Complexes, start: Complexes, end: Complexes) -> Ints:
     return result
 
 
-def contains(outline: Outline, points: Complexes, tolerance: float) -> np.ndarray:  # type: ignore[type-arg]
+def contains(outline: Outline, points: Complexes, tolerance: float) -> np.ndarray:
     """Return which points lie inside an outline flattened to ``tolerance``."""
     polygons = flatten_outline(outline, tolerance)
     if not polygons:

@@ -64,7 +64,7 @@ def is_clean(outline: Outline, chord: float) -> bool:
     import shapely
 
     polygons = [np.stack([p.real, p.imag], axis=-1) for p in flatten_outline(outline, chord)]
-    if any(len(p) < 3 for p in polygons):  # noqa: PLR2004
+    if any(len(p) < 3 for p in polygons):
         return False
     loops = shapely.polygons([shapely.linearrings(p) for p in polygons])
     if not shapely.is_valid(loops).all():
@@ -131,7 +131,7 @@ def _runs(start: Complexes, end: Complexes, owner: Ints, chords: Chords) -> list
 def _merge_detours(runs: list[_Run], curves: Complexes, near: float) -> list[_Run]:
     """Undo detours: where the boundary leaves a curve and returns to it staying within ``near``, keep the curve."""
     changed = True
-    while changed and len(runs) > 2:  # noqa: PLR2004
+    while changed and len(runs) > 2:
         changed = False
         for k in range(len(runs)):
             a, between, b = runs[k], runs[(k + 1) % len(runs)], runs[(k + 2) % len(runs)]
@@ -155,7 +155,7 @@ def _merge_detours(runs: list[_Run], curves: Complexes, near: float) -> list[_Ru
 def _skip_loops(runs: list[_Run], curves: Complexes, short: float) -> list[_Run]:
     """Drop short runs whose neighbours cross each other: the loop between was too small for the chords to see."""
     k = 0
-    while k < len(runs) and len(runs) > 2:  # noqa: PLR2004
+    while k < len(runs) and len(runs) > 2:
         a, b, c = runs[k - 1], runs[k], runs[(k + 1) % len(runs)]
         size = float(np.abs(np.diff(b.points)).sum())
         found = _crossing(a, c, curves, 3 * size) if size < short and a is not c else None
@@ -205,7 +205,7 @@ def _segments(runs: list[_Run], curves: Complexes, straight: Bools, chord: float
     """Return the pieces of curve, joined exactly: at their intersection, or midway where there is none."""
     runs = [r for r in runs if np.abs(np.diff(r.points)).sum() > chord / 20] or runs
     n = len(runs)
-    if n < 2 and abs(runs[0].start - runs[0].end) > chord:  # noqa: PLR2004
+    if n < 2 and abs(runs[0].start - runs[0].end) > chord:
         return []
     nodes: list[complex] = []
     for k in range(n):
@@ -270,7 +270,7 @@ def _join_lines(segments: list[Segment], chord: float) -> list[Segment]:
 
 
 def _goes_on(a: Segment, b: Segment, chord: float) -> bool:
-    if len(a) != 2 or len(b) != 2:  # noqa: PLR2004
+    if len(a) != 2 or len(b) != 2:
         return False
     whole, first = b[1] - a[0], a[1] - a[0]
     if abs(whole) == 0 or (whole * first.conjugate()).real <= 0:

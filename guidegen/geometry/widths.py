@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from guidegen.geometry.cubic import Floats
+from guidegen.geometry.cubic import Bools, Floats, Ints
 from guidegen.geometry.stroke import Widths
 
 
@@ -65,7 +65,7 @@ def steep_points(law: Law) -> list[float]:
     return [law.s0 + (law.s1 - law.s0) * u for u in (0.5 - half, 0.5 + half)]
 
 
-def radius(laws: LawTable, k: Floats | np.ndarray, s: Floats) -> tuple[Floats, Floats, Floats]:  # type: ignore[type-arg]
+def radius(laws: LawTable, k: Ints, s: Floats) -> tuple[Floats, Floats, Floats]:
     """Return r, dr/ds and d2r/ds2 at ``s`` (n, m) under the laws numbered ``k`` (n,)."""
     s0, run, low, rise, eased = (column[k][:, None] for column in (laws.s0, laws.run, laws.low, laws.rise, laws.eased))
     u = np.clip((s - s0) / run, 0, 1)
@@ -84,7 +84,7 @@ class LawTable:
     run: Floats
     low: Floats
     rise: Floats
-    eased: np.ndarray  # type: ignore[type-arg]
+    eased: Bools
 
 
 def table(laws: list[Law]) -> LawTable:

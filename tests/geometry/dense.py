@@ -22,24 +22,52 @@ def controls(segment):
     return np.array([a, a + (b - a) / 3, b - (b - a) / 3, b])
 
 
-def walk(path, step):
-    """Sample a path: points and arc lengths, at most ``step`` apart, ends of segments included."""
-    points, lengths, run = [], [], 0.0
-    for segment in path.segments:
+def walk(stroke, fine):
+    """Sample a stroke: points, arc lengths and widths, knots included, straight between to within ``fine``.
+
+    Between neighbours neither the centreline nor the radius leaves its chord by more than half of that.
+    """
+    points, lengths, radii, run = [], [], [], 0.0
+    widths = getattr(stroke, "widths", None)
+    for segment in stroke.path.segments:
         p = controls(segment)
-        size = np.abs(np.diff(p)).sum()
-        n = max(2, math.ceil(size / step) + 1)
-        fine = np.linspace(0, 1, 8 * n + 1)
-        t = np.linspace(0, 1, n + 1)
-        b = bezier(p, fine)
-        # arc length by Richardson on chords (error of fourth order)
-        chord = np.concatenate([[0], np.cumsum(np.abs(np.diff(b)))])
-        coarse = np.concatenate([[0], np.cumsum(np.abs(np.diff(b[::2])))])
-        at = chord[::8] + (chord[::8] - coarse[::4]) / 3
+        t = np.linspace(0, 1, 33)
+        table = np.linspace(0, 1, 4097)
+        along = run + arc_lengths(p, table)
+        if widths is not None:
+            knots = [s for s, _ in widths.knots if along[0] < s < along[-1]]
+            t = np.union1d(t, np.interp(knots, along, table))
+        for _ in range(30):
+            m = (t[1:] + t[:-1]) / 2
+            s = np.interp(t, table, along)
+            sm = np.interp(m, table, along)
+            c, cm = bezier(p, t), bezier(p, m)
+            run_of = s[1:] - s[:-1]
+            f = np.where(run_of > 0, (sm - s[:-1]) / np.where(run_of > 0, run_of, 1), 0.5)
+            off = np.abs(c[:-1] + f * (c[1:] - c[:-1]) - cm)
+            if widths is not None:
+                r, rm = width_of(widths, s) / 2, width_of(widths, sm) / 2
+                off = off + np.abs(r[:-1] + f * (r[1:] - r[:-1]) - rm)
+            bad = off > fine / 2
+            if not bad.any():
+                break
+            t = np.union1d(t, m[bad])
+        s = np.interp(t, table, along)
         points.append(bezier(p, t))
-        lengths.append(run + at)
-        run += at[-1]
-    return np.concatenate(points), np.concatenate(lengths)
+        lengths.append(s)
+        radii.append(width_of(widths, s) / 2 if widths is not None else s * 0)
+        run = along[-1]
+    return np.concatenate(points), np.concatenate(lengths), np.concatenate(radii)
+
+
+def arc_lengths(p, table):
+    """Arc lengths at an even table of t by five Gauss points between neighbours."""
+    x, w = np.polynomial.legendre.leggauss(5)
+    h = table[1] - table[0]
+    t = table[:-1, None] + h * (x + 1) / 2
+    u = 1 - t
+    d = 3 * (u * u * (p[1] - p[0]) + 2 * u * t * (p[2] - p[1]) + t * t * (p[3] - p[2]))
+    return np.concatenate([[0], np.cumsum(np.abs(d) @ w * h / 2)])
 
 
 def bezier(p, t):
@@ -63,15 +91,14 @@ def width_of(widths, s):
 
 def dense_discs(stroke, change, fine):
     """Return U(change) of a disc stroke, off by at most about ``fine``."""
-    step = math.sqrt(8 * fine * 0.5) * 0.25
-    points, s = walk(stroke.path, step)
-    r = width_of(stroke.widths, s) / 2 + change
+    points, _, r = walk(stroke, fine)
+    r = r + change
     largest = max(r.max(), 10 * fine)
     n = max(16, math.ceil(math.pi / math.acos(max(-1, 1 - fine / largest))))
     spokes = np.exp(2j * np.pi * np.arange(n) / n)
     if change > 0:
         spokes = spokes / math.cos(math.pi / n)
-    return cut(stroke, points, s, r, change, hulls(points, r, spokes))
+    return cut(stroke, points, r, change, hulls(points, r, spokes))
 
 
 def hulls(points, r, spokes):
@@ -81,8 +108,9 @@ def hulls(points, r, spokes):
     k = np.flatnonzero(pair)
     if not len(k):
         k1 = np.flatnonzero(good)
-        return [shapely.Polygon(xy(rings[j])) for j in k1]
-    both = np.concatenate([np.where(good[k, None], rings[k], np.nan), np.where(good[k + 1, None], rings[k + 1], np.nan)], axis=1)
+        return [shapely.convex_hull(shapely.MultiPoint(xy(rings[j]))) for j in k1]
+    rings = np.where(good[:, None], rings, np.nan)
+    both = np.concatenate([rings[k], rings[k + 1]], axis=1)
     owner = np.repeat(np.arange(len(k)), both.shape[1])
     flat = both.ravel()
     real = np.isfinite(flat)
@@ -90,7 +118,7 @@ def hulls(points, r, spokes):
     return list(shapely.convex_hull(clouds))
 
 
-def cut(stroke, points, s, r, change, pieces):
+def cut(stroke, points, r, change, pieces):
     """Union the hulls, cutting those near a cut end as the definition says."""
     pieces = np.array(pieces, dtype=object)
     if stroke.start_cut_deg is None and stroke.end_cut_deg is None:
@@ -109,22 +137,19 @@ def cut(stroke, points, s, r, change, pieces):
         count = clear[0] if len(clear) else len(points)
         limits.append((way, points[order][0], count, backwards))
     big = 1e3
-    result = []
-    for k, piece in enumerate(pieces):
-        for way, origin, count, backwards in limits:
-            reached = (len(pieces) - 1 - k if backwards else k) < count
-            if reached:
-                # the line moves with the discs, so that U(e) grows and shrinks along the cut as well
-                o = origin - 1j * way * change
-                corner = [o - big * way, o + big * way, o + big * way + 1j * big * way, o - big * way + 1j * big * way]
-                piece = piece.intersection(shapely.Polygon(xy(np.array(corner))))  # noqa: PLW2901
-        result.append(piece)
-    return shapely.union_all(result)
+    for way, origin, count, backwards in limits:
+        # the line moves with the discs, so that U(e) grows and shrinks along the cut as well
+        o = origin - 1j * way * change
+        corner = [o - big * way, o + big * way, o + big * way + 1j * big * way, o - big * way + 1j * big * way]
+        plane = shapely.Polygon(xy(np.array(corner)))
+        reached = slice(len(pieces) - count, None) if backwards else slice(0, count)
+        pieces[reached] = shapely.intersection(pieces[reached], plane)
+    return shapely.union_all(pieces)
 
 
 def dense_nib(stroke, change, fine):
     """Return the Minkowski sum of a finely walked centreline and the nib, grown by ``change`` on each side."""
-    points, _ = walk(stroke.path, math.sqrt(8 * fine * 0.5) * 0.25)
+    points, _, _ = walk(stroke, fine)
     nib = stroke.nib
     way = cmath.exp(1j * math.radians(nib.angle_deg))
     a, b = nib.width / 2 + change, nib.thickness / 2 + change
