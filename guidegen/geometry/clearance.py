@@ -7,6 +7,7 @@ scallops between them stay under a tenth of a step.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -15,7 +16,6 @@ from guidegen.geometry.cubic import Complexes, Floats
 from guidegen.geometry.path import Path
 from guidegen.geometry.stroke import AnyStroke, NibStroke
 from guidegen.geometry.widths import width_at
-
 
 _GRID = np.linspace(0.0, 1.0, 129)
 
@@ -106,14 +106,30 @@ def even_points(path: Path, gap: float) -> list[complex]:
     """Return points along ``path`` as nearly ``gap`` apart as a whole number allows, on every end and corner."""
     s, points, tangents = along(path, gap / 40)
     corners = [0.0, float(s[-1])]
-    for i in range(1, len(s)):
-        if s[i] == s[i - 1] and abs(np.angle(tangents[i] / tangents[i - 1])) > 0.5:
-            corners.append(float(s[i]))
-    corners = sorted(set(corners))
+    twice = [i for i in range(1, len(s)) if s[i] == s[i - 1]]
+    corners += [float(s[i]) for i in twice if abs(np.angle(tangents[i] / tangents[i - 1])) > 0.5]
     found: list[complex] = []
-    for low, high in zip(corners, corners[1:], strict=False):
+    for low, high in pairwise(sorted(set(corners))):
         count = max(1, round((high - low) / gap))
         wanted = np.linspace(low, high, count + 1)[1 if found else 0 :]
         x, y = np.interp(wanted, s, points.real), np.interp(wanted, s, points.imag)
         found += [complex(a, b) for a, b in zip(x, y, strict=True)]
     return found or [complex(points[0])]
+
+
+def reach_across(strokes: Sequence[AnyStroke], step: float) -> tuple[float, float] | None:
+    """Return the least and greatest x that the ink of ``strokes`` reaches; None for no strokes.
+
+    Found on samples ``step`` apart; the extreme between two of them is at most step^2/8 times the curvature out.
+    """
+    lows, highs = [], []
+    for stroke in strokes:
+        s, points, _ = along(stroke.path, step)
+        if isinstance(stroke, NibStroke):
+            edge = np.exp(1j * np.radians(stroke.nib.angle_deg))
+            half = np.full(len(s), abs(stroke.nib.width * edge.real) + abs(stroke.nib.thickness * edge.imag)) / 2
+        else:
+            half = width_at(stroke.widths, s) / 2
+        lows.append(float((points.real - half).min()))
+        highs.append(float((points.real + half).max()))
+    return (min(lows), max(highs)) if lows else None

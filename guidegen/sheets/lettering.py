@@ -1,0 +1,105 @@
+"""A marker, its hand and a size: what every sheet needs to write words with."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from guidegen.geometry.clearance import reach_across
+from guidegen.geometry.path import Outline
+from guidegen.hands import Hand
+from guidegen.markers import Marker
+from guidegen.sheets.line_breaking import Word, cut_word
+from guidegen.sheets.rows import RowHeights
+from guidegen.sizing import RightSize, right_size
+from guidegen.spacing import word_space_mm
+from guidegen.text import TextLine, ink_line, row_pitch_mm, set_line
+
+
+@dataclass(frozen=True, slots=True)
+class Lettering:
+    """How words are written. Two letterings are equal when marker, hand (the same object) and size are."""
+
+    marker: Marker
+    hand: Hand
+    x_height_mm: float
+
+    @property
+    def heights(self) -> RowHeights:
+        x = self.x_height_mm
+        return RowHeights(x, self.hand.ascender * x, self.hand.descender * x)
+
+    @property
+    def pitch_mm(self) -> float:
+        """Return the distance from baseline to baseline."""
+        return row_pitch_mm(self.hand, self.x_height_mm)
+
+    @property
+    def size(self) -> RightSize:
+        return right_size(self.marker, self.hand)
+
+    def at(self, x_height_mm: float) -> Lettering:
+        """Return the same marker and hand at another x-height."""
+        return replace(self, x_height_mm=x_height_mm)
+
+    def line(self, text: str) -> TextLine:
+        """Return ``text`` set on one line (remembered)."""
+        return _line(self, text)
+
+    def ink(self, text: str) -> Outline:
+        """Return the ink of ``text`` as one outline, baseline at y = 0 (remembered)."""
+        return _ink(self, text)
+
+    def width(self, text: str) -> float:
+        """Return the width of ``text`` on a line: its advances or, where it reaches further, its ink."""
+        return _reach(self, text)[1] - _reach(self, text)[0]
+
+    def left(self, text: str) -> float:
+        """Return how far left of its origin ``text`` reaches: 0 or a negative number."""
+        return _reach(self, text)[0]
+
+    @property
+    def word_space_mm(self) -> float:
+        return word_space_mm(self.hand, self.marker, self.x_height_mm)
+
+    def words(self, text: str, measure: float) -> tuple[list[Word], list[str]]:
+        """Return the words of ``text`` with their widths, and those that had to be cut to fit ``measure``."""
+        words: list[Word] = []
+        cut: list[str] = []
+        for text_word in text.split(" "):
+            pieces = [text_word] if self.width(text_word) <= measure else cut_word(text_word, measure, self.width)
+            if len(pieces) > 1:
+                cut.append(text_word)
+            words += [Word(piece, self.width(piece), 0.0) for piece in pieces[:-1]]
+            words.append(Word(pieces[-1], self.width(pieces[-1]), self.word_space_mm))
+        return words, cut
+
+
+@lru_cache(maxsize=512)
+def _line(lettering: Lettering, text: str) -> TextLine:
+    return set_line(lettering.hand, lettering.marker, lettering.x_height_mm, text)
+
+
+@lru_cache(maxsize=256)
+def _ink(lettering: Lettering, text: str) -> Outline:
+    return ink_line(_line(lettering, text))
+
+
+@lru_cache(maxsize=2048)
+def _reach(lettering: Lettering, text: str) -> tuple[float, float]:
+    line = _line(lettering, text)
+    reach = reach_across(line.strokes, 0.05 * lettering.x_height_mm)
+    if reach is None:
+        return 0.0, line.width_mm
+    return min(0.0, reach[0]), max(line.width_mm, reach[1])
+
+
+def joined_words(words: Sequence[Word]) -> str:
+    """Return words as the text of a line; pieces of a cut word stand together."""
+    text = ""
+    for number, word in enumerate(words):
+        text += word.text
+        if number < len(words) - 1 and word.space > 0:
+            text += " "
+    return text

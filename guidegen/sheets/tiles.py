@@ -1,0 +1,182 @@
+"""A page larger than the printer's paper, in tiles that overlap, with register crosses and tile names.
+
+Every tile shows its part of the page at true scale inside its own margins. Neighbours share a strip of
+``OVERLAP_MM``; a cross stands in the middle of the strip, so the crosses of two tiles fall on each other when
+the tiles are laid right.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from guidegen.errors import GuidegenError
+from guidegen.geometry.path import Path, polyline
+from guidegen.papers import Paper
+from guidegen.scene import WHITE, Document, Item, Layer, Line, Page, Placed, Shape, Style, hull_bounds
+from guidegen.sheets.labels import label
+
+OVERLAP_MM = 10.0
+_NAME_MM = 2.4
+_EDGE = Style(stroke_mm=0.12, dash_mm=(2.0, 2.0))
+_CROSS = Style(stroke_mm=0.15)
+_MASK = Style(fill=WHITE)
+
+
+@dataclass(frozen=True, slots=True)
+class Tile:
+    """One tile: its name (row letter, column number) and the lower left corner of its window on the page."""
+
+    name: str
+    row: int
+    column: int
+    corner: complex
+
+
+@dataclass(frozen=True, slots=True)
+class Tiling:
+    """How a page is cut: the window each tile shows, and the tiles row by row from the top left."""
+
+    window_mm: complex
+    rows: int
+    columns: int
+    tiles: tuple[Tile, ...]
+
+
+def tiling(width_mm: float, height_mm: float, paper: Paper, margin_mm: float) -> Tiling:
+    """Return the tiling of a page onto ``paper`` lying as it is, with ``margin_mm`` of white round every tile.
+
+    Raises:
+        GuidegenError: when the paper is so small that a tile would be all overlap.
+    """
+    window = complex(paper.width_mm - 2 * margin_mm, paper.height_mm - 2 * margin_mm)
+    if min(window.real, window.imag) < 3 * OVERLAP_MM:
+        raise GuidegenError(
+            f"--printer-paper {paper.name}: {paper.width_mm:g} x {paper.height_mm:g} mm leaves no room for tiles "
+            f"with a margin of {margin_mm:g} mm; use larger paper"
+        )
+    columns, rows = _count(width_mm, window.real), _count(height_mm, window.imag)
+    step = window - complex(OVERLAP_MM, OVERLAP_MM)
+    tiles = []
+    for row in range(rows):
+        for column in range(columns):
+            corner = complex(column * step.real, height_mm - window.imag - row * step.imag)
+            tiles.append(Tile(f"{_letters(row)}{column + 1}", row, column, corner))
+    return Tiling(window, rows, columns, tuple(tiles))
+
+
+def _count(length: float, window: float) -> int:
+    return max(1, math.ceil((length - OVERLAP_MM) / (window - OVERLAP_MM) - 1e-9))
+
+
+def _letters(row: int) -> str:
+    return chr(ord("A") + row) if row < 26 else _letters(row // 26 - 1) + _letters(row % 26)
+
+
+def best_way_round(width_mm: float, height_mm: float, paper: Paper, margin_mm: float) -> Paper:
+    """Return ``paper`` upright or turned, whichever needs fewer tiles."""
+    counts = [len(tiling(width_mm, height_mm, lying, margin_mm).tiles) for lying in (paper, paper.turned())]
+    return paper if counts[0] <= counts[1] else paper.turned()
+
+
+def tile_document(document: Document, paper: Paper, margin_mm: float) -> Document:
+    """Return ``document`` with every page that is larger than ``paper`` cut into tiles.
+
+    Pages that the paper holds stay as they are.
+    """
+    return replace(document, pages=tuple(part for page in document.pages for part in _tiles(page, paper, margin_mm)))
+
+
+def _tiles(page: Page, paper: Paper, margin_mm: float) -> Iterator[Page]:
+    if page.width_mm <= paper.width_mm + 1e-6 and page.height_mm <= paper.height_mm + 1e-6:
+        yield page
+        return
+    lying = best_way_round(page.width_mm, page.height_mm, paper, margin_mm)
+    layout = tiling(page.width_mm, page.height_mm, lying, margin_mm)
+    for tile in layout.tiles:
+        yield _tile_page(page, tile, layout, lying, margin_mm)
+
+
+def _tile_page(page: Page, tile: Tile, layout: Tiling, paper: Paper, margin_mm: float) -> Page:
+    move = complex(margin_mm, margin_mm) - tile.corner
+    low, high = tile.corner, tile.corner + layout.window_mm
+    layers = [
+        Layer(layer.id, tuple(moved(item, move) for item in layer.items if _touches(item, low, high)), layer.marker)
+        for layer in page.layers
+    ]
+    marks = (*_crosses(tile, layout, margin_mm), *_edges(tile, layout, margin_mm))
+    frame = Layer("crop", (_mask(paper, margin_mm), *marks))
+    caption = f"{tile.name}   {layout.rows} × {layout.columns} tiles, {OVERLAP_MM:g} mm overlap"
+    baseline = complex(margin_mm, margin_mm - 1.5 * _NAME_MM)
+    name = Layer("labels", (label(caption, baseline, _NAME_MM),))
+    title = f"{page.title}, tile {tile.name}" if page.title else f"Tile {tile.name}"
+    return Page(
+        paper.width_mm,
+        paper.height_mm,
+        (*(layer for layer in layers if layer.items), frame, name),
+        title=title,
+        description=page.description,
+        bookmark=f"{page.bookmark or page.title or 'Page'}, tile {tile.name}",
+        background=page.background,
+    )
+
+
+def moved(item: Item, by: complex) -> Item:
+    """Return ``item`` moved by the vector ``by``."""
+    if isinstance(item, Placed):
+        return Placed(item.symbol, item.at + by)
+    if isinstance(item, Line):
+        return replace(item, start=item.start + by, end=item.end + by)
+    paths = tuple(
+        Path(tuple(tuple(z + by for z in segment) for segment in path.segments), path.closed) for path in item.paths
+    )
+    return replace(item, paths=paths)
+
+
+def _touches(item: Item, low: complex, high: complex) -> bool:
+    if isinstance(item, Placed) and not item.symbol.items:
+        return False
+    item_low, item_high = hull_bounds((item,))
+    return (
+        item_low.real < high.real
+        and item_high.real > low.real
+        and item_low.imag < high.imag
+        and item_high.imag > low.imag
+    )
+
+
+def _mask(paper: Paper, margin_mm: float) -> Shape:
+    """White over the margins, so that nothing beyond the window is seen: the paper less the window."""
+    w, h, m = paper.width_mm, paper.height_mm, margin_mm
+    outer = polyline((0j, complex(w, 0), complex(w, h), complex(0, h)), closed=True)
+    inner = polyline((complex(m, m), complex(m, h - m), complex(w - m, h - m), complex(w - m, m)), closed=True)
+    return Shape((outer, inner), _MASK)
+
+
+def _crosses(tile: Tile, layout: Tiling, margin_mm: float) -> Iterator[Line]:
+    """Register crosses in the middle of each strip shared with a neighbour, at its two ends."""
+    half, arm = OVERLAP_MM / 2, 3.0
+    xs = [half] * (tile.column > 0) + [layout.window_mm.real - half] * (tile.column < layout.columns - 1)
+    ys = [half] * (tile.row < layout.rows - 1) + [layout.window_mm.imag - half] * (tile.row > 0)
+    spots = {(x, y) for x in xs for y in (half, layout.window_mm.imag - half)}
+    spots |= {(x, y) for y in ys for x in (half, layout.window_mm.real - half)}
+    corner = complex(margin_mm, margin_mm)
+    for x, y in sorted(spots):
+        at = corner + complex(x, y)
+        yield Line(at - arm, at + arm, _CROSS)
+        yield Line(at - 1j * arm, at + 1j * arm, _CROSS)
+
+
+def _edges(tile: Tile, layout: Tiling, margin_mm: float) -> Iterator[Line]:
+    """The window's edges that meet a neighbour, dashed: where to cut or fold."""
+    low = complex(margin_mm, margin_mm)
+    high = low + layout.window_mm
+    if tile.column > 0:
+        yield Line(low, complex(low.real, high.imag), _EDGE)
+    if tile.column < layout.columns - 1:
+        yield Line(complex(high.real, low.imag), high, _EDGE)
+    if tile.row < layout.rows - 1:
+        yield Line(low, complex(high.real, low.imag), _EDGE)
+    if tile.row > 0:
+        yield Line(complex(low.real, high.imag), high, _EDGE)

@@ -1,0 +1,117 @@
+"""Text as ink: what is cut, printed or framed. The page is the ink and its margin, or a paper."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from guidegen.errors import GuidegenError
+from guidegen.geometry.measure import bounds
+from guidegen.papers import Paper
+from guidegen.scene import BLACK, Document, Ink, Layer, Line
+from guidegen.sheets import frame as frames
+from guidegen.sheets.block import Block, broken, stack
+from guidegen.sheets.figures import mm_text
+from guidegen.sheets.frame import Box, Frame, Setup
+from guidegen.sheets.lettering import Lettering
+from guidegen.sheets.proof import WORDS, bar_height_mm, proof_bar
+from guidegen.text import Align
+
+
+def written_text(
+    lettering: Lettering,
+    lines: Sequence[str],
+    setup: Setup | None,
+    *,
+    margin_mm: float = frames.DEFAULT_MARGIN_MM,
+    align: Align = "left",
+    guides: bool = False,
+    proof: bool = False,
+    ink: Ink = BLACK,
+) -> Document:
+    """Return ``lines`` as ink outlines on one page.
+
+    Args:
+        lettering: marker, hand and size.
+        lines: what to write; on a paper, lines too long for it are broken evenly.
+        setup: the paper; None for a page of the ink's size plus ``margin_mm``.
+        margin_mm: white round the ink where there is no paper.
+        align: of the lines.
+        guides: draw the guide lines too.
+        proof: add a proof bar below, where there is no paper.
+        ink: the colour of the ink.
+
+    Raises:
+        GuidegenError: when the text does not fit the paper; the message names the smallest that would do.
+    """
+    title = " / ".join(line for line in lines if line)
+    description = (
+        f"Written with {lettering.marker.label}, {lettering.hand.label}, x-height {mm_text(lettering.x_height_mm)}."
+    )
+    if setup is None:
+        page, layers = _own_page(stack([(lettering, line) for line in lines], align), margin_mm, guides, proof, ink)
+        setup = Setup(_no_paper(page), margin_mm, "none")
+    else:
+        page = frames.frame(setup)
+        block = broken(lettering, lines, page.box.width, align)
+        if block is None or block.height_mm > page.box.height + 1e-6:
+            raise too_large(lettering, lines, setup, page)
+        layers = _layers(block, centred(block, page.box, align), page.box, guides, ink)
+    return frames.document(setup, [(page, layers)], title, description, ())
+
+
+def centred(block: Block, box: Box, align: Align) -> complex:
+    """Return the upper left corner of ``block`` in ``box``: aligned across, in the middle of the height."""
+    share = {"left": 0.0, "center": 0.5, "right": 1.0}[align]
+    return complex(box.left + (box.width - block.width_mm) * share, box.top - (box.height - block.height_mm) / 2)
+
+
+def too_large(lettering: Lettering, lines: Sequence[str], setup: Setup, page: Frame) -> GuidegenError:
+    """Return the error for text that no breaking fits to the paper; it names the smallest that would do."""
+    around = complex(page.width_mm - page.box.width, page.height_mm - page.box.height)
+    wide = page.width_mm > page.height_mm
+    lying = sorted(
+        (paper.landscape() if wide else paper for paper in setup.papers),
+        key=lambda paper: (paper.family != setup.paper.family, paper.width_mm * paper.height_mm),
+    )
+    for paper in lying:
+        block = broken(lettering, lines, paper.width_mm - around.real)
+        if block is not None and block.height_mm <= paper.height_mm - around.imag:
+            fix = f"the smallest paper that would do is {paper.name}{' --landscape' if wide else ''}"
+            break
+    else:
+        fix = "no known paper would do"
+    return GuidegenError(
+        f"{setup.paper.label}: the text does not fit at x-height {mm_text(lettering.x_height_mm)}; {fix}, "
+        f"or see `guidegen plan`"
+    )
+
+
+def _layers(block: Block, corner: complex, box: Box, guides: bool, ink: Ink) -> tuple[Layer, ...]:
+    lines = block.guides(corner, box.left, box.right) if guides else ()
+    return (*guide_layers(lines), Layer("ink", block.ink(corner, ink), block.lines[0].lettering.marker.name))
+
+
+def guide_layers(lines: Sequence[Line]) -> tuple[Layer, ...]:
+    """Return guide lines sorted into the layers ``slant`` and ``lines``."""
+    slanted = tuple(line for line in lines if line.role == "slant")
+    return Layer("slant", slanted), Layer("lines", tuple(line for line in lines if line.role != "slant"))
+
+
+def _own_page(
+    block: Block, margin_mm: float, guides: bool, proof: bool, ink: Ink
+) -> tuple[Frame, tuple[Layer, ...]]:
+    """Return a page that fits the ink exactly, with the margin round it."""
+    low, high = bounds(tuple(path for shape in block.ink(0j) for path in shape.paths))
+    if guides:
+        low, high = complex(low.real, min(low.imag, -block.height_mm)), complex(high.real, max(high.imag, 0.0))
+    width = high.real - low.real + 2 * margin_mm
+    foot = bar_height_mm(width - 2 * margin_mm, WORDS) + frames.FOOTER_GAP_MM if proof else 0.0
+    corner = complex(margin_mm, margin_mm + foot) - low
+    height = high.imag - low.imag + 2 * margin_mm + foot
+    box = Box(margin_mm, margin_mm + foot, width - margin_mm, height - margin_mm)
+    marks = proof_bar(complex(margin_mm, margin_mm), box.width, WORDS) if proof else ()
+    return Frame(width, height, box, marks), _layers(block, corner, box, guides, ink)
+
+
+def _no_paper(page: Frame) -> Paper:
+    return Paper("own", "the text's own size", page.width_mm, page.height_mm, "custom")
