@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 from guidegen.hands import Pressure
 
 _FLOATS = NDArray[np.float64]
+_LEAST_FULL = 0.18
+"""Share of a pressed stretch that is drawn at full pressure even where both eases together are longer."""
 
 
 def pressed_runs(down_deg: _FLOATS, s: _FLOATS, pressure: Pressure) -> list[tuple[int, int]]:
@@ -93,8 +95,9 @@ def _run(
     press = 0.0 if at_start else pressure.press * scale
     release = 0.0 if at_end else pressure.release * scale
     total, length = press + release, b - a
-    if total > 0.96 * length:
-        press, release = (part * 0.96 * length / total for part in (press, release))
+    eased = (1 - _LEAST_FULL) * length
+    if total > eased:
+        press, release = (part * eased / total for part in (press, release))
     knots = [(a, thin)] if press else []
     knots += [(a + press, thick), (b - release, thick)]
     return knots + ([(b, thin)] if release else [])

@@ -7,7 +7,8 @@ later), in the order the pen travels; headings are degrees of travel: 0 right, 9
 
 - ``x,y`` without a heading is a corner: the pen arrives and leaves straight.
 - ``x,y,in|out`` is a corner with curves on both sides.
-- ``x,y,heading*k`` pulls the curve flatter (k > 1) or lets it swing wider (k < 1) at that node.
+- ``x,y,heading*k`` pulls the curve flatter (k > 1) or lets it swing wider (k < 1) at that node;
+  ``*k|l`` does so differently before and after it.
 - ``...^p`` fixes the pressure there (0 hairline, 1 full); between two neighbours that both fix it the
   pressure is eased from one to the other and direction has no say. An end that fixes it stays round.
 - a name is a basic stroke of the hand, put in as it stands; ``name@dx,dy`` moves it, ``name@dx,dy*sx,sy``
@@ -30,7 +31,7 @@ from guidegen.errors import bad_input
 _NODE = re.compile(
     r"(?P<x>-?\d*\.?\d+),(?P<y>-?\d*\.?\d+)"
     r"(?:,(?P<arrive>-?\d*\.?\d+)(?:\|(?P<leave>-?\d*\.?\d+))?)?"
-    r"(?:\*(?P<tension>\d*\.?\d+))?(?:\^(?P<pressure>\d*\.?\d+))?"
+    r"(?:\*(?P<tension>\d*\.?\d+)(?:\|(?P<leave_tension>\d*\.?\d+))?)?(?:\^(?P<pressure>\d*\.?\d+))?"
 )
 _NAME = re.compile(
     r"(?P<name>[a-z][a-z0-9-]*)(?:@(?P<dx>-?\d*\.?\d+),(?P<dy>-?\d*\.?\d+))?"
@@ -48,6 +49,7 @@ class Node:
     leave_deg: float | None = None
     tension: float = 1.0
     pressure: float | None = None
+    leave_tension: float | None = None
 
 
 Nodes = tuple[Node, ...]
@@ -81,8 +83,13 @@ def _node(match: re.Match[str]) -> Node:
         arrive,
         leave,
         float(match["tension"] or 1.0),
-        None if match["pressure"] is None else float(match["pressure"]),
+        _number(match["pressure"]),
+        _number(match["leave_tension"]),
     )
+
+
+def _number(text: str | None) -> float | None:
+    return None if text is None else float(text)
 
 
 def _placed(nodes: Nodes, match: re.Match[str]) -> Nodes:
@@ -112,7 +119,13 @@ def stretch(nodes: Nodes, sx: float, sy: float, move: complex = 0) -> Nodes:
 def _append(nodes: list[Node], more: Nodes) -> None:
     if nodes and abs(nodes[-1].at - more[0].at) < 1e-6:
         first = more[0]
-        nodes[-1] = replace(nodes[-1], leave_deg=first.leave_deg, tension=first.tension)
+        last = nodes[-1]
+        nodes[-1] = replace(
+            last,
+            leave_deg=first.leave_deg,
+            leave_tension=first.tension if first.leave_tension is None else first.leave_tension,
+            pressure=first.pressure if last.pressure is None else last.pressure,
+        )
         more = more[1:]
     nodes.extend(more)
 
@@ -145,7 +158,7 @@ def handles(here: Node, there: Node) -> tuple[complex, complex] | None:
     phi = 0.0 if there.arrive_deg is None else _wrap(along - math.radians(there.arrive_deg))
     if abs(theta) < 1e-6 and abs(phi) < 1e-6:
         return None
-    out = _velocity(theta, phi) / here.tension
+    out = _velocity(theta, phi) / (here.tension if here.leave_tension is None else here.leave_tension)
     back = _velocity(phi, theta) / there.tension
     return chord * cmath.rect(out, theta), -chord * cmath.rect(back, -phi)
 
