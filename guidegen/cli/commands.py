@@ -12,5 +12,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "size": ("guidegen.cli.sizes:size", "Tell a marker's right size and its band."),
     "sheet": ("guidegen.cli.pages:sheet", "Make a guideline sheet for a marker."),
     "letter": ("guidegen.cli.pages:letter", "Draw the sample letter at the right size."),
+    "write": ("guidegen.cli.pieces:write", "Write a text as ink outlines in the marker's hand."),
+    "plan": ("guidegen.cli.pieces:plan", "Plan a piece: does the text fit, and what would make it fit?"),
     "demo": ("guidegen.cli.demo:demo", "Make the whole demo scenario: the main job in one command."),
 }

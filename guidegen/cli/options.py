@@ -12,12 +12,11 @@ from typing import Any, TypeVar
 import click
 
 from guidegen.cli.params import Length, MarkerRef, Number, Words
-from guidegen.errors import bad_input, did_you_mean
+from guidegen.errors import bad_input
 
 F = TypeVar("F", bound=Callable[..., Any])
 Decorator = Callable[[F], F]
 SLANT = Number(20.0, 160.0, "a slant in degrees from the baseline", "DEG")
-FORMATS = ("pdf", "svg", "png", "eps", "dxf")
 
 
 def grouped(name: str, factory: Callable[..., Any], *options: Callable[[Any], Any]) -> Callable[[F], F]:
@@ -55,6 +54,11 @@ class Lettering:
     slant: tuple[float, ...] | None
     at: str
 
+    @property
+    def place(self) -> Any:
+        """Return ``at`` as the literal that sheets take."""
+        return self.at
+
 
 lettering_options = grouped(
     "lettering",
@@ -73,7 +77,7 @@ lettering_options = grouped(
 
 
 @dataclass(frozen=True, slots=True)
-class Paper:
+class PaperChoice:
     """The paper and what surrounds the work on it."""
 
     paper: tuple[str, ...]
@@ -82,6 +86,7 @@ class Paper:
     proof: str | None
     measured: str | None
     printer: str | None
+    credit: str | None
 
 
 class PaperNames(click.ParamType):
@@ -103,7 +108,7 @@ class PaperNames(click.ParamType):
 
 paper_options = grouped(
     "page",
-    Paper,
+    PaperChoice,
     click.option(
         "--paper",
         type=PaperNames(),
@@ -120,6 +125,7 @@ paper_options = grouped(
         "--measured", metavar="ACROSSxDOWN", help="What two 100 mm bars measured on your print, e.g. 98.6x99.1."
     ),
     click.option("--printer", metavar="NAME", help="Keep --measured under this name, or use what was kept."),
+    click.option("--credit", metavar="TEXT", help="A line of your own at the foot of each page."),
 )
 
 
@@ -158,16 +164,6 @@ output_options = grouped(
 
 marker_argument = click.argument("marker", type=MarkerRef())
 json_option = click.option("--json", "as_json", is_flag=True, help="Print one JSON object for machines.")
-
-
-def format_of(output: Output, default: str) -> str:
-    """Return the file format asked for: ``--format``, else the ending of ``--out``, else ``default``."""
-    ending = output.out.suffix.lstrip(".").lower() if output.out else ""
-    name = (output.file_format or ending or default).lower()
-    if name not in FORMATS:
-        where = "--format" if output.file_format else f"--out {output.out}"
-        raise bad_input(where, "", name, "one of " + ", ".join(FORMATS), did_you_mean(name, FORMATS))
-    return name
 
 
 def print_json(values: dict[str, Any]) -> None:

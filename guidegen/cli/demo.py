@@ -1,0 +1,134 @@
+"""``demo``: the whole scenario into a folder, with an index page that shows it."""
+
+from __future__ import annotations
+
+import base64
+import contextlib
+import io
+import sys
+from html import escape
+from itertools import groupby
+from pathlib import Path
+
+import click
+
+from guidegen.cli.scenario import Exhibit
+from guidegen.errors import GuidegenError
+
+Made = tuple[Exhibit, list[Path], list[Path]]
+PICTURES = "pictures"
+GALLERY = "gallery"
+
+
+@click.command()
+@click.option(
+    "-o",
+    "--out",
+    type=click.Path(path_type=Path),
+    default="output",
+    show_default=True,
+    metavar="DIR",
+    help="The folder.",
+)
+@click.option("--force", is_flag=True, help="Make everything again over an earlier run, the gallery included.")
+def demo(out: Path, force: bool) -> None:
+    """Make the whole demo scenario: the main job in one command.
+
+    An evening lettering class in a harbour town, with seven markers: guide sheets, model letters and all else
+    a teacher there would hand out. The folder's index.html shows every page and the command that made it.
+
+    \b
+    Examples:
+      guidegen demo
+      guidegen demo -o harbour
+      guidegen demo --force
+    """
+    from guidegen.cli.files import write_files
+    from guidegen.cli.scenario import exhibits
+
+    index = out / "index.html"
+    if index.exists() and not force:
+        raise GuidegenError(f"{index}: exists already from an earlier run; choose another folder or add --force")
+    for folder in (out, out / PICTURES, out / GALLERY):
+        folder.mkdir(parents=True, exist_ok=True)
+    made: list[Made] = []
+    with click.progressbar(exhibits(), label="harbour class", show_pos=True, hidden=not _to_terminal()) as todo:
+        made.extend((exhibit, *_make(exhibit, out, force=force)) for exhibit in todo)
+    write_files([(index, _index_page(made, out).encode())], force=True)
+    click.echo(index)
+
+
+def _to_terminal() -> bool:
+    return sys.stdout.isatty()
+
+
+def _make(exhibit: Exhibit, out: Path, *, force: bool) -> tuple[list[Path], list[Path]]:
+    """Run an exhibit's command for each of its files and its picture; return the files and the pictures."""
+    files = []
+    for ending in exhibit.files:
+        files += _run(exhibit, "-o", str(out / f"{exhibit.name}.{ending}"))
+    if not exhibit.ppi:
+        return files, []
+    pictures = _run(exhibit, "-o", str(out / PICTURES / f"{exhibit.name}.png"), "--ppi", str(exhibit.ppi))
+    kept = out / GALLERY / f"{exhibit.name}.png"
+    if exhibit.gallery and (force or not kept.exists()):
+        from guidegen.cli.files import write_files
+
+        write_files([(kept, pictures[0].read_bytes())], force=True)
+    return files, pictures
+
+
+def _run(exhibit: Exhibit, *more: str) -> list[Path]:
+    """Run one command as a person would and return the files it says it wrote."""
+    from guidegen.cli.app import cli
+
+    said = io.StringIO()
+    with contextlib.redirect_stdout(said), contextlib.redirect_stderr(io.StringIO()):
+        cli.main([*exhibit.arguments, *more, "--force"], prog_name="guidegen", standalone_mode=False)
+    return [Path(line) for line in said.getvalue().splitlines()]
+
+
+def _index_page(made: list[Made], out: Path) -> str:
+    """Return the index as one HTML file with its pictures inside."""
+    parts = [_HEAD]
+    for section, group in groupby(made, key=lambda entry: entry[0].section):
+        figures = "\n".join(_figure(exhibit, files, pictures, out) for exhibit, files, pictures in group)
+        parts.append(f"<h2>{escape(section)}</h2>\n<div>\n{figures}\n</div>")
+    parts.append("</main>\n</html>\n")
+    return "\n".join(parts)
+
+
+def _figure(exhibit: Exhibit, files: list[Path], pictures: list[Path], out: Path) -> str:
+    links = " ".join(
+        f'<a href="{escape(path.relative_to(out).as_posix())}">{escape(path.suffix.lstrip(".").upper())}</a>'
+        for path in files
+    )
+    images = "".join(_image(path, exhibit.caption) for path in pictures)
+    caption = f"{escape(exhibit.caption)} {links}<br><code>guidegen {escape(exhibit.command)}</code>"
+    return f"<figure>{images}<figcaption>{caption}</figcaption></figure>"
+
+
+def _image(path: Path, alt: str) -> str:
+    data = base64.b64encode(path.read_bytes()).decode()
+    return f'<img alt="{escape(alt)}" src="data:image/png;base64,{data}">'
+
+
+_HEAD = """<!doctype html>
+<html lang="en">
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>An evening lettering class in a harbour town</title>
+<style>
+  body { font: 16px/1.5 system-ui, sans-serif; color: #1b1b1b; background: #f4f2ee; margin: 0 }
+  main { max-width: 76rem; margin: 0 auto; padding: 2rem 1rem }
+  h2 { margin: 2.5rem 0 .75rem; font-weight: 600 }
+  div { display: grid; grid-template-columns: repeat(auto-fill, minmax(15rem, 1fr)); gap: 1.5rem; align-items: start }
+  figure { margin: 0 }
+  img { display: block; width: 100%; height: auto; background: #fff; border: 1px solid #cfcac0; margin-bottom: .4rem }
+  figcaption { font-size: .9rem }
+  code { font-size: .8rem; color: #555; overflow-wrap: anywhere }
+</style>
+<main>
+<h1>An evening lettering class in a harbour town</h1>
+<p>Seven markers, each at the size its letters look right at. The pictures are small; the files linked below them
+print at true scale: 1 mm in the file is 1 mm on paper. Under each stands the command that makes it.</p>"""

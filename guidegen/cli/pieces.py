@@ -1,0 +1,204 @@
+"""``write`` and ``plan``: a text in a marker's hand, as ink or as a plan for it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+from click.core import ParameterSource
+
+from guidegen.cli.options import (
+    Lettering,
+    Output,
+    PaperChoice,
+    json_option,
+    lettering_options,
+    marker_argument,
+    output_options,
+    paper_options,
+    print_json,
+)
+from guidegen.cli.saving import page_setups, save_pages
+from guidegen.cli.sizes import chosen_hand
+from guidegen.errors import GuidegenError, bad_input
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from guidegen.markers import Marker
+    from guidegen.scene import Document
+    from guidegen.sheets import lettering as letterings
+    from guidegen.sheets.frame import Setup
+    from guidegen.sheets.plan import Piece, Plan
+
+LARGEST_FILE_BYTES = 1_000_000
+align_option = click.option(
+    "--align", type=click.Choice(["left", "center", "right"]), default="left", show_default=True, help="Of the lines."
+)
+printer_paper_option = click.option(
+    "--printer-paper",
+    metavar="NAME|WxH",
+    help="The paper your printer takes: larger pages come as tiles with 10 mm overlap and register crosses.",
+)
+
+
+def in_hand(marker: Marker, options: Lettering) -> letterings.Lettering:
+    """Return how to write with ``marker``: hand, slant and x-height from the options."""
+    from guidegen.sheets.guides import chosen_x_height_mm
+    from guidegen.sheets.lettering import Lettering as Written
+    from guidegen.sizing import right_size
+
+    slant = options.slant[0] if options.slant else None
+    hand = chosen_hand(marker, options.hand, slant)
+    x_height = options.x_height or chosen_x_height_mm(right_size(marker, hand), options.place)
+    return Written(marker, hand, x_height)
+
+
+def tiled(make: Callable[[Setup], Document], printer_paper: str | None, margin_mm: float) -> Callable[[Setup], Document]:
+    """Return ``make`` with pages larger than ``printer_paper`` cut into tiles."""
+    if printer_paper is None:
+        return make
+
+    def make_tiles(setup: Setup) -> Document:
+        from guidegen.library import load_paper
+        from guidegen.sheets.tiles import tile_document
+
+        return tile_document(make(setup), load_paper(printer_paper, "--printer-paper"), max(5.0, margin_mm))
+
+    return make_tiles
+
+
+def paper_was_given() -> bool:
+    """Tell whether the person chose a paper, rather than getting the default."""
+    return click.get_current_context().get_parameter_source("paper") != ParameterSource.DEFAULT
+
+
+def read_text_file(path: Path, where: str) -> str:
+    """Return a small UTF-8 file.
+
+    Raises:
+        GuidegenError: it is missing, a folder, too large or not UTF-8.
+    """
+    if not path.is_file():
+        raise bad_input(where, "", str(path), "a text file", "is the path right?")
+    if path.stat().st_size > LARGEST_FILE_BYTES:
+        raise bad_input(where, "", f"{path.stat().st_size // 1000} kB", f"at most {LARGEST_FILE_BYTES // 1000} kB")
+    try:
+        return path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise bad_input(where, str(path), f"byte 0x{error.object[error.start]:02x}", "UTF-8 text") from None
+
+
+def texts(arguments: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the lines to write: each TEXT begins a new one."""
+    from guidegen.sheets.wording import text_lines
+
+    if not arguments:
+        raise bad_input("TEXT", "", "nothing", "some text to write")
+    return tuple(line for text in arguments for line in text_lines(text, "TEXT"))
+
+
+@click.command()
+@marker_argument
+@click.argument("text", nargs=-1)
+@align_option
+@click.option("--guides", is_flag=True, help="Draw the guide lines too.")
+@lettering_options
+@paper_options
+@printer_paper_option
+@output_options
+def write(
+    marker: Marker,
+    text: tuple[str, ...],
+    align: Any,
+    guides: bool,
+    lettering: Lettering,
+    page: PaperChoice,
+    printer_paper: str | None,
+    output: Output,
+) -> None:
+    r"""Write TEXT as ink outlines at the marker's right size; each TEXT, or \n in it, begins a new line.
+
+    Without --paper the page is as large as the ink and its margin; on a paper long lines are broken evenly.
+
+    \b
+    Examples:
+      guidegen write cobble "high tide" -o tide.svg
+      guidegen write cobble "high tide" "at seven" --align center
+      guidegen write slate "The boats come in with the evening tide" --paper a3 --landscape
+      guidegen write boulder "harbour fair" --paper a1 --landscape --printer-paper a4
+    """
+    from guidegen.sheets.write import written_text
+
+    chosen = in_hand(marker, lettering)
+    lines = texts(text)
+    on_paper = paper_was_given() or page.landscape
+    proof = page.proof in ("bar", "full")
+
+    def make(setup: Setup) -> Document:
+        return written_text(
+            chosen,
+            lines,
+            setup if on_paper else None,
+            margin_mm=page.margin,
+            align=align,
+            guides=guides,
+            proof=proof,
+        )
+
+    save_pages(f"write-{marker.name}", page, output, tiled(make, printer_paper, page.margin), proof="none")
+
+
+@click.command()
+@click.argument("words", nargs=-1, metavar="MARKER TEXT...")
+@click.option("--line", "own_lines", multiple=True, metavar="MARKER:TEXT", help="A line with a marker of its own.")
+@click.option("--lines", type=click.IntRange(1, 1000), help="Break into this many lines.")
+@align_option
+@click.option("--names", type=click.Path(path_type=Path), help="A file of names: a set at one x-height.")
+@click.option("--up", type=click.IntRange(1, 200), help="With --names: place cards on a sheet.")
+@click.option("--envelope", is_flag=True, help="Keep the stamp's corner free (postal rules are the post's).")
+@lettering_options
+@paper_options
+@printer_paper_option
+@output_options
+@json_option
+def plan(
+    words: tuple[str, ...],
+    own_lines: tuple[str, ...],
+    lines: int | None,
+    align: Any,
+    names: Path | None,
+    up: int | None,
+    envelope: bool,
+    lettering: Lettering,
+    page: PaperChoice,
+    printer_paper: str | None,
+    output: Output,
+    as_json: bool,
+) -> None:
+    """Plan a piece: does TEXT fit the paper, and what would make it fit?
+
+    Tells lines, sizes, the smallest paper that holds it and the biggest marker that fits. With --out it writes
+    the layout as guides and thin contours, to letter over or on a light box.
+
+    \b
+    Examples:
+      guidegen plan cobble "The boats come in with the evening tide" --paper a4
+      guidegen plan cobble "The boats come in" --lines 2 --align center -o layout.pdf
+      guidegen plan --line boulder:Regatta --line pebble:"on the harbour wall" --paper a3
+      guidegen plan pebble --names guests.txt --paper 85x55mm --up 8 --paper a4
+      guidegen plan pebble "Harbour Office" --paper dl --envelope
+    """
+    from guidegen.cli.plans import plan_names, plan_piece
+
+    if names is not None:
+        if len(words) != 1 or own_lines or lines is not None:
+            raise bad_input("--names", "", " ".join(words) or "no marker", "one MARKER and no TEXT")
+        plan_names(words[0], names, up, lettering, page, output, as_json=as_json, tiles=printer_paper)
+        return
+    if up is not None:
+        raise GuidegenError("--up: it places cards for a set of names; add --names FILE")
+    plan_piece(
+        words, own_lines, lines, align, lettering, page, output, envelope=envelope, as_json=as_json, tiles=printer_paper
+    )

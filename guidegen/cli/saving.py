@@ -1,0 +1,124 @@
+"""From options to pages to files: the way every command that makes pages goes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from guidegen.cli.files import STDOUT, check_target, write_files
+from guidegen.cli.options import Output, PaperChoice
+from guidegen.cli.params import user_folder
+from guidegen.errors import bad_input, did_you_mean
+
+if TYPE_CHECKING:
+    from guidegen.papers import Paper
+    from guidegen.printers import Printer
+    from guidegen.scene import Document
+    from guidegen.sheets.frame import Proof, Setup
+
+
+def save_pages(
+    name: str, choice: PaperChoice, output: Output, make: Callable[[Setup], Document], *, proof: Proof = "bar"
+) -> None:
+    """Make a document for each paper asked for, write all files or none, and print their paths.
+
+    Args:
+        name: stem of the file without ``--out``, such as ``sheet-cobble``.
+        choice: the papers and what surrounds the work on them.
+        output: where the files go.
+        make: lays the document out on one paper.
+        proof: the proof marks where ``--proof`` does not say.
+    """
+    setups = page_setups(choice, proof)
+    base = output_path(output, name, "pdf")
+    file_format = output_format(output, "pdf")
+    if file_format == "pdf" and len(setups) == 1 and base != STDOUT:
+        check_target(base, force=output.force)  # before the work rather than after it
+    documents = [(_for_paper(base, setup, len(setups)), make(setup)) for setup in setups]
+    for note in dict.fromkeys(note for _, document in documents for note in document.notes):
+        click.echo(f"guidegen: {note}", err=True)
+    for path in write_files(_rendered(documents, file_format, output), force=output.force):
+        click.echo(path)
+
+
+def _for_paper(base: Path, setup: Setup, papers: int) -> Path:
+    return base.with_stem(f"{base.stem}-{setup.paper.name}") if papers > 1 and base != STDOUT else base
+
+
+def _rendered(documents: list[tuple[Path, Document]], file_format: str, output: Output) -> Iterator[tuple[Path, bytes]]:
+    from guidegen.writers import render
+
+    for path, document in documents:
+        for suffix, data in render(document, file_format, ppi=output.ppi, transparent=output.transparent):
+            yield (path if path == STDOUT else path.with_stem(path.stem + suffix)), data
+
+
+def page_setups(choice: PaperChoice, proof: Proof = "bar") -> list[Setup]:
+    """Return the page to lay out on for each paper asked for."""
+    from guidegen.library import list_papers, load_paper
+    from guidegen.sheets.frame import Setup
+
+    printer = chosen_printer(choice)
+    known = tuple(list_papers().values())
+    papers = [load_paper(text) for text in choice.paper]
+    marks: Proof = choice.proof or proof  # type: ignore[assignment]
+    return [
+        Setup(_laid(paper, choice.landscape), choice.margin, marks, choice.credit or "", printer, known)
+        for paper in papers
+    ]
+
+
+def _laid(paper: Paper, landscape: bool) -> Paper:
+    return paper.landscape() if landscape else paper
+
+
+def output_path(output: Output, name: str, default: str) -> Path:
+    """Return the path to write to: ``--out``, or ``name`` in the current folder with the format's ending.
+
+    A folder given as ``--out`` gets a file of that name.
+    """
+    ending = output_format(output, default)
+    if output.out is None:
+        return Path(f"{name}.{ending}")
+    return output.out / f"{name}.{ending}" if output.out.is_dir() else output.out
+
+
+def output_format(output: Output, default: str) -> str:
+    """Return the file format asked for: ``--format``, else the ending of ``--out``, else ``default``."""
+    from guidegen.writers import FORMATS
+
+    out = output.out
+    ending = "" if out is None or out == STDOUT or out.is_dir() else out.suffix.lstrip(".").lower()
+    name = (output.file_format or ending or default).lower()
+    if name not in FORMATS:
+        where = "--format" if output.file_format else f"--out {out}"
+        raise bad_input(where, "", name, "one of " + ", ".join(FORMATS), did_you_mean(name, FORMATS))
+    return name
+
+
+def chosen_printer(choice: PaperChoice) -> Printer | None:
+    """Return the printer's correction: ``--measured`` (kept under ``--printer``'s name), or what was kept."""
+    from guidegen.library import read_toml
+    from guidegen.markers import check_name
+    from guidegen.printers import parse_measured
+
+    kept_in = user_folder() / "printers.toml"
+    measured = parse_measured(choice.measured) if choice.measured is not None else None
+    if choice.printer is None:
+        return measured
+    check_name(choice.printer, "--printer")
+    kept = read_toml(kept_in).get("printers", {}) if kept_in.exists() else {}
+    if measured is None:
+        text = kept.get(choice.printer) if isinstance(kept, dict) else None
+        if not isinstance(text, str):
+            fix = did_you_mean(choice.printer, kept) or "add --measured ACROSSxDOWN once to keep it"
+            raise bad_input("--printer", "", choice.printer, "a printer whose measures were kept", fix)
+        return parse_measured(text, str(kept_in))
+    lines = {**kept, choice.printer: f"{measured.across_mm:g}x{measured.down_mm:g}"}
+    body = "".join(f'{name} = "{value}"\n' for name, value in sorted(lines.items()))
+    kept_in.parent.mkdir(parents=True, exist_ok=True)
+    write_files([(kept_in, f"[printers]\n{body}".encode())], force=True)
+    return measured
