@@ -128,29 +128,28 @@ def spaced(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> Spaced:
     given = data.sides if data else None
     found = letter_sides(hand, marker, x_height_mm, char)
     inked = np.isfinite(found.left)
-    zone = _zone(hand, x_height_mm, char) & inked
-    if not zone.any():
-        zone = inked
+    zone = (_zone(hand, x_height_mm, char) if char.isalnum() else inked) & inked
     edge_left, edge_right = float(found.left[zone].min()), float(found.right[zone].max())
     if given is not None:
         before, after = given[0] * x_height_mm, given[1] * x_height_mm
     else:
-        before = _bearing(hand, x_height_mm, char, found.left - edge_left)
-        after = _bearing(hand, x_height_mm, char, edge_right - found.right)
+        shared = _zone(hand, x_height_mm, char) if char.isalnum() else inked
+        before = _bearing(hand, x_height_mm, found.left[shared] - edge_left)
+        after = _bearing(hand, x_height_mm, edge_right - found.right[shared])
     shift = before - edge_left
     return Spaced(item, shift, shift + edge_right + after)
 
 
 def _zone(hand: Hand, x_height_mm: float, char: str) -> NDArray[np.bool_]:
+    """Return which rows count for the white beside ``char``: those it shares with its neighbours."""
     rows = rows_mm(hand, x_height_mm)
     top = 1.0 if char.islower() else hand.capital
     return np.asarray((rows > 0) & (rows < top * x_height_mm))
 
 
-def _bearing(hand: Hand, x_height_mm: float, char: str, depths: _FLOATS) -> float:
-    zone = _zone(hand, x_height_mm, char)
+def _bearing(hand: Hand, x_height_mm: float, depths: _FLOATS) -> float:
     limit = hand.spacing.depth * x_height_mm
-    own = float(np.mean(np.minimum(np.maximum(depths[zone], 0.0), limit)))
+    own = float(np.mean(np.clip(depths, 0.0, limit)))
     return max(hand.spacing.white / 2 * x_height_mm - own, hand.spacing.gap / 4 * x_height_mm)
 
 
