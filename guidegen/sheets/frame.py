@@ -65,13 +65,17 @@ class Setup:
     def suggestion(self, fits: Callable[[Setup], bool], what: str = "that would do") -> str:
         """Return words that name the smallest known paper on which ``fits`` is true, lying as this one lies.
 
-        Papers of the same series are preferred.
+        Papers of the same series are preferred, then those people have at home.
         """
         turned = self.paper.width_mm > self.paper.height_mm
         lying = [paper.landscape() if turned else paper for paper in self.papers]
-        ordered = sorted(
-            lying, key=lambda paper: (paper.family != self.paper.family, paper.width_mm * paper.height_mm, paper.name)
-        )
+        series = (self.paper.family, "us" if self.paper.inches else "iso-a")
+
+        def rank(paper: Paper) -> tuple[int, float, str]:
+            place = series.index(paper.family) if paper.family in series else len(series)
+            return place, paper.width_mm * paper.height_mm, paper.name
+
+        ordered = sorted(lying, key=rank)
         found = next((paper for paper in ordered if _fits(fits, replace(self, paper=paper))), None)
         if found is None:
             return f"no known paper {what}"

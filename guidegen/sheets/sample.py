@@ -1,0 +1,263 @@
+"""The sample letter at its right size, with what decides it measured beside it, and the ends of its band."""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from guidegen.errors import GuidegenError
+from guidegen.geometry.path import Outline, translate
+from guidegen.letters import ink, letter
+from guidegen.scene import BLACK, WHITE, Document, Item, Layer, Line, Shape, Style, hull_bounds
+from guidegen.sheets import frame as frames
+from guidegen.sheets.figures import length_text, mm_text
+from guidegen.sheets.frame import Box, Frame, Setup
+from guidegen.sheets.guides import At, band_warning, chosen_x_height_mm, guide_head, merged
+from guidegen.sheets.header import Head, header
+from guidegen.sheets.labels import STRONG, label, label_width_mm, wrapped
+from guidegen.sheets.rows import RowHeights, row_lines
+from guidegen.sizing import SAMPLE_LETTER, RightSize, SampleCounter, measure_sample
+
+_CAPTION_MM = 2.5
+_CAPTION_LINE_MM = 3.6
+_CAPTION_GAP_MM = 5.0
+_ABOVE_MM = 2.5
+_BLOCK_GAP_MM = 9.0
+_WIDEST_GAP_MM = 20.0
+_ROW_GAP_MM = 8.0
+_RULE_MM = 3.3
+_EXTENSION = Style(stroke_mm=0.1)
+_MEASURE = Style(stroke_mm=0.3)
+
+
+@dataclass(frozen=True, slots=True)
+class Dimensions:
+    """The two dimension marks of a letter standing at the origin: lines, words and how far they reach."""
+
+    lines: tuple[Line, ...]
+    words: tuple[Shape, ...]
+    low: complex
+    high: complex
+
+
+@dataclass(frozen=True, slots=True)
+class Specimen:
+    """One letter on its own four lines. The letter stands at the origin; ``left`` and ``right`` are its lines' ends."""
+
+    layer: str
+    outline: Outline
+    char: str
+    heights: RowHeights
+    captions: tuple[str, ...]
+    dimensions: Dimensions | None
+    left: float
+    right: float
+
+    @property
+    def width_mm(self) -> float:
+        return self.right - self.left
+
+    @property
+    def above_mm(self) -> float:
+        """Return how far the specimen reaches above its baseline, marks included."""
+        return max(self.heights.ascender_mm, self.dimensions.high.imag if self.dimensions else 0.0)
+
+    @property
+    def below_mm(self) -> float:
+        """Return how far the specimen reaches below its baseline, captions included."""
+        lines = len(self.captions)
+        return self.heights.descender_mm + (_CAPTION_GAP_MM + (lines - 1) * _CAPTION_LINE_MM + 0.6 if lines else 0.6)
+
+
+def sample_sheet(
+    size: RightSize, setup: Setup, *, char: str = SAMPLE_LETTER, x_height_mm: float | None = None, at: At = "right"
+) -> Document:
+    """Return the sample letter dimensioned, and beside it the same letter at both ends of the band.
+
+    Letters that don't fit beside each other take further rows, and further pages where they must.
+
+    Raises:
+        GuidegenError: the hand lacks ``char``, or not even the first letter fits (the smallest paper is named).
+    """
+    x_height = x_height_mm or chosen_x_height_mm(size, at)
+    place = at if x_height_mm is None else None
+    specimens = _specimens(size, char, x_height, place, setup.paper.inches)
+    head = guide_head(size, x_height, place, (size.hand.slant_deg,), setup.paper.inches)
+
+    def fits(where: Setup, specimen: Specimen = specimens[0]) -> bool:
+        room = _room(frames.frame(where), head)[2]
+        return specimen.width_mm <= room.width and specimen.above_mm + specimen.below_mm <= room.height
+
+    if not fits(setup):
+        specimens = [replace(specimen, captions=()) for specimen in specimens]
+    if not fits(setup, specimens[0]):
+        raise GuidegenError(
+            f"the letter at {mm_text(x_height)} does not fit {setup.paper.label}; {setup.suggestion(fits)}"
+        )
+    left_out = [specimen for specimen in specimens if not fits(setup, specimen)]
+    notes = [band_warning(size, x_height)]
+    notes += [
+        f"{specimen.layer.replace('-', ' ')} ({mm_text(specimen.heights.x_height_mm)}) does not fit "
+        f"{setup.paper.label} and is left out; {setup.suggestion(lambda where, s=specimen: fits(where, s))}"  # type: ignore[misc]
+        for specimen in left_out
+    ]
+    pages = _pages(setup, head, [specimen for specimen in specimens if specimen not in left_out], rule_words(size))
+    title = f"{size.marker.label}: {char} at {mm_text(x_height)}"
+    description = f"The letter {char} in {size.hand.label}, at true scale on {setup.paper.label}."
+    return frames.document(setup, pages, title, description, notes)
+
+
+def rule_words(size: RightSize) -> str:
+    """Return the rule of the right size in a sentence or two, for a student."""
+    value = f"{size.hand.size.value:g}"
+    if size.rule == "nib widths":
+        return f"At the right size the x-height is {value} nib widths: the ladder of squares at the start of a row."
+    if size.rule == "line height":
+        return f"At the right size the x-height is {value} line widths."
+    return (
+        "At the right size the white inside e, measured across the slant, is as wide as the downstroke beside it. "
+        "Smaller, the white closes; larger, the strokes look thin."
+    )
+
+
+def _specimens(size: RightSize, char: str, x_height: float, place: At | None, inches: bool) -> list[Specimen]:
+    names = {"right": "Right size", "smallest": "Smallest size", "largest": "Largest size", None: "As chosen"}
+    chosen = [("letter", names[place], x_height, True)]
+    chosen += [(f"letter-{end}", names[end], chosen_x_height_mm(size, end), False) for end in ("smallest", "largest")]
+    return [_specimen(size, char, *entry, inches) for entry in chosen]
+
+
+def _specimen(
+    size: RightSize, char: str, layer: str, name: str, x_height: float, dimensioned: bool, inches: bool
+) -> Specimen:
+    hand = size.hand
+    outline = ink([letter(hand, size.marker, x_height, char)])
+    heights = RowHeights(x_height, hand.ascender * x_height, hand.descender * x_height)
+    counter = measure_sample(outline, hand.slant_deg) if char == SAMPLE_LETTER else None
+    captions = (name, f"x-height {length_text(x_height, inches)}", *_ratio_words(size, char, x_height, counter))
+    marks = dimensions(counter, hand.slant_deg, heights.ascender_mm, size) if dimensioned and counter else None
+    low, high = hull_bounds((Shape(outline, Style(fill=BLACK)),))
+    pad = max(2.5, 0.5 * x_height)
+    widest = max(label_width_mm(text, _CAPTION_MM, STRONG) for text in captions)
+    left = min(low.real - pad, marks.low.real if marks else low.real)
+    right = max(high.real + pad, marks.high.real if marks else high.real, left + widest)
+    return Specimen(layer, outline, char, heights, captions, marks, left, right)
+
+
+def _ratio_words(size: RightSize, char: str, x_height: float, counter: SampleCounter | None) -> tuple[str, ...]:
+    if size.rule == "nib widths":
+        return (f"{x_height / size.marker.downstroke_mm:.3g} nib widths",)
+    if size.rule == "line height":
+        return (f"{x_height / size.marker.downstroke_mm:.3g} line widths",)
+    if char != SAMPLE_LETTER:
+        return ()
+    if counter is None:
+        return ("the white has closed",)
+    if abs(counter.ratio - 1) < 0.01:
+        return ("white as wide as the stroke",)
+    return (f"white {counter.ratio:.2g} × the stroke",)
+
+
+def dimensions(counter: SampleCounter, slant_deg: float, above_mm: float, size: RightSize) -> Dimensions:
+    """Return the marks for a letter's counter and the downstroke beside it, drawn across the slant above ``above_mm``.
+
+    The chord that was measured is shown where it lies: black in the white, white in the black.
+    """
+    up = cmath.exp(1j * math.radians(slant_deg))
+    chord = counter.chord
+    across = (chord.right - chord.left) / chord.width
+    outer = chord.left - across * counter.stroke_beside_mm
+    drop = abs(across.imag) * chord.width
+    middle = chord.left + up * ((above_mm + _ABOVE_MM + drop - chord.left.imag) / up.imag)
+    ends = (middle - across * counter.stroke_beside_mm, middle, middle + across * chord.width)
+    lines = [Line(foot, end + up, _EXTENSION) for foot, end in zip((outer, chord.left, chord.right), ends, strict=True)]
+    lines += [Line(ends[0], ends[1], _MEASURE), Line(ends[1], ends[2], _MEASURE)]
+    thin = min(0.2, 0.12 * chord.width)
+    lines += [
+        Line(outer, chord.left, Style(stroke_mm=thin, stroke=WHITE)),
+        Line(chord.left, chord.right, Style(stroke_mm=thin)),
+    ]
+    stroke = "stem" if size.marker.tip == "broad" else "downstroke"
+    words = (
+        label(f"{stroke} {mm_text(counter.stroke_beside_mm)}", ends[0] - (1.6 + 0.8j), _CAPTION_MM, anchor="end"),
+        label(f"counter {mm_text(chord.width)}", ends[2] + (1.6 - 0.8j), _CAPTION_MM),
+    )
+    low, high = hull_bounds((*lines, *words))
+    return Dimensions(tuple(lines), words, low, high)
+
+
+def _room(page: Frame, head: Head) -> tuple[Frame, tuple[Layer, ...], Box]:
+    heads, used = header(page.box, head)
+    return page, heads, replace(page.box, top=page.box.top - used)
+
+
+def _pages(setup: Setup, head: Head, specimens: list[Specimen], rule: str) -> Iterable[tuple[Frame, tuple[Layer, ...]]]:
+    page, heads, box = _room(frames.frame(setup), head)
+    layers = list(heads)
+    rows = _flowed(specimens, box.width)
+    lines = wrapped(rule, min(box.width, 118.0), _RULE_MM)
+    needed = sum(_depth(row) + _ROW_GAP_MM for row in rows) + len(lines) * _RULE_MM * 1.4
+    slack = box.height - needed
+    top = box.top - (min(0.12 * slack, 14.0) if slack > 0 else 0.0)
+    number, started = 0, False
+    for row in rows:
+        gap = min(_WIDEST_GAP_MM, (box.width - sum(specimen.width_mm for specimen in row)) / max(1, len(row) - 1))
+        if started and top - _depth(row) < box.bottom:
+            yield page, merged(layers)
+            page, heads, box = _room(frames.frame(setup), head)
+            layers, top = list(heads), box.top
+        baseline = top - max(specimen.above_mm for specimen in row)
+        captions_y = baseline - max(specimen.heights.descender_mm for specimen in row) - _CAPTION_GAP_MM
+        x = box.left
+        for specimen in row:
+            number += 1
+            layers += _drawn(specimen, complex(x - specimen.left, baseline), number, captions_y)
+            x += specimen.width_mm + gap
+        top, started = top - _depth(row) - _ROW_GAP_MM, True
+    if top - len(lines) * _RULE_MM * 1.4 >= box.bottom:
+        text = [
+            label(line, complex(box.left, top - _RULE_MM - n * _RULE_MM * 1.4), _RULE_MM)
+            for n, line in enumerate(lines)
+        ]
+        layers.append(Layer("labels", tuple(text)))
+    yield page, merged(layers)
+
+
+def _depth(row: list[Specimen]) -> float:
+    """Return the height a row of specimens takes: their captions stand on one line below the deepest."""
+    captions = max(specimen.below_mm - specimen.heights.descender_mm for specimen in row)
+    return max(specimen.above_mm for specimen in row) + max(s.heights.descender_mm for s in row) + captions
+
+
+def _flowed(specimens: list[Specimen], width_mm: float) -> list[list[Specimen]]:
+    rows: list[list[Specimen]] = []
+    for specimen in specimens:
+        used = sum(other.width_mm + _BLOCK_GAP_MM for other in rows[-1]) if rows else math.inf
+        if used + specimen.width_mm > width_mm:
+            rows.append([])
+        rows[-1].append(specimen)
+    return rows
+
+
+def _drawn(specimen: Specimen, origin: complex, number: int, captions_y: float) -> list[Layer]:
+    left, right = origin + specimen.left, origin.real + specimen.right
+    filled = Shape(translate(specimen.outline, origin), Style(fill=BLACK), specimen.char)
+    foot = complex(left.real, captions_y)
+    captions: list[Item] = [
+        label(text, foot - 1j * n * _CAPTION_LINE_MM, _CAPTION_MM, weight=STRONG if n == 0 else 400)
+        for n, text in enumerate(specimen.captions)
+    ]
+    layers = [
+        Layer("lines", row_lines(specimen.heights, left, right, number)),
+        Layer(specimen.layer, (filled,)),
+        Layer("labels", tuple(captions)),
+    ]
+    if specimen.dimensions is not None:
+        moved = tuple(
+            replace(line, start=line.start + origin, end=line.end + origin) for line in specimen.dimensions.lines
+        )
+        words = tuple(replace(word, paths=translate(word.paths, origin)) for word in specimen.dimensions.words)
+        layers += [Layer("dimensions", moved), Layer("labels", words)]
+    return layers

@@ -1,0 +1,201 @@
+"""A page to find a new marker's size by hand: numbered rows of rising x-height, and a comb of known widths."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+from guidegen.errors import GuidegenError, bad_input
+from guidegen.geometry.path import polyline
+from guidegen.scene import BLACK, Document, Item, Layer, Line, Shape, Style
+from guidegen.sheets import frame as frames
+from guidegen.sheets.figures import inch_text, mm_text
+from guidegen.sheets.frame import Box, Frame, Setup
+from guidegen.sheets.guides import line_names, merged
+from guidegen.sheets.labels import STRONG, label, label_width_mm, wrapped
+from guidegen.sheets.rows import RowHeights, row_lines, slant_lines
+
+TITLE = "Find your marker’s size"
+STEPS = (
+    "Write e on each row, pressing fully on the way down.",
+    "Take the row where the white inside e is as wide as the stroke beside it.",
+    "Lay the comb beside a thick and a thin stroke to read their widths.",
+)
+BLANKS = ("marker", "row", "x-height", "downstroke", "upstroke")
+COMB_MM = (0.2, 0.3, 0.5, 0.8, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
+COMB_HEIGHT_MM = 15.0
+ASCENDER, DESCENDER, GAP = 2.0, 1.0, 0.5
+_RATIO = 1.2
+_STEP_MM = 0.5
+_LIMITS_MM = (1.0, 100.0)
+_TEXT_MM = 3.0
+_TEXT_LINE_MM = 4.4
+_NUMBER_WIDTH_MM = 17.0
+_LEAST_ROWS_MM = 20.0
+_HEAD_GAP_MM = 8.0
+_BLANK_RULE = Style(stroke_mm=0.12)
+
+
+def rising_x_heights_mm(from_mm: float, to_mm: float) -> tuple[float, ...]:
+    """Return x-heights from ``from_mm`` to ``to_mm``, each about a fifth larger than the one before.
+
+    Those between are whole halves of a millimetre, so that a ruler can follow.
+
+    Raises:
+        GuidegenError: when the ends are no sizes to write at, or the wrong way round.
+    """
+    low, high = _LIMITS_MM
+    for option, value in (("--from", from_mm), ("--to", to_mm)):
+        if not low <= value <= high:
+            raise bad_input(option, "", value, f"an x-height from {low:g} to {high:g} mm")
+    if from_mm > to_mm:
+        raise bad_input("--from", "", from_mm, f"at most --to, which is {to_mm:g} mm")
+    heights = [from_mm]
+    while heights[-1] < to_mm:
+        rounded = round(heights[-1] * _RATIO / _STEP_MM) * _STEP_MM
+        following = max(rounded, heights[-1] + _STEP_MM)
+        heights.append(to_mm if following > to_mm - _STEP_MM / 2 else following)
+    return tuple(heights)
+
+
+def trial_sheet(
+    setup: Setup, *, from_mm: float = 3.0, to_mm: float = 20.0, slants_deg: Sequence[float] = ()
+) -> Document:
+    """Return the trial pages: how to go about it, the comb, the rows.
+
+    Raises:
+        GuidegenError: when the largest row fits no page of this paper (the smallest that would do is named).
+    """
+    x_heights = rising_x_heights_mm(from_mm, to_mm)
+
+    def fits(where: Setup) -> bool:
+        box = frames.frame(_later(where)).box
+        room_for_head = _head(box)[1] + _HEAD_GAP_MM >= box.bottom
+        return room_for_head and (ASCENDER + DESCENDER) * to_mm <= box.height and box.width >= 3 * _NUMBER_WIDTH_MM
+
+    if not fits(setup):
+        raise GuidegenError(
+            f"a trial page with rows up to {mm_text(to_mm)} does not fit {setup.paper.label}; use a smaller --to, "
+            f"or a larger paper: {setup.suggestion(fits)}"
+        )
+    pages = tuple(_pages(setup, x_heights, slants_deg))
+    description = (
+        f"{len(x_heights)} numbered rows with x-heights from {mm_text(from_mm)} to {mm_text(to_mm)}, "
+        f"and a comb of known widths, at true scale on {setup.paper.label}."
+    )
+    return frames.document(setup, pages, "Trial page for a new marker", description, ())
+
+
+def _later(setup: Setup) -> Setup:
+    """Return the setup of the second page on: the card and square stand on the first only."""
+    return replace(setup, proof="bar") if setup.proof == "full" else setup
+
+
+def _pages(
+    setup: Setup, x_heights: Sequence[float], slants: Sequence[float]
+) -> Iterable[tuple[Frame, tuple[Layer, ...]]]:
+    page, (layers, top) = _first_page(setup)
+    empty = False
+    for number, x_height in enumerate(x_heights, start=1):
+        heights = RowHeights(x_height, ASCENDER * x_height, DESCENDER * x_height)
+        if top - heights.row_mm < page.box.bottom and not empty:
+            yield page, merged(layers)
+            page = frames.frame(_later(setup))
+            layers, top, empty = [], page.box.top, True
+        layers += _row(page.box, top, heights, number, slants, named=number == 1, inches=setup.paper.inches)
+        top -= heights.row_mm + max(GAP * x_height, 2.0)
+        empty = False
+    yield page, merged(layers)
+
+
+def _first_page(setup: Setup) -> tuple[Frame, tuple[list[Layer], float]]:
+    """Return the first page with its head; where the card leaves no room for rows, with the bar alone."""
+    if setup.proof == "full" and not _holds_card(setup):
+        setup = _later(setup)
+    page = frames.frame(setup)
+    return page, _head(page.box)
+
+
+def _holds_card(setup: Setup) -> bool:
+    try:
+        box = frames.frame(setup).box
+    except GuidegenError:
+        return False
+    return _head(box)[1] - box.bottom >= _LEAST_ROWS_MM
+
+
+def _head(box: Box) -> tuple[list[Layer], float]:
+    """Return title, steps, comb and the blanks to fill in, and the height below which the rows begin."""
+    size = 6.4 if box.width > 120 else 4.8
+    y = box.top - 0.66 * size
+    words: list[Item] = [label(TITLE, complex(box.left, y), size, weight=STRONG)]
+    y -= 7.5
+    for number, step in enumerate(STEPS, start=1):
+        words.append(label(str(number), complex(box.left, y), _TEXT_MM, weight=STRONG))
+        for line in wrapped(step, box.width - 5.0, _TEXT_MM):
+            words.append(label(line, complex(box.left + 5.0, y), _TEXT_MM))
+            y -= _TEXT_LINE_MM
+    bars, numbers = comb(complex(box.left, y - COMB_HEIGHT_MM - 0.5), box.width)
+    y -= COMB_HEIGHT_MM + 8.5
+    blanks, rules = _blanks(box, y)
+    return [
+        Layer("comb", tuple(bars)), Layer("labels", (*words, *numbers, *blanks)), Layer("blanks", tuple(rules)),
+    ], y - _HEAD_GAP_MM  # fmt: skip
+
+
+def comb(at: complex, width_mm: float) -> tuple[list[Item], list[Item]]:
+    """Return bars of known width standing on ``at``, as many as fit ``width_mm``, and their numbers below."""
+    bars: list[Item] = []
+    numbers: list[Item] = []
+    widths = [width for n, width in enumerate(COMB_MM) if sum(COMB_MM[: n + 1]) + (n + 2) * 4.0 <= width_mm]
+    gap = min(8.0, (width_mm - sum(widths) - 5.0) / max(1, len(widths)))
+    x = 1.5
+    for width in widths:
+        corner = at + x
+        sides = [corner, corner + width, corner + complex(width, COMB_HEIGHT_MM), corner + 1j * COMB_HEIGHT_MM]
+        bars.append(Shape((polyline(sides, closed=True),), Style(fill=BLACK), mm_text(width)))
+        numbers.append(label(f"{width:g}", corner + width / 2 - 3.2j, 2.5, anchor="middle"))
+        x += width + gap
+    if widths:
+        last = at + x - gap - widths[-1] / 2
+        after = label_width_mm(f"{widths[-1]:g}", 2.5) / 2 + 0.7
+        numbers.append(label("mm", last + after - 3.2j, 2.5))
+    return bars, numbers
+
+
+def _blanks(box: Box, y: float) -> tuple[list[Item], list[Item]]:
+    """Return words with a rule behind each to write on, spread over the width, as many as fit."""
+    words: list[Item] = []
+    rules: list[Item] = []
+    names = [name for name in BLANKS if box.width >= 120 or name != "marker"]
+    if box.width < 90:
+        return [], []
+    step = box.width / len(names)
+    for number, name in enumerate(names):
+        at = complex(box.left + number * step, y)
+        words.append(label(name, at, 2.5))
+        rules.append(
+            Line(at + label_width_mm(name, 2.5) + 1.2, at + step - (4.0 if name != names[-1] else 0), _BLANK_RULE)
+        )
+    return words, rules
+
+
+def _row(
+    box: Box, top: float, heights: RowHeights, number: int, slants: Sequence[float], *, named: bool, inches: bool
+) -> list[Layer]:
+    baseline = complex(box.left + _NUMBER_WIDTH_MM, top - heights.ascender_mm)
+    right = box.right - (20.0 if named and heights.x_height_mm >= 2.0 and box.width > 90 else 0.0)
+    beside = complex(box.left, baseline.imag)
+    words: list[Item] = [
+        label(str(number), beside, 3.6, weight=STRONG),
+        label(mm_text(heights.x_height_mm), beside + 6.5, 2.3),
+    ]
+    if inches:
+        words.append(label(inch_text(heights.x_height_mm), beside + 6.5 - 2.8j, 2.3))
+    if right < box.right:
+        words += line_names(heights, complex(right + 2.0, baseline.imag), min(2.3, 0.9 * heights.x_height_mm))
+    return [
+        Layer("slant", slant_lines(heights, baseline, right, number, slants)),
+        Layer("lines", row_lines(heights, baseline, right, number)),
+        Layer("labels", tuple(words)),
+    ]
