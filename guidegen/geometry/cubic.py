@@ -125,30 +125,50 @@ def lengths(c: Complexes, t0: Floats, t1: Floats) -> Floats:
     return total
 
 
-def running_lengths(c: Complexes, t: Floats) -> Floats:
-    """Return arc lengths from t[:, 0] to each t[:, j] (n, m), by four Gauss points on each gap."""
+def lengths_at(c: Complexes, marks: Floats, run: Floats, which: Ints, t: Floats) -> Floats:
+    """Return arc lengths from 0 to ``t`` (n, m) along the curves numbered ``which`` (n,).
+
+    ``marks`` are increasing parameters and ``run`` (curves, marks) the lengths up to them (:func:`length_table`);
+    four Gauss points bridge the gap from the mark below.
+    """
     x, w = _GAUSS[4]
-    half = (t[:, 1:] - t[:, :-1]) / 2
-    middle = (t[:, 1:] + t[:, :-1]) / 2
-    nodes = (middle[..., None] + half[..., None] * x).reshape(len(t), -1)
-    speed = np.abs(derivative(c, nodes)).reshape(*half.shape, 4)
+    at = np.clip(np.searchsorted(marks, t, side="right") - 1, 0, len(marks) - 1)
+    half = (t - marks[at]) / 2
+    nodes = (marks[at] + half)[..., None] + half[..., None] * x
+    speed = np.abs(derivative(c[which], nodes.reshape(len(t), -1))).reshape(nodes.shape)
+    return np.asarray(run[which[:, None], at] + half * (speed @ w))
+
+
+def length_table(c: Complexes, marks: Floats) -> Floats:
+    """Return the arc lengths (n, len(marks)) from 0 to each of the increasing parameters ``marks``, the first 0."""
+    x, w = _GAUSS[12]
+    half = np.diff(marks) / 2
+    nodes = ((marks[1:] + marks[:-1]) / 2)[:, None] + half[:, None] * x
+    speed = np.abs(derivative(c, np.broadcast_to(nodes.ravel(), (len(c), nodes.size)))).reshape(len(c), *nodes.shape)
     gaps = half * (speed @ w)
-    return np.concatenate([np.zeros((len(t), 1)), np.cumsum(gaps, axis=1)], axis=1)
+    return np.concatenate([np.zeros((len(c), 1)), np.cumsum(gaps, axis=1)], axis=1)
 
 
-def parameter_at(c: Complexes, t0: Floats, t1: Floats, length: Floats) -> Floats:
-    """Return the t in [t0, t1] at which the arc length from t0 is ``length``: bracketed Newton."""
-    low, high = t0.astype(np.float64).copy(), t1.astype(np.float64).copy()
-    whole = lengths(c, t0, t1)
-    with np.errstate(all="ignore"):
-        t = np.clip(t0 + (t1 - t0) * np.where(whole > 0, length / whole, 0), low, high)
+_ENDS = 10.0 ** np.arange(-10, -1)
+#: Parameters that are dense at both ends, where slow points are put.
+MARKS = np.concatenate([[0.0], _ENDS, np.linspace(0, 1, 18)[1:-1], 1 - _ENDS[::-1], [1.0]])
+
+
+def parameter_at(c: Complexes, length: Floats) -> Floats:
+    """Return the t (n,) at which the arc length from 0 along each curve is ``length``: bracketed Newton."""
+    run = length_table(c, MARKS)
+    at = np.clip((run <= length[:, None]).sum(axis=1) - 1, 0, len(MARKS) - 2)
+    rows = np.arange(len(c))
+    low, high = MARKS[at], MARKS[at + 1]
+    gap = run[rows, at + 1] - run[rows, at]
+    share = (length - run[rows, at]) / np.where(gap > 0, gap, 1)
+    t = np.clip(low + (high - low) * share, low, high)
     for _ in range(60):
-        excess = lengths(c, t0, t) - length
-        if np.all(np.abs(excess) <= 1e-12 * np.maximum(whole, 1e-300)):
+        excess = lengths_at(c, MARKS, run, rows, t[:, None])[:, 0] - length
+        if np.all(np.abs(excess) <= 1e-13 * run[:, -1]):
             break
         low, high = np.where(excess < 0, t, low), np.where(excess < 0, high, t)
-        with np.errstate(all="ignore"):
-            step = t - excess / np.abs(derivative(c, t))
+        step = t - excess / np.maximum(np.abs(derivative(c, t)), 1e-300)
         new = np.where((step > low) & (step < high), step, (low + high) / 2)
         if np.array_equal(new, t):
             break

@@ -27,12 +27,13 @@ from __future__ import annotations
 
 import cmath
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from guidegen.geometry import cubic as cb
-from guidegen.geometry.cubic import Complexes, Floats, Ints
+from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
 from guidegen.geometry.fit import fit_pieces
 from guidegen.geometry.path import Path, Segment
 from guidegen.geometry.stroke import Stroke, Widths
@@ -100,7 +101,7 @@ def centreline(path: Path) -> Centreline:
                 straight.append(is_line)
     curves = cb.as_cubics(pieces)
     n = len(curves)
-    length = cb.lengths(curves, np.zeros(n), np.ones(n)) if n else np.zeros(0)
+    length = cb.length_table(curves, cb.MARKS)[:, -1] if n else np.zeros(0)
     closed = path.closed and n > 0 and path.segments[0][0] == path.segments[-1][-1]
     return Centreline(curves, straight, np.concatenate([[0.0], np.cumsum(length)]), closed, path.segments[0][0])
 
@@ -134,9 +135,7 @@ def stretches(line: Centreline, widths: Widths, more: tuple[float, ...] = ()) ->
         marks = [low, *inner, high]
         curves = line.curves[k : k + 1]
         if inner:
-            c = np.repeat(curves, len(inner), axis=0)
-            zero, one = np.zeros(len(inner)), np.ones(len(inner))
-            t = cb.parameter_at(c, zero, one, np.array(inner) - low)
+            t = cb.parameter_at(np.repeat(curves, len(inner), axis=0), np.array(inner) - low)
             t = np.concatenate([[0.0], t, [1.0]])
             ends = curves[0, 0], curves[0, 3]
             curves = cb.part(np.repeat(curves, len(t) - 1, axis=0), t[:-1], t[1:])
@@ -232,9 +231,13 @@ class _Family:
     laws: LawTable
     law_of: Ints
     s0: Floats
+    run: Floats  # arc lengths at cb.MARKS
     ease: Ints  # 0 none, 1 at the start, 2 at the end, 3 both
+    varies: bool  # some width does
 
     def t(self, k: Ints, x: Floats) -> Floats:
+        if not self.ease.any():
+            return x
         e = self.ease[k][:, None]
         both = np.sin(np.pi / 2 * x) ** 2
         return np.asarray(np.select([e == 1, e == 2, e == 3], [x * x, 1 - (1 - x) ** 2, both], x))
@@ -243,8 +246,7 @@ class _Family:
         """Return centres, r, cos a, sin a, r'' and tangents at x (n, m)."""
         t = self.t(k, x)
         c = self.curves[k]
-        first = np.concatenate([np.zeros((len(t), 1)), t], axis=1)
-        s = self.s0[k][:, None] + _from_start(c, first)
+        s = self.s0[k][:, None] + (cb.lengths_at(self.curves, cb.MARKS, self.run, k, t) if self.varies else 0 * t)
         r, slope, bend = radius(self.laws, self.law_of[k], s)
         slope = np.clip(slope, -1, 1)
         return cb.point(c, t), r, -slope, np.sqrt(1 - slope * slope), bend, cb.tangent(c, t)
@@ -256,19 +258,12 @@ class _Family:
         return np.asarray(sine * (sine - side[:, None] * r * kappa) - r * bend)
 
 
-def _from_start(c: Complexes, t: Floats) -> Floats:
-    """Arc lengths from 0 to t[:, 1:]; t[:, 0] is 0. The first gap is integrated adaptively, the others are short."""
-    zero = np.zeros(len(t))
-    head = cb.lengths(c, zero, t[:, 1])
-    return np.asarray(head[:, None] + cb.running_lengths(c, t[:, 1:]))
-
-
 def _fit_curved(
     curves: Complexes, laws: LawTable, index: Ints, pieces: list[Stretch], tolerance: float
 ) -> tuple[list[Complexes], list[Complexes]]:
     s0 = np.array([pieces[k].s0 for k in index.tolist()])
     ease = np.array([int(pieces[k].steep_start) + 2 * int(pieces[k].steep_end) for k in index.tolist()])
-    family = _Family(curves, laws, index, s0, ease)
+    family = _Family(curves, laws, index, s0, cb.length_table(curves, cb.MARKS), ease, bool(laws.rise.any()))
     n = len(curves)
     stretch = np.tile(np.arange(n), 2)
     side = np.repeat([-1.0, 1.0], n)
@@ -299,13 +294,13 @@ def _between_cusps(family: _Family, stretch: Ints, side: Floats) -> tuple[Ints, 
     where, at = np.nonzero(np.sign(value[:, :-1]) * np.sign(value[:, 1:]) < 0)
     roots = np.zeros(0)
     if len(where):
-        a, b = grid[at], grid[at + 1]
-        sign = np.sign(value[where, at])
-        for _ in range(36):
-            m = (a + b) / 2
-            same = np.sign(family.turn(stretch[where], side[where], m[:, None])[:, 0]) == sign
-            a, b = np.where(same, m, a), np.where(same, b, m)
-        roots = (a + b) / 2
+        roots = _roots(
+            lambda m: family.turn(stretch[where], side[where], m[:, None])[:, 0],
+            grid[at],
+            grid[at + 1],
+            value[where, at],
+            value[where, at + 1],
+        )
     owners = np.concatenate([np.arange(len(stretch)), where])
     lows = np.concatenate([np.zeros(len(stretch)), roots])
     order = np.lexsort((lows, owners))
@@ -314,6 +309,22 @@ def _between_cusps(family: _Family, stretch: Ints, side: Floats) -> tuple[Ints, 
     middle = ((lows + highs) / 2)[:, None]
     forward = np.sign(family.turn(stretch[owners], side[owners], middle)[:, 0])
     return owners, lows, highs, np.where(forward == 0, 1.0, forward)
+
+
+def _roots(f: Callable[[Floats], Floats], a: Floats, b: Floats, fa: Floats, fb: Floats) -> Floats:
+    """Return a root in each bracket [a, b] by regula falsi, halving the value of an end that stays (Illinois)."""
+    for _ in range(30):
+        m = b - fb * (b - a) / (fb - fa)
+        m = np.where((m > np.minimum(a, b)) & (m < np.maximum(a, b)), m, (a + b) / 2)
+        fm = f(m)
+        crossed = np.sign(fm) != np.sign(fb)
+        a, fa = np.where(crossed, b, a), np.where(crossed, fb, fa / 2)
+        done = (fm == 0) | (np.abs(m - b) <= 1e-12)
+        b, fb = m, fm
+        if done.all():
+            break
+        fb = np.where(fb == 0, 1e-300, fb)
+    return b
 
 
 def raw_loops(sides: list[Sides | None], line: Centreline, tolerance: float) -> list[Loop]:

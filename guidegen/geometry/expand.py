@@ -147,7 +147,7 @@ def _cut(stroke: Stroke, line: Centreline, angle_deg: float, *, at_end: bool) ->
     n = len(line.curves)
     t = np.tile(samples, n)
     k = np.repeat(np.arange(n), len(samples))
-    s = (line.s[:-1, None] + cb.running_lengths(line.curves, np.tile(samples, (n, 1)))).ravel()
+    s = (line.s[:-1, None] + cb.length_table(line.curves, samples)).ravel()
     points = cb.point(line.curves[k], t)
     if at_end:
         k, t, s, points = k[::-1], t[::-1], s[::-1], points[::-1]
@@ -176,7 +176,7 @@ def _cut(stroke: Stroke, line: Centreline, angle_deg: float, *, at_end: bool) ->
 def _point_at(line: Centreline, s: float) -> complex:
     k = min(int(np.searchsorted(line.s, s, side="right")) - 1, len(line.curves) - 1)
     c = line.curves[k : k + 1]
-    t = cb.parameter_at(c, np.zeros(1), np.ones(1), np.array([s - float(line.s[k])]))
+    t = cb.parameter_at(c, np.array([s - float(line.s[k])]))
     return complex(cb.point(c, t)[0])
 
 

@@ -105,19 +105,32 @@ def _chords(drawing: Drawing, chord: float, grid: float) -> Chords:
 def _region(drawing: Drawing, chords: Chords, grid: float, tolerance: float) -> Any:
     import shapely
 
-    shown = drawing.bounding[chords.curve]
-    start, end = chords.start[shown], chords.end[shown]
-    if not len(start):
+    chains = _chains(chords, drawing.bounding[chords.curve])
+    if not len(chains):
         return shapely.MultiPolygon()
-    ends = np.stack([start, end], axis=1)
-    lines = shapely.linestrings(np.stack([ends.real, ends.imag], axis=-1))
-    noded = shapely.union_all(lines, grid_size=grid)
+    noded = shapely.union_all(chains, grid_size=grid)
     faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(noded)))
     if not len(faces):
         return shapely.MultiPolygon()
     inside = shapely.get_coordinates(shapely.point_on_surface(faces))
     covered = _covered(drawing, chords, inside[:, 0] + 1j * inside[:, 1])
     return _without_slivers(shapely.coverage_union_all(faces[covered]), tolerance)
+
+
+def _chains(chords: Chords, shown: Bools) -> Any:
+    """Return the chords to be noded as polylines, one for each uninterrupted run along a curve."""
+    import shapely
+
+    start, end, curve = chords.start[shown], chords.end[shown], chords.curve[shown]
+    if not len(start):
+        return np.zeros(0, dtype=object)
+    last = np.append((curve[1:] != curve[:-1]) | (start[1:] != end[:-1]), True)
+    chain = np.cumsum(last) - last
+    vertex = np.repeat(np.arange(len(start)), 1 + last)
+    closing = np.zeros(len(vertex), dtype=bool)
+    closing[np.cumsum(1 + last)[last] - 1] = True
+    z = np.where(closing, end[vertex], start[vertex])
+    return shapely.linestrings(np.stack([z.real, z.imag], axis=-1), indices=chain[vertex])
 
 
 def _covered(drawing: Drawing, chords: Chords, points: Complexes) -> Bools:
