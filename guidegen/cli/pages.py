@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from guidegen.cli.options import (
+    SLANT,
     Lettering,
     Output,
     PaperChoice,
@@ -15,8 +16,10 @@ from guidegen.cli.options import (
     output_options,
     paper_options,
 )
+from guidegen.cli.params import Length, Words
 from guidegen.cli.saving import save_pages
 from guidegen.cli.sizes import chosen_hand
+from guidegen.errors import bad_input
 
 if TYPE_CHECKING:
     from guidegen.markers import Marker
@@ -57,4 +60,63 @@ def sheet(marker: Marker, lettering: Lettering, page: PaperChoice, output: Outpu
         lambda setup: guide_sheet(
             size, setup, x_height_mm=lettering.x_height, at=lettering.place, slants_deg=lettering.slant or ()
         ),
+    )
+
+
+@click.command()
+@marker_argument
+@click.option("--char", default="e", show_default=True, metavar="LETTER", help="The letter to draw.")
+@lettering_options
+@paper_options
+@output_options
+def letter(marker: Marker, char: str, lettering: Lettering, page: PaperChoice, output: Output) -> None:
+    """Draw the sample letter at the right size on its guides, with what decides it measured beside it.
+
+    Beside it stand the smallest and the largest size of the marker's band, so that one picture teaches the rule.
+
+    \b
+    Examples:
+      guidegen letter cobble -o e.svg
+      guidegen letter boulder --paper letter --landscape
+      guidegen letter slate --char n -o n.png --ppi 150
+    """
+    from guidegen.sheets.sample import sample_sheet
+
+    if len(char) != 1:
+        raise bad_input("--char", "", char, "one letter", "`guidegen write` writes words")
+    size = sized(marker, lettering)
+    name = f"letter-{marker.name}" if char == "e" else f"letter-{marker.name}-u{ord(char):04x}"
+    save_pages(
+        name,
+        page,
+        output,
+        lambda setup: sample_sheet(size, setup, char=char, x_height_mm=lettering.x_height, at=lettering.place),
+    )
+
+
+@click.command()
+@click.option("--from", "from_mm", type=Length(0.5, 500.0), default=3.0, show_default="3mm", help="Smallest x-height.")
+@click.option("--to", "to_mm", type=Length(0.5, 500.0), default=20.0, show_default="20mm", help="Largest x-height.")
+@click.option("--slant", type=Words(SLANT, "DEG[,DEG]"), help="Draw slant lines, degrees from the baseline.")
+@paper_options
+@output_options
+def trial(from_mm: float, to_mm: float, slant: tuple[float, ...] | None, page: PaperChoice, output: Output) -> None:
+    """Make a page to find a new marker's size by hand: numbered rows of rising x-height and a comb of bars.
+
+    Write e on each row, take the row where the white inside is as wide as the stroke beside it, and read the
+    stroke's widths off the comb. `guidegen add` then keeps what was found.
+
+    \b
+    Examples:
+      guidegen trial -o trial.pdf
+      guidegen trial --from 10mm --to 40mm --paper a3
+    """
+    from guidegen.sheets.trial import trial_sheet
+
+    save_pages(
+        "trial",
+        page,
+        output,
+        lambda setup: trial_sheet(setup, from_mm=from_mm, to_mm=to_mm, slants_deg=slant or ()),
+        proof="full",
     )
