@@ -55,7 +55,9 @@ def in_hand(marker: Marker, options: Lettering) -> letterings.Lettering:
     return Written(marker, hand, x_height)
 
 
-def tiled(make: Callable[[Setup], Document], printer_paper: str | None, margin_mm: float) -> Callable[[Setup], Document]:
+def tiled(
+    make: Callable[[Setup], Document], printer_paper: str | None, margin_mm: float
+) -> Callable[[Setup], Document]:
     """Return ``make`` with pages larger than ``printer_paper`` cut into tiles."""
     if printer_paper is None:
         return make

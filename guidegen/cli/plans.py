@@ -16,6 +16,8 @@ from guidegen.errors import GuidegenError, bad_input
 from guidegen.units import inches
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from guidegen.markers import Marker
     from guidegen.sheets import lettering as letterings
     from guidegen.sheets.frame import Setup
@@ -99,24 +101,22 @@ def _piece(
     return Piece(lettering, paragraphs, align, lines)
 
 
-def known_letterings(lettering: letterings.Lettering) -> list[letterings.Lettering]:
-    """Return every known marker that writes the same hand, at its right size, the given one included."""
+def known_letterings(lettering: letterings.Lettering) -> Iterator[letterings.Lettering]:
+    """Yield every known marker that writes the same hand, thickest first, at its right size; the given one too."""
     from guidegen.library import list_markers
     from guidegen.sheets.lettering import Lettering as Written
     from guidegen.sizing import right_size
 
     found, _ = list_markers(marker_folders(click.get_current_context()))
     markers = {entry.marker.name: entry.marker for entry in found} | {lettering.marker.name: lettering.marker}
-    letterings_found = []
-    for marker in markers.values():
+    for marker in sorted(markers.values(), key=lambda marker: (-marker.downstroke_mm, marker.name)):
         if marker.tip not in lettering.hand.tips and marker != lettering.marker:
             continue
         try:
             size = right_size(marker, lettering.hand)
         except GuidegenError:  # a marker with no right size in this hand is no candidate
             continue
-        letterings_found.append(Written(marker, lettering.hand, size.x_height_mm))
-    return letterings_found
+        yield Written(marker, lettering.hand, size.x_height_mm)
 
 
 def plan_values(found: Plan, piece: Piece) -> dict[str, Any]:
@@ -150,7 +150,9 @@ def plan_words(found: Plan, piece: Piece, setup: Setup) -> list[str]:
         return f"{metric} ({inches(width_mm):.2f} x {inches(height_mm):.2f} in)" if paper.inches else metric
 
     verdict = "fits" if found.fits else "does not fit"
-    told = [f"{verdict} {paper.label}{lying}: {len(block.lines)} lines at x-height {mm_text(piece.lettering.x_height_mm)}"]
+    told = [
+        f"{verdict} {paper.label}{lying}: {len(block.lines)} lines at x-height {mm_text(piece.lettering.x_height_mm)}"
+    ]
     told += [f"  {line.text}" for line in block.lines]
     told.append(f"block            {size(block.width_mm, block.height_mm)}")
     if found.fits:

@@ -1,7 +1,7 @@
 """One line of text in the forms that lead from a model to the learner's own hand.
 
 ``solid`` is the ink itself, ``hollow`` its contour as an even thin line inside the ink's edge, ``dotted`` dots
-along the centrelines, ``starts`` an open ring where each stroke begins. All are full black, so a photocopier
+along the centrelines, ``starts`` an open ring where each stroke begins, ``ghost`` the thinnest contour. All are full black, so a photocopier
 keeps them.
 """
 
@@ -17,8 +17,8 @@ from guidegen.scene import BLACK, Ink, Shape, Style, Symbol
 from guidegen.sheets.lettering import Lettering
 from guidegen.sheets.stroke_order import circle, marks_for, ring
 
-Form = Literal["solid", "hollow", "dotted", "starts"]
-FORMS: tuple[Form, ...] = ("solid", "hollow", "dotted", "starts")
+Form = Literal["solid", "hollow", "dotted", "starts", "ghost"]
+_GHOST_MM = 0.15
 _HOLLOW_TOLERANCE_MM = 0.01
 
 
@@ -29,7 +29,9 @@ def written(lettering: Lettering, text: str, form: Form, ink: Ink = BLACK) -> Sy
     if form == "solid":
         return Symbol(name, (Shape(lettering.ink(text), Style(fill=ink), text),))
     if form == "hollow":
-        return Symbol(name, (Shape(_hollow(lettering, text), Style(fill=ink), text),))
+        return Symbol(name, (Shape(_hollow(lettering, text, rim_mm(lettering)), Style(fill=ink), text),))
+    if form == "ghost":
+        return Symbol(name, (Shape(_hollow(lettering, text, _GHOST_MM), Style(fill=ink), text),))
     if form == "dotted":
         return Symbol(name, (Shape(_dots(lettering, text), Style(fill=ink), text),))
     return Symbol(name, _starts(lettering, text))
@@ -46,9 +48,9 @@ def dot_mm(lettering: Lettering) -> tuple[float, float]:
     return diameter, 2.7 * diameter
 
 
-def _hollow(lettering: Lettering, text: str) -> tuple[Path, ...]:
+def _hollow(lettering: Lettering, text: str, rim: float) -> tuple[Path, ...]:
     outline = lettering.ink(text)
-    core = inset(outline, rim_mm(lettering), _HOLLOW_TOLERANCE_MM)
+    core = inset(outline, rim, _HOLLOW_TOLERANCE_MM)
     return (*outline, *(reverse(path) for path in core))
 
 

@@ -1,0 +1,320 @@
+"""Planning a piece: does the text fit the paper, and what would make it fit?"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from guidegen.errors import GuidegenError
+from guidegen.papers import CUSTOM_FAMILY, Paper
+from guidegen.scene import Document, Layer, Line, Placed, Style
+from guidegen.sheets import frame as frames
+from guidegen.sheets.block import Block, broken, stack
+from guidegen.sheets.figures import mm_text
+from guidegen.sheets.forms import written
+from guidegen.sheets.frame import Box, Frame, Setup
+from guidegen.sheets.guides import band_warning
+from guidegen.sheets.labels import label
+from guidegen.sheets.lettering import Lettering
+from guidegen.sheets.line_breaking import Word, fewest_lines
+from guidegen.sheets.write import centred, guide_layers
+from guidegen.text import Align
+
+_STEPS = 40
+_LARGEST_SHARE = 100.0
+_SMALLEST_SHARE = 0.05
+STAMP_MM = (74.0, 40.0)
+"""Room left free at an envelope's upper right corner (common practice, no source; postal rules differ)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """What is to be lettered: paragraphs in one lettering, or lines each with its own.
+
+    ``lines`` asks for a number of lines (one paragraph only). With several ``own`` lines nothing is broken.
+    """
+
+    lettering: Lettering
+    paragraphs: tuple[str, ...]
+    align: Align = "left"
+    lines: int | None = None
+    own: tuple[tuple[Lettering, str], ...] = ()
+
+    def set(self, measure: float, share: float = 1.0) -> Block | None:
+        """Return the piece broken to ``measure`` at ``share`` of its x-height, or None when a line is wider."""
+        if self.own:
+            block = stack([(one.at(one.x_height_mm * share), text) for one, text in self.own], self.align)
+            return block if block.width_mm <= measure + 1e-6 else None
+        lettering = self.lettering.at(self.lettering.x_height_mm * share)
+        return broken(lettering, self.paragraphs, measure, self.align, self.lines)
+
+    def with_marker(self, lettering: Lettering) -> Piece:
+        """Return the same words in another lettering."""
+        return Piece(lettering, self.paragraphs, self.align, self.lines)
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What planning found. ``block`` is how the piece is set: on the paper if it fits, else as near as it comes."""
+
+    fits: bool
+    block: Block
+    box_mm: complex
+    smallest_paper: Paper | None
+    largest_marker: str | None
+    fitting_x_height_mm: float | None
+    in_band: bool | None
+
+    @property
+    def white_mm(self) -> complex:
+        """Return the white left beside and below the block (negative: what is missing)."""
+        return self.box_mm - complex(self.block.width_mm, self.block.height_mm)
+
+
+def plan(piece: Piece, setup: Setup, others: Iterable[Lettering] = (), box: Box | None = None) -> Plan:
+    """Return whether ``piece`` fits the paper of ``setup``, and what else would do.
+
+    Args:
+        piece: what is lettered.
+        setup: the paper; its ``papers`` are those that may be named instead.
+        others: markers that may be named as the biggest that fits, thickest first, each at its right size.
+        box: the part of the paper that is free, if not all between the margins.
+    """
+    page = frames.frame(setup)
+    room = box or page.box
+    block = piece.set(room.width)
+    fits = block is not None and block.height_mm <= room.height + 1e-6
+    shown = block or _as_near_as_it_comes(piece, room.width)
+    around = complex(page.width_mm - room.width, page.height_mm - room.height)
+    share = fitting_share(piece, room)
+    x_height = piece.lettering.x_height_mm
+    fitting = None if share is None else share * x_height
+    size = piece.lettering.size
+    return Plan(
+        fits,
+        shown,
+        complex(room.width, room.height),
+        _smallest_paper(piece, setup, around),
+        None if piece.own else _largest_marker(piece, room, others),
+        fitting,
+        None if fitting is None else size.verdict(fitting) == "right",
+    )
+
+
+def _fits(piece: Piece, width: float, height: float, share: float = 1.0) -> bool:
+    block = piece.set(width, share)
+    return block is not None and block.height_mm <= height + 1e-6
+
+
+def fitting_share(piece: Piece, room: Box) -> float | None:
+    """Return the largest share of the x-height at which ``piece`` fits ``room``, within 0.1 %; None for none.
+
+    More lines need less width and more height, so fitting is monotone in the size: it is found by halving.
+    """
+    guess = _largest_share(lambda share: _fits_about(piece, room, share))
+    if guess is None or guess >= _LARGEST_SHARE:
+        return guess
+    # The estimate adds widths up; the true setting may differ by a join, so it has the last word.
+    for step in range(12):
+        share = guess * (1.0 - 0.0008 * (2**step - 1))
+        if share > 0 and _fits(piece, room.width, room.height, share):
+            return share
+    return _largest_share(lambda share: _fits(piece, room.width, room.height, share))
+
+
+def _largest_share(fits: Callable[[float], bool]) -> float | None:
+    low, high = _SMALLEST_SHARE, 1.0
+    if not fits(low):
+        return None
+    while fits(high):
+        low, high = high, high * 1.6
+        if high > _LARGEST_SHARE:
+            return low
+    while high / low > 1.0005:
+        middle = math.sqrt(low * high)
+        low, high = (middle, high) if fits(middle) else (low, middle)
+    return low
+
+
+def _fits_about(piece: Piece, room: Box, share: float) -> bool:
+    """Estimate whether ``piece`` fits: widths of words grow linearly with the size, so two sizes tell all."""
+    if piece.own:
+        return _fits(piece, room.width, room.height, share)
+    count = 0
+    for paragraph in piece.paragraphs:
+        words = [_word_at(word, share) for word in _measured(piece.lettering, paragraph)]
+        needed = fewest_lines(words, room.width)
+        if needed is None:
+            return False
+        count += max(needed, piece.lines or 0) if len(piece.paragraphs) == 1 else needed
+    lettering = piece.lettering
+    height = lettering.heights.row_mm + (count - 1) * lettering.pitch_mm
+    return height * share <= room.height + 1e-6
+
+
+@lru_cache(maxsize=64)
+def _measured(lettering: Lettering, text: str) -> tuple[tuple[Word, Word], ...]:
+    """Return the words of ``text`` at the planned x-height and at half of it."""
+    whole, _ = lettering.words(text, math.inf)
+    half, _ = lettering.at(lettering.x_height_mm / 2).words(text, math.inf)
+    return tuple(zip(whole, half, strict=True))
+
+
+def _word_at(word: tuple[Word, Word], share: float) -> Word:
+    whole, half = word
+
+    def along(at_whole: float, at_half: float) -> float:
+        return max(0.0, at_whole + (share - 1.0) * 2 * (at_whole - at_half))
+
+    return Word(whole.text, along(whole.width, half.width), along(whole.space, half.space))
+
+
+def _as_near_as_it_comes(piece: Piece, measure: float) -> Block:
+    """Return the piece set at the narrowest measure above ``measure`` that holds every word (one word a line)."""
+    if piece.own:
+        return stack(list(piece.own), piece.align)
+    widest = max(piece.lettering.width(word) for text in piece.paragraphs for word in text.split(" "))
+    for wider in (measure, widest * 1.001, widest * 1.2, widest * 2, widest * 50):
+        block = piece.set(max(wider, measure))
+        if block is not None:
+            return block
+    # So many lines were asked for that no breaking has them: one word a line comes nearest.
+    words = [(piece.lettering, word) for text in piece.paragraphs for word in text.split(" ")]
+    return stack(words, piece.align)
+
+
+def _smallest_paper(piece: Piece, setup: Setup, around: complex) -> Paper | None:
+    wide = setup.paper.width_mm > setup.paper.height_mm
+    family = setup.paper.family if setup.paper.family != CUSTOM_FAMILY else "iso-a"
+    known = sorted(
+        (paper for paper in setup.papers if paper.family == family), key=lambda paper: paper.width_mm * paper.height_mm
+    )
+    for paper in known:
+        first = paper.landscape() if wide else paper
+        for lying in (first, first.turned()):
+            if _fits(piece, lying.width_mm - around.real, lying.height_mm - around.imag):
+                return lying
+    return None
+
+
+def _largest_marker(piece: Piece, room: Box, others: Iterable[Lettering]) -> str | None:
+    """Return the first of ``others`` (thickest first, sized as they are asked for) in which the piece fits."""
+    for lettering in others:
+        if _fits(piece.with_marker(lettering), room.width, room.height):
+            return lettering.marker.name
+    return None
+
+
+def envelope_box(page: Frame) -> Box:
+    """Return the part of an envelope to write on: right of the sender's side, below and left of the stamp.
+
+    Raises:
+        GuidegenError: when the envelope is too small for that.
+    """
+    box = Box(
+        page.box.left + 0.06 * page.width_mm,
+        page.box.bottom,
+        page.box.right,
+        min(page.box.top, page.height_mm - STAMP_MM[1]),
+    )
+    if box.width < 40 or box.height < 20:
+        raise GuidegenError("--envelope: the paper is too small to keep the stamp's corner free; use a larger one")
+    return box
+
+
+def layout_sheet(found: Plan, piece: Piece, setup: Setup, *, envelope: bool = False) -> Document:
+    """Return the planned piece as ghosted guides: guide lines and thin contours to letter over or on a light box.
+
+    Raises:
+        GuidegenError: when the piece does not fit the paper.
+    """
+    if not found.fits:
+        raise GuidegenError(f"{setup.paper.label}: the piece does not fit, so there is no layout; see `guidegen plan`")
+    page = frames.frame(setup)
+    box = envelope_box(page) if envelope else page.box
+    corner = centred(found.block, box, piece.align)
+    left, right = (box.left, box.right) if not envelope else (corner.real, corner.real + found.block.width_mm)
+    layers = (
+        *guide_layers(found.block.guides(corner, left, right)),
+        Layer("trace", ghost(found.block, corner), piece.lettering.marker.name),
+        *(stamp_corner(page) if envelope else ()),
+    )
+    title = " / ".join(line.text for line in found.block.lines if line.text)
+    description = f"A layout to letter over, x-height {mm_text(piece.lettering.x_height_mm)}, on {setup.paper.label}."
+    note = "" if piece.own else band_warning(piece.lettering.size, piece.lettering.x_height_mm)
+    return frames.document(setup, [(page, layers)], title, description, [note])
+
+
+def ghost(block: Block, corner: complex) -> tuple[Placed, ...]:
+    """Return every line of ``block`` as thin contours."""
+    return tuple(
+        Placed(written(line.lettering, line.text, "ghost"), corner + line.at) for line in block.lines if line.text
+    )
+
+
+def stamp_corner(page: Frame) -> tuple[Layer, ...]:
+    """Return the mark that keeps the stamp's corner free."""
+    left, bottom = page.width_mm - STAMP_MM[0], page.height_mm - STAMP_MM[1]
+    style = Style(stroke_mm=0.12, dash_mm=(1.5, 1.5))
+    top, right = page.box.top, page.box.right
+    lines = (
+        Line(complex(left, bottom), complex(right, bottom), style),
+        Line(complex(left, bottom), complex(left, top), style),
+    )
+    words = label("kept free for the stamp", complex(left + 3, bottom + 3), 2.3)
+    return Layer("stamp", lines), Layer("labels", (words,))
+
+
+@dataclass(frozen=True, slots=True)
+class NameFit:
+    """One name of a set: its width at the set's x-height and whether it keeps to the measure."""
+
+    name: str
+    width_mm: float
+    fits: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SetPlan:
+    """A set at one x-height, decided by the longest name: the largest that fits, at most the right size."""
+
+    x_height_mm: float
+    in_band: bool
+    longest: str
+    names: tuple[NameFit, ...]
+
+
+def plan_set(lettering: Lettering, names: Sequence[str], room: Box, smallest_mm: float | None = None) -> SetPlan:
+    """Return the one x-height at which every name fits ``room`` on one line, at most the lettering's own.
+
+    Where that would fall below the band (or ``smallest_mm``), the size stays at that bound and the names that
+    break it are listed as not fitting.
+    """
+    size = lettering.size
+    floor = min(lettering.x_height_mm, smallest_mm or size.smallest_x_height_mm)
+    longest = max(names, key=lettering.width)
+    room_share = room.height / lettering.heights.row_mm
+    share = min(1.0, room_share, _share_for_width(lettering, longest, room.width))
+    x_height = max(floor, share * lettering.x_height_mm)
+    at = lettering.at(x_height)
+    fits = tuple(NameFit(name, at.width(name), at.width(name) <= room.width + 1e-6) for name in names)
+    return SetPlan(x_height, size.verdict(x_height) == "right", longest, fits)
+
+
+@lru_cache(maxsize=64)
+def _share_for_width(lettering: Lettering, text: str, width: float) -> float:
+    """Return the largest share of the x-height at which ``text`` is at most ``width`` wide (at most 1)."""
+    if lettering.width(text) <= width:
+        return 1.0
+    low, high = _SMALLEST_SHARE, 1.0
+    for _ in range(_STEPS):
+        middle = (low + high) / 2
+        if lettering.at(lettering.x_height_mm * middle).width(text) <= width:
+            low = middle
+        else:
+            high = middle
+        if high - low < 1e-4:
+            break
+    return low
