@@ -146,14 +146,14 @@ def pen_stroke(nodes: Nodes, hand: Hand, marker: Marker, placed: Frame) -> AnySt
         return NibStroke(path, Nib(marker.downstroke_mm, marker.hairline_mm, marker.nib_angle_deg or 0.0))
     if marker.tip == "round":
         return Stroke(path, Widths(((0.0, marker.downstroke_mm),)))
-    s, down = _directions(path, placed)
+    s, down = directions(path, placed)
     fixed = [(float(s[_at(i)]), node.pressure) for i, node in enumerate(nodes)]
     knots = width_knots(s, down, hand.pressure, placed.scale_mm, marker.hairline_mm, marker.downstroke_mm, fixed)
     return Stroke(path, Widths(knots, eased=True), start, end)
 
 
 def _at(i: int) -> int:
-    """Return the index, in the samples of :func:`_directions`, at which node ``i`` of a stroke stands."""
+    """Return the index, in the samples of :func:`directions`, at which node ``i`` of a stroke stands."""
     return max(0, i * len(_SAMPLES) - 1)
 
 
@@ -189,7 +189,7 @@ def _path(nodes: Nodes, placed: Frame, start_drop: float, end_drop: float) -> Pa
     return Path(tuple(segments))
 
 
-def _directions(path: Path, placed: Frame) -> tuple[np.ndarray, np.ndarray]:
+def directions(path: Path, placed: Frame) -> tuple[np.ndarray, np.ndarray]:
     """Return arc length and angle from straight down (upright) at samples along ``path``."""
     lengths, angles, total = [], [], 0.0
     for segment in path.segments:

@@ -67,7 +67,7 @@ def counter_and_stroke_mm(ink: np.ndarray, slant_deg: float, px_per_mm: float) -
         # the margin reaches into full ink on both sides, where 1 - profile is 0
         if white > best[0]:
             left = first
-            while left > 0 and profile[left - 1] > 0.5 or left > first - margin:
+            while (left > 0 and profile[left - 1] > 0.5) or left > first - margin:
                 left -= 1
             stroke = float(profile[left - margin : first + margin].clip(0, 1).sum() * step)
             best = (white, stroke)

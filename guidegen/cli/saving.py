@@ -44,6 +44,13 @@ def save_pages(
         click.echo(path)
 
 
+def save_document(name: str, document: Document, output: Output, default: str) -> None:
+    """Write a document that has its own page, and print the paths; ``default`` is the format without ``--out``."""
+    base = output_path(output, name, default)
+    for path in write_files(_rendered([(base, document)], output_format(output, default), output), force=output.force):
+        click.echo(path)
+
+
 def _for_paper(base: Path, setup: Setup, papers: int) -> Path:
     return base.with_stem(f"{base.stem}-{setup.paper.name}") if papers > 1 and base != STDOUT else base
 

@@ -1,0 +1,78 @@
+"""``ink``: somebody's own centreline drawing, inked with a marker."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from guidegen.cli.options import SLANT, Output, output_options
+from guidegen.cli.params import Length, MarkerRef
+from guidegen.cli.saving import save_document
+from guidegen.cli.sizes import chosen_hand
+from guidegen.errors import bad_input
+
+if TYPE_CHECKING:
+    from guidegen.markers import Marker
+
+LARGEST_DRAWING_BYTES = 16_000_000
+
+
+@click.command()
+@click.argument("drawing", type=click.Path(path_type=Path))
+@click.option("--marker", type=MarkerRef(), required=True, help="The marker to ink it with.")
+@click.option("--hand", metavar="NAME|PATH", help="Whose pressure and slant to ink with; default by tip.")
+@click.option("--slant", type=SLANT, help="Axis, from the baseline, along which down is thick.")
+@click.option(
+    "--x-height", type=Length(0.1, 1000.0), help="Size of lettering whose pressure is used; default right size."
+)
+@click.option("--width", type=Length(0.1, 100_000.0), help="The drawing's real width, when it does not say.")
+@click.option(
+    "--tolerance", type=Length(0.0001, 1.0), default=0.005, show_default="0.005mm", help="How true the edges are."
+)
+@click.option("--centrelines", is_flag=True, help="Keep the centrelines beside the outlines.")
+@output_options
+def ink(
+    drawing: Path,
+    marker: Marker,
+    hand: str | None,
+    slant: float | None,
+    x_height: float | None,
+    width: float | None,
+    tolerance: float,
+    centrelines: bool,
+    output: Output,
+) -> None:
+    """Ink a centreline drawing (SVG) with a marker: thick where the pen travels down, thin where it travels up.
+
+    Lines are inked in the direction they were drawn. A polyline, line or path may state its own widths instead,
+    in mm, one for each vertex: data-widths="0.4 1.2 3.2".
+
+    \b
+    Examples:
+      guidegen ink anchor.svg --marker cobble -o anchor-inked.svg
+      guidegen ink anchor.svg --marker slate --width 120mm -o anchor.pdf
+      guidegen ink anchor.svg --marker thorn --slant 55 --centrelines
+    """
+    from guidegen.readers.centrelines import read_centrelines
+    from guidegen.sheets.inked import inked_drawing
+    from guidegen.sizing import right_size
+
+    chosen = chosen_hand(marker, hand, slant)
+    size = x_height or right_size(marker, chosen).x_height_mm
+    lines = read_centrelines(_bytes(drawing), drawing.name, width)
+    document = inked_drawing(
+        lines, marker, chosen, size, title=drawing.stem, tolerance_mm=tolerance, centrelines=centrelines
+    )
+    save_document(f"ink-{drawing.stem}-{marker.name}", document, output, "svg")
+
+
+def _bytes(path: Path) -> bytes:
+    if not path.is_file():
+        found = "a folder" if path.is_dir() else "no such file"
+        raise bad_input(str(path), "", found, "an SVG drawing", "is the path right?")
+    if path.stat().st_size > LARGEST_DRAWING_BYTES:
+        limit = f"at most {LARGEST_DRAWING_BYTES // 1_000_000} MB"
+        raise bad_input(str(path), "", f"{path.stat().st_size // 1_000_000} MB", limit)
+    return path.read_bytes()

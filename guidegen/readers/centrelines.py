@@ -1,0 +1,147 @@
+"""Centrelines of a drawing to be inked: every line in an SVG file, in the order and direction it was drawn.
+
+What is painted does not matter here (a centreline may have any colour or width, or none); what is hidden, and
+what stands in definitions, is not read. Path data goes through svgpathtools.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+import warnings
+from typing import Any
+from xml.etree.ElementTree import Element
+
+from guidegen.drawing import Centreline, Drawing
+from guidegen.errors import bad_input
+from guidegen.geometry.path import Path, Segment
+from guidegen.readers.limits import too_much
+from guidegen.readers.matrix import ellipse, moved
+from guidegen.readers.svg import _parsed, _root_frame
+from guidegen.readers.svg_frame import MM_PER_PX, local, unit_of
+from guidegen.readers.svg_walk import Walk, _Place
+
+MAX_SEGMENTS = 20_000
+"""Segments of a drawing that are inked; a piece of lettering has hundreds."""
+_REAL_UNITS = {"mm", "cm", "in", "pt", "pc", "q"}
+_PATH_DATA = re.compile(r"[MmZzLlHhVvCcSsQqTtAa0-9eE+\-.,\s]*", re.ASCII)
+_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?", re.ASCII)
+
+
+def read_centrelines(data: bytes, name: str, width_mm: float | None = None) -> Drawing:
+    """Return the centrelines of an SVG drawing in mm, y up.
+
+    Args:
+        data: the file.
+        name: what errors call it.
+        width_mm: the drawing's real width, for one that does not state its size in mm, cm, in or pt.
+
+    Raises:
+        GuidegenError: no whole SVG, scripts, entities or references to other files, no size, path data with
+            errors, nothing to ink, or too much of it.
+    """
+    root = _parsed(data, name)
+    if local(root) != "svg":
+        raise bad_input(name, "", f"a file whose root is <{local(root)}>"[:80], "an SVG drawing")
+    size, _, to_px = _root_frame(root, name)
+    states_size = all(unit_of(root.get(side)) in _REAL_UNITS for side in ("width", "height"))
+    if width_mm is None and not states_size:
+        found = f"width={root.get('width')!r}"
+        raise bad_input(name, "width", found, "a size in mm, cm, in or pt", "say how wide it is: --width 120mm")
+    mm_per_px = MM_PER_PX if width_mm is None else width_mm / size[0]
+    height_mm = size[1] * mm_per_px
+    walk = _CentrelineWalk(root, name)
+    _refuse_active(walk, name)
+    walk.draw_root(root, to_px, (complex(mm_per_px, 0), complex(0, -mm_per_px), complex(0, height_mm)))
+    if not walk.lines:
+        raise bad_input(name, "", "no line", "paths, lines, polylines, circles or arcs to ink")
+    return Drawing(size[0] * mm_per_px, height_mm, tuple(walk.lines))
+
+
+def _refuse_active(walk: Walk, name: str) -> None:
+    facts = walk.facts()
+    for count, what in (("scripts", "scripts"), ("references", "references to other files")):
+        if facts[count]:
+            raise bad_input(name, "", what, f"a drawing without {what}", "save it as plain SVG")
+
+
+class _CentrelineWalk(Walk):
+    """Collects lines whatever their paint, and takes no path data with errors."""
+
+    def __init__(self, root: Element, name: str) -> None:
+        super().__init__(root, name)
+        self.lines: list[Centreline] = []
+        self._name = name
+        self._left = MAX_SEGMENTS
+
+    def _shape(self, element: Element, name: str, place: _Place) -> None:
+        if place.style.get("visibility") in ("hidden", "collapse"):
+            return
+        label = f"{self._name}: <{name}{_id(element)}>"
+        widths = _widths(element, label)
+        paths = self._paths(element, name, place)
+        self._budget.keep(paths)
+        for path in paths:
+            self._left -= len(path.segments)
+            if self._left < 0:
+                raise too_much(self._name, f"segments (more than {MAX_SEGMENTS})")
+            self.lines.append(Centreline(moved(path, place.matrix), widths, label))
+
+    def _path_data(self, text: str) -> tuple[Path, ...]:
+        text, label = text.strip(), f"{self._name}: <path>"
+        if len(_NUMBER.findall(text)) > 6 * MAX_SEGMENTS:
+            raise too_much(self._name, f"segments (more than {MAX_SEGMENTS})")
+        if not _PATH_DATA.fullmatch(text) or (text and text[0] not in "Mm"):
+            raise bad_input(label, "d", text, "path data such as M 0 0 L 10 20")
+        try:
+            return _svg_paths(text, label) if text else ()
+        except AssertionError:  # an arc that ends where it begins: SVG leaves it out, svgpathtools cannot
+            return super()._path_data(text)
+
+
+def _id(element: Element) -> str:
+    own = element.get("id")
+    return "" if own is None else f' id="{own[:40]}"'
+
+
+def _widths(element: Element, label: str) -> tuple[float, ...] | None:
+    text = element.get("data-widths")
+    if text is None:
+        return None
+    parts = text.replace(",", " ").split()
+    if not parts or len(parts) > MAX_SEGMENTS + 1 or not all(_NUMBER.fullmatch(part) for part in parts):
+        raise bad_input(label, "data-widths", text, "one width in mm for each vertex, such as 0.4 1.2 3.2")
+    return tuple(float(part) for part in parts)
+
+
+def _svg_paths(text: str, label: str) -> tuple[Path, ...]:
+    from svgpathtools import parse_path
+
+    try:
+        with warnings.catch_warnings():  # it tells of arcs without a radius, which SVG takes for lines, as we do
+            warnings.simplefilter("ignore")
+            chain = parse_path(text)
+        pieces = [[_segments(piece) for piece in run] for run in chain.continuous_subpaths()] if len(chain) else []
+    except (ValueError, IndexError, ZeroDivisionError, OverflowError) as error:
+        raise bad_input(label, "d", f"{text[:40]} ({error})", "path data such as M 0 0 L 10 20") from None
+    paths = []
+    for run in pieces:
+        segments = tuple(segment for piece in run for segment in piece)
+        paths.append(Path(segments, closed=len(segments) > 1 and abs(segments[0][0] - segments[-1][-1]) < 1e-9))
+    return tuple(paths)
+
+
+def _segments(piece: Any) -> list[Segment]:
+    """Return a svgpathtools segment as lines and cubics (a quadratic is a cubic; an arc becomes several)."""
+    kind = type(piece).__name__
+    if kind == "Arc":
+        start, sweep, turn = (math.radians(angle) for angle in (piece.theta, piece.delta, piece.rotation))
+        arc = ellipse(piece.center, piece.radius.real, piece.radius.imag, start, sweep, turn)
+        arc[0] = (piece.start, *arc[0][1:])
+        arc[-1] = (*arc[-1][:-1], piece.end)
+        return arc
+    points = tuple(complex(z) for z in piece.bpoints())
+    if kind == "QuadraticBezier":
+        p, q, r = points
+        return [(p, p + 2 / 3 * (q - p), r + 2 / 3 * (q - r), r)]
+    return [points]

@@ -1,0 +1,43 @@
+"""A drawing inked with a marker, on the drawing's own page and coordinates."""
+
+from __future__ import annotations
+
+from guidegen.drawing import Drawing, ink_drawing
+from guidegen.hands import Hand
+from guidegen.letters import INK_TOLERANCE_MM
+from guidegen.markers import Marker
+from guidegen.scene import BLACK, Document, Ink, Layer, Page, Shape, Style
+
+_CENTRELINE_MM = 0.18
+
+
+def inked_drawing(
+    drawing: Drawing,
+    marker: Marker,
+    hand: Hand,
+    x_height_mm: float,
+    *,
+    title: str,
+    tolerance_mm: float = INK_TOLERANCE_MM,
+    centrelines: bool = False,
+    ink: Ink = BLACK,
+) -> Document:
+    """Return ``drawing`` as ink outlines.
+
+    Args:
+        drawing, marker, hand, x_height_mm, tolerance_mm: see :func:`guidegen.drawing.ink_drawing`.
+        title: of the page.
+        centrelines: keep the centrelines, as thin lines in a layer of their own, beside the outlines.
+        ink: colour of the ink.
+
+    Raises:
+        GuidegenError: when widths that the drawing states do not fit its lines.
+    """
+    outline = ink_drawing(drawing, marker, hand, x_height_mm, tolerance_mm)
+    layers = [Layer("ink", (Shape(outline, Style(fill=ink), "Ink"),))]
+    if centrelines:
+        paths = tuple(line.path for line in drawing.lines)
+        thin = Style(stroke_mm=_CENTRELINE_MM, stroke=ink)
+        layers.append(Layer("trace", (Shape(paths, thin, "Centrelines"),)))
+    page = Page(drawing.width_mm, drawing.height_mm, tuple(layers), title, f"Inked with {marker.label}.")
+    return Document((page,), title, page.description)
