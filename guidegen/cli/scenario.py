@@ -26,7 +26,7 @@ class Exhibit:
     caption: str
     command: str
     files: tuple[str, ...] = ("pdf",)
-    ppi: int = 60
+    ppi: int = 90
     gallery: bool = False
 
     @property
@@ -65,9 +65,9 @@ def _guides() -> list[Exhibit]:
 
 def _letters() -> list[Exhibit]:
     section = "The letter at its right size, and at both ends of the band"
+    papers = {"boulder": "a4", "cobble": "a5", "slate": "a5"}
     return [
-        Exhibit(
-            section, f"letter-{name}", name, f"letter {name}", files=("svg", "pdf"), ppi=75, gallery=name == "cobble"
-        )
+        Exhibit(section, f"letter-{name}", name, f"letter {name} --paper {papers.get(name, 'a6')} --landscape",
+                files=("svg", "pdf"), gallery=name in {"cobble", "thorn", "slate"})
         for name in MARKERS
-    ]
+    ]  # fmt: skip

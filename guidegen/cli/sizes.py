@@ -90,7 +90,11 @@ def chosen_hand(marker: Marker, ref: str | None, slant_deg: float | None = None)
 
 def figures(found: RightSize) -> dict[str, Any]:
     """Return the contract's values of ``size --json``."""
+    from guidegen.sizing import SAMPLE_LETTER, counter_at
+
     marker, hand, counter = found.marker, found.hand, found.counter
+    if counter is None and SAMPLE_LETTER in hand.letters:  # told, though the rule does not use it
+        counter = counter_at(hand, marker, found.x_height_mm)
     advance = found.mean_advance_mm
     return {
         "marker": marker.name,
@@ -136,7 +140,7 @@ def _letters_per_line(advance_mm: float | None) -> dict[str, int]:
 def _print_figures(found: RightSize, values: dict[str, Any]) -> None:
     marker, hand, counter = found.marker, found.hand, found.counter
     rows = [
-        ("x-height", f"{found.x_height_mm:.2f} mm", f"by the rule of the {_RULES[found.rule]}"),
+        ("x-height", f"{found.x_height_mm:.2f} mm", _reason(found)),
         ("band", f"{found.smallest_x_height_mm:.2f} to {found.largest_x_height_mm:.2f} mm", ""),
         ("ascender height", f"{found.ascender_height_mm:.2f} mm", "above the baseline"),
         ("descender", f"{found.descender_mm:.2f} mm", "below the baseline"),
@@ -158,4 +162,10 @@ def _print_figures(found: RightSize, values: dict[str, Any]) -> None:
         click.echo(f"  {values['given_x_height_mm']:g} mm is {values['verdict']}{advice}")
 
 
-_RULES = {"counter": "counter", "nib widths": "nib widths", "line height": "line height"}
+def _reason(found: RightSize) -> str:
+    if found.marker.x_height_mm is not None:
+        return "found by trial"
+    value, unit = found.hand.size.value, found.hand.size.rule
+    if unit == "counter":
+        return "where the white inside e is as wide as the downstroke"
+    return f"{value:g} {'nib' if unit == 'nib widths' else 'line'} widths"
