@@ -20,7 +20,7 @@ ORDER = [
     ("drawing",),
     ("scene",),
     ("printers",),
-    ("sheets",),
+    ("sheets", "cutting"),
     ("readers",),
     ("writers",),
     ("fonts",),
@@ -49,8 +49,9 @@ FOREIGN = {
     "svgpathtools": (["readers/svg.py"], "parses SVG path data; slow to import"),
     "pathops": (["geometry/union.py"], "boolean union that keeps curves"),
     "shapely": (
-        ["geometry/union.py", "geometry/putback.py", "geometry/inset.py"],
-        "the union done another way, and insets of it, on flattened curves",
+        ["geometry/union.py", "geometry/putback.py", "geometry/inset.py"]
+        + ["geometry/thin.py", "geometry/nesting.py", "geometry/defects.py", "geometry/stencil.py"],
+        "the union done another way, insets of it, what a blade trips over; on flattened curves",
     ),
     "fontTools": (
         ["sheets/labels.py", "fonts/*", "readers/font.py", "readers/svg_walk.py"],
@@ -62,7 +63,7 @@ FOREIGN = {
     "fontpkg": (["sheets/labels.py"], "the open face of the labels"),
     "fontpkg_source_sans_3": (["sheets/labels.py"], "the open face of the labels"),
     "ezdxf": (["writers/dxf.py", "readers/dxf.py"], "DXF with true splines"),
-    "pikepdf": (["writers/print_pdf.py", "readers/pdf.py"], "output intent and metadata of print-shop PDF"),
+    "pikepdf": (["writers/printshop*.py", "readers/pdf*.py"], "print-shop PDF; reading any PDF"),
 }  # fmt: skip
 
 

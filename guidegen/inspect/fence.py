@@ -1,0 +1,93 @@
+"""A process of its own for files of strangers: bounded in time and memory, so that no file can take the machine.
+
+The readers bound what they do themselves; the libraries under them do not always, and a reader written in C can
+end its process. Here that is one line to the person who asked.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import sys
+from multiprocessing.connection import Connection
+from typing import Any
+
+from guidegen.errors import GuidegenError, bad_input
+
+SECONDS = 60.0
+MEGABYTES = 3000
+
+
+def fenced(
+    job: str, arguments: tuple[Any, ...], name: str, seconds: float = SECONDS, megabytes: int = MEGABYTES
+) -> Any:
+    """Return what the function ``job`` ("module:function") returns for ``arguments``, run in a process of its own.
+
+    ``name`` is the file's name in messages.
+
+    Raises:
+        GuidegenError: the job's own; or when it takes longer than ``seconds`` or more than ``megabytes``.
+    """
+    context = multiprocessing.get_context("spawn")
+    ours, theirs = context.Pipe(duplex=False)
+    process = context.Process(target=_run, args=(theirs, job, arguments, seconds, megabytes), daemon=True)
+    process.start()
+    theirs.close()
+    try:
+        answered = ours.poll(seconds)
+        kind, value = ours.recv() if answered else ("late", None)
+    except EOFError:
+        kind, value = "died", None
+    finally:
+        if process.is_alive():
+            process.join(0.2)
+        if process.is_alive():
+            process.kill()
+        process.join()
+        ours.close()
+    if kind == "value":
+        return value
+    if kind == "told":
+        raise GuidegenError(value)
+    if kind == "os":
+        raise OSError(*(value or ()))
+    found = {
+        "late": f"a file that takes more than {seconds:g} s to read",
+        "memory": f"a file that takes more than {megabytes} MB to read",
+        "died": "a file that stops its reader",
+    }.get(kind, f"a file that cannot be read ({value})")
+    raise bad_input(name, "", found, "a drawing, page or font of ordinary size")
+
+
+def _run(pipe: Connection, job: str, arguments: tuple[Any, ...], seconds: float, megabytes: int) -> None:
+    os.environ["OPENBLAS_NUM_THREADS"] = "1"  # every thread of it claims address space
+    _limit(seconds, megabytes)
+    try:
+        import importlib
+
+        module, function = job.split(":")
+        answer = ("value", getattr(importlib.import_module(module), function)(*arguments))
+    except GuidegenError as error:
+        answer = ("told", str(error))
+    except MemoryError:
+        answer = ("memory", None)
+    except OSError as error:
+        answer = ("os", (error.errno, error.strerror, error.filename))
+    except Exception as error:  # noqa: BLE001  the other process has nobody else to tell
+        answer = ("other", type(error).__name__)
+    try:
+        pipe.send(answer)
+    except MemoryError:
+        pipe.send(("memory", None))
+
+
+def _limit(seconds: float, megabytes: int) -> None:
+    if sys.platform == "win32":
+        return
+    import resource
+
+    for what, bound in ((resource.RLIMIT_AS, megabytes * 1_000_000), (resource.RLIMIT_CPU, int(seconds) + 1)):
+        _, hard = resource.getrlimit(what)
+        limit = bound if hard == resource.RLIM_INFINITY else min(bound, hard)
+        resource.setrlimit(what, (limit, hard))
+    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))

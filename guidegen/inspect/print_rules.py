@@ -1,0 +1,251 @@
+"""What a PDF for a print shop must keep, one named rule each.
+
+The essentials of PDF/X-1a and PDF/X-4 (ISO 15930) that can be seen from outside, and what several printers ask
+for: bleed 3 mm or 1/8 inch, lines of at least .25 pt, black alone and overprinting for lines and text, at most
+280 % ink.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from guidegen.geometry.measure import bounds
+from guidegen.inspect.findings import Check
+from guidegen.readers.contents import Box, Contents, Drawn, PageContents, Paint
+from guidegen.units import MM_PER_POINT
+
+BLEED_MM = 3.0
+SAFE_MM = 3.0
+THINNEST_LINE_MM = 0.25 * MM_PER_POINT
+MOST_INK = 2.8
+SLACK_MM = 0.01
+THIN_LINE_MM = 1.0
+PDF = ("pdf",)
+
+
+def _paints(page: PageContents) -> Iterator[Paint]:
+    for d in page.drawn:
+        yield from (paint for paint in (d.fill, d.stroke) if paint is not None)
+    yield from (w.fill for w in page.words if w.fill is not None)
+
+
+def _is_pdf(contents: Contents) -> Iterator[str]:
+    if contents.format != "pdf":
+        yield f"a {contents.format.upper()} file"
+
+
+def _trim(page: PageContents) -> Box | None:
+    return page.boxes.get("TrimBox") or page.boxes.get("ArtBox")
+
+
+def _has_trim(contents: Contents) -> Iterator[str]:
+    for number, page in enumerate(contents.pages, start=1):
+        if _trim(page) is None:
+            yield f"no TrimBox or ArtBox on page {number}"
+        elif "TrimBox" in page.boxes and "ArtBox" in page.boxes:
+            yield f"both TrimBox and ArtBox on page {number}"
+
+
+def _nested(contents: Contents) -> Iterator[str]:
+    for number, page in enumerate(contents.pages, start=1):
+        chain = [("TrimBox", _trim(page)), *((name, page.boxes.get(name)) for name in ("BleedBox", "MediaBox"))]
+        known = [(name, box) for name, box in chain if box is not None]
+        for (name, inner), (around, outer) in pairwise(known):
+            if not _within(inner, outer):
+                yield f"{name} reaches out of {around} on page {number}"
+
+
+def _within(inner: Box, outer: Box) -> bool:
+    return (
+        inner[0] >= outer[0] - SLACK_MM
+        and inner[1] >= outer[1] - SLACK_MM
+        and inner[2] <= outer[2] + SLACK_MM
+        and inner[3] <= outer[3] + SLACK_MM
+    )
+
+
+def _bleed(contents: Contents) -> Iterator[str]:
+    for number, page in enumerate(contents.pages, start=1):
+        trim, bleed = _trim(page), page.boxes.get("BleedBox")
+        if bleed is None:
+            yield f"no BleedBox on page {number}"
+        elif trim is not None:
+            least = min(trim[0] - bleed[0], trim[1] - bleed[1], bleed[2] - trim[2], bleed[3] - trim[3])
+            if least < BLEED_MM - SLACK_MM:
+                yield f"bleed of {least:.2f} mm on page {number}"
+
+
+def _marks(contents: Contents) -> Iterator[str]:
+    for number, page in enumerate(contents.pages, start=1):
+        trim = page.boxes.get("BleedBox") or _trim(page)
+        for d in page.drawn:
+            if d.layer == "crop" and d.paths and trim is not None and _touches(d, trim):
+                yield f"a crop mark inside the bleed on page {number}"
+
+
+def _touches(d: Drawn, box: Box) -> bool:
+    low, high = bounds(d.paths)
+    inside_x = high.real > box[0] + SLACK_MM and low.real < box[2] - SLACK_MM
+    return inside_x and high.imag > box[1] + SLACK_MM and low.imag < box[3] - SLACK_MM
+
+
+def _no_rgb(contents: Contents) -> Iterator[str]:
+    for number, page in enumerate(contents.pages, start=1):
+        kinds = {paint.space for paint in _paints(page)} | {p.space for p in page.pictures}
+        yield from (f"{kind} colour on page {number}" for kind in sorted(kinds & {"rgb", "lab", "unknown"}))
+
+
+def _ink_limit(contents: Contents) -> Iterator[str]:
+    for number, page in enumerate(contents.pages, start=1):
+        most = max((sum(paint.values) for paint in _paints(page) if paint.space in ("cmyk", "spot")), default=0.0)
+        if most > MOST_INK + 1e-6:
+            yield f"{100 * most:.0f} % ink on page {number}"
+
+
+def _black_alone(contents: Contents) -> Iterator[str]:
+    """Thin lines and text in a black made of several inks show every misregister of the press."""
+    for number, page in enumerate(contents.pages, start=1):
+        thin = [d.stroke for d in page.drawn if d.stroke is not None and (d.stroke_mm or 0.0) < THIN_LINE_MM]
+        for paint in (*thin, *(w.fill for w in page.words)):
+            if paint is not None and paint.space == "cmyk" and paint.values[3] > 0.6 and sum(paint.values[:3]) > 0.05:
+                yield f"{paint.name} for a thin line or text on page {number}"
+
+
+def _overprint(contents: Contents) -> Iterator[str]:
+    for number, page in enumerate(contents.pages, start=1):
+        for d in page.drawn:
+            is_line = d.fill is None and d.stroke is not None and d.layer != "crop"
+            if is_line and _is_black(d.stroke) and not d.overprint:
+                yield f"a black line that knocks out on page {number}"
+
+
+def _is_black(paint: Paint | None) -> bool:
+    return paint is not None and (paint.space, paint.values) in (("cmyk", (0.0, 0.0, 0.0, 1.0)), ("gray", (0.0,)))
+
+
+def _line_weight(contents: Contents) -> Iterator[str]:
+    for number, page in enumerate(contents.pages, start=1):
+        for d in page.drawn:
+            if d.stroke_mm is not None and d.stroke_mm < THINNEST_LINE_MM - 1e-4:
+                yield f"a line of {d.stroke_mm:.3f} mm on page {number}"
+
+
+def _safe(contents: Contents) -> Iterator[str]:
+    """What neither stays 3 mm inside the trim nor runs out into the bleed may be cut off."""
+    for number, page in enumerate(contents.pages, start=1):
+        trim = _trim(page)
+        if trim is None:
+            continue
+        for d in page.drawn:
+            if d.layer == "crop" or not d.paths:
+                continue
+            low, high = bounds(d.paths)
+            sides = (low.real - trim[0], low.imag - trim[1], trim[2] - high.real, trim[3] - high.imag)
+            if any(-BLEED_MM + 0.1 < side < SAFE_MM - SLACK_MM for side in sides):
+                yield f"something {min(sides):.1f} mm from the trim on page {number}"
+
+
+def _fonts(contents: Contents) -> Iterator[str]:
+    yield from (f"font {w.font} is not in the file" for page in contents.pages for w in page.words if not w.embedded)
+
+
+def _intent(contents: Contents) -> Iterator[str]:
+    intents = [i for i in contents.facts["output_intents"] if i["subtype"] == "GTS_PDFX"]
+    if len(intents) != 1:
+        yield f"{len(intents)} output intents"
+    for intent in intents:
+        if not intent["identifier"]:
+            yield "an output intent without identifier"
+        if not intent["profile"] and not intent["registry"]:
+            yield "an output intent with neither profile nor registry"
+
+
+def _info(contents: Contents) -> Iterator[str]:
+    info = contents.facts["info"]
+    yield from (f"no {key} in Info" for key in ("Title", "CreationDate", "ModDate") if not info.get(key))
+
+
+def _trapped(contents: Contents) -> Iterator[str]:
+    if contents.facts["trapped"] not in ("True", "False"):
+        yield f"Trapped {contents.facts['trapped'] or 'missing'}"
+
+
+def _xmp(contents: Contents) -> Iterator[str]:
+    text = contents.facts["xmp"]
+    if text is None:
+        yield "no XMP metadata"
+    elif (title := contents.facts["info"].get("Title")) and not _says(text, title):
+        yield "XMP and Info disagree on the title"
+
+
+def _says(xmp: str, title: str) -> bool:
+    from xml.sax.saxutils import escape
+
+    return escape(title) in xmp
+
+
+def _id(contents: Contents) -> Iterator[str]:
+    if not contents.facts["file_id"]:
+        yield "no file identifier"
+
+
+def _open(contents: Contents) -> Iterator[str]:
+    if contents.facts["encrypted"]:
+        yield "encryption"
+
+
+def _scripts(contents: Contents) -> Iterator[str]:
+    if contents.facts["scripts"]:
+        yield "scripts or actions"
+    if contents.facts["forms"]:
+        yield "form fields"
+
+
+def _scaling(contents: Contents) -> Iterator[str]:
+    if contents.facts["print_scaling"] != "None":
+        yield f"PrintScaling {contents.facts['print_scaling'] or 'not set'}"
+    if contents.facts["user_unit"] != 1:
+        yield f"UserUnit {contents.facts['user_unit']:g}"
+
+
+def _version(contents: Contents) -> Iterator[str]:
+    if float(contents.facts["version"]) > 1.6:
+        yield f"PDF {contents.facts['version']}"
+
+
+def _transparency(contents: Contents) -> Iterator[str]:
+    if contents.facts["transparency"]:
+        yield "transparency"
+
+
+def _layers_in_x1a(contents: Contents) -> Iterator[str]:
+    if "PDF/X-1" in contents.facts["info"].get("GTS_PDFXVersion", "") and contents.facts["optional_layers"]:
+        yield "layers in a file that says it is PDF/X-1a"
+
+
+PRINT_CHECKS = (
+    Check("pdf", "a PDF", _is_pdf, ("pdf", "svg", "png", "dxf", "eps", "font")),
+    Check("trim-box", "a TrimBox (or an ArtBox) on every page", _has_trim, PDF),
+    Check("boxes-nested", "TrimBox within BleedBox within MediaBox", _nested, PDF),
+    Check("bleed", f"a bleed of at least {BLEED_MM:g} mm on every side", _bleed, PDF),
+    Check("marks-outside", "crop marks outside the bleed", _marks, PDF),
+    Check("no-rgb", "grey, CMYK and spot colours only", _no_rgb, PDF),
+    Check("ink-limit", "at most 280 % ink", _ink_limit, PDF),
+    Check("black-alone", "thin lines and text in black ink alone", _black_alone, PDF),
+    Check("overprint", "black lines overprint", _overprint, PDF),
+    Check("line-weight", "lines of at least 0.25 pt", _line_weight, PDF),
+    Check("safe-margin", f"everything {SAFE_MM:g} mm inside the trim or out into the bleed", _safe, PDF, "warn"),
+    Check("fonts-embedded", "no font, or fonts in the file", _fonts, PDF),
+    Check("output-intent", "one output intent with identifier and profile or registry", _intent, PDF),
+    Check("info", "title and dates in Info", _info, PDF),
+    Check("trapped", "Trapped says True or False", _trapped, PDF),
+    Check("xmp", "XMP metadata that agrees with Info", _xmp, PDF),
+    Check("file-id", "a file identifier", _id, PDF),
+    Check("no-encryption", "no encryption", _open, PDF),
+    Check("no-scripts", "no scripts, actions or form fields", _scripts, PDF),
+    Check("no-scaling", "viewers asked not to scale, user unit 1/72 inch", _scaling, PDF),
+    Check("version", "PDF 1.6 or older", _version, PDF),
+    Check("no-layers-in-x1a", "no layers in a file that says it is PDF/X-1a", _layers_in_x1a, PDF),
+    Check("no-transparency", "no transparency (PDF/X-4 allows it, PDF/X-1a does not)", _transparency, PDF, "warn"),
+)

@@ -1,0 +1,26 @@
+"""EPS files: the page they claim. Their PostScript is a program, and is not run."""
+
+from __future__ import annotations
+
+import re
+
+from guidegen.readers.contents import Contents, PageContents
+from guidegen.readers.limits import damaged
+from guidegen.units import MM_PER_POINT
+
+_BOX = re.compile(rb"^%%(HiRes)?BoundingBox:\s*([-\d.]+)\s+([-\d.]+)\s+([-\d.]+)\s+([-\d.]+)", re.MULTILINE)
+
+
+def read_eps(data: bytes, name: str) -> Contents:
+    """Return the page of an EPS file: its bounding box, the exact one where it is given.
+
+    Raises:
+        GuidegenError: for a file without a bounding box or without its end.
+    """
+    found = {bool(match[1]): match for match in _BOX.finditer(data[:100_000])}
+    match = found.get(True) or found.get(False)
+    if match is None or b"%%EOF" not in data[-2000:]:
+        raise damaged(name, "EPS", "no bounding box" if match is None else "no end")
+    left, bottom, right, top = (float(match[k]) * MM_PER_POINT for k in range(2, 6))
+    facts = {"exact_box": bool(match[1]), "rounded_to_mm": 0.0 if match[1] else MM_PER_POINT}
+    return Contents("eps", (PageContents((right - left, top - bottom)),), facts)

@@ -1,0 +1,72 @@
+"""Content streams unpacked no further than the budget allows."""
+
+from __future__ import annotations
+
+import base64
+import binascii
+import zlib
+from collections.abc import Iterator
+from typing import Any
+
+from guidegen.readers.limits import Budget, damaged, too_much
+
+
+def instructions(source: Any, budget: Budget) -> Iterator[tuple[list[Any], str]]:
+    """Yield (operands, operator) of a stream or an array of streams.
+
+    Raises:
+        GuidegenError: when it unpacks to more than the budget holds, or is damaged.
+    """
+    import pikepdf
+
+    parts = list(source) if isinstance(source, pikepdf.Array) else [source]
+    if len(parts) > 10_000:
+        raise too_much(budget.name, "content streams")
+    data = b"\n".join(unpacked(part, budget) for part in parts if isinstance(part, pikepdf.Stream))
+    whole = pikepdf.Pdf.new()
+    for entry in pikepdf.parse_content_stream(pikepdf.Stream(whole, data)):
+        operator = str(entry.operator)
+        if operator == "INLINE IMAGE":
+            image = getattr(entry, "iimage", None)
+            yield [getattr(image, "obj", {})], operator
+        else:
+            yield list(entry.operands), operator
+
+
+def unpacked(stream: Any, budget: Budget) -> bytes:
+    """Return a stream's bytes with its filters undone, and take them from the budget."""
+    import pikepdf
+
+    raw: bytes = bytes(stream.read_raw_bytes())
+    filters = stream.get("/Filter", [])
+    names = [str(filters)] if isinstance(filters, pikepdf.Name) else [str(entry) for entry in filters]
+    plain = "/DecodeParms" not in stream and "/DP" not in stream
+    if plain and set(names) <= {"/FlateDecode", "/ASCII85Decode", "/ASCIIHexDecode"}:
+        for name in names:
+            raw = _undo(name, raw, budget)
+    elif names:
+        if len(raw) > 100_000:  # rare filters: at most some 1000 bytes from each byte
+            raise too_much(budget.name, "content in rare filters")
+        raw = bytes(stream.read_bytes())
+    budget.spend("bytes of content", len(raw))
+    return raw
+
+
+def _undo(name: str, raw: bytes, budget: Budget) -> bytes:
+    try:
+        if name == "/ASCII85Decode":
+            body = raw.strip()
+            return base64.a85decode(body.removesuffix(b"~>"))
+        if name == "/ASCIIHexDecode":
+            digits = b"".join(raw.split()).removesuffix(b">")
+            return binascii.unhexlify(digits + b"0" * (len(digits) % 2))
+        packed = zlib.decompressobj()
+        limit = budget.left("bytes of content")
+        result = packed.decompress(raw, limit + 1)
+    except (zlib.error, ValueError, binascii.Error) as error:
+        raise damaged(budget.name, "PDF", error) from None
+    if len(result) > limit:
+        raise too_much(budget.name, "bytes of content")
+    if not packed.eof:
+        raise damaged(budget.name, "PDF", "a stream that breaks off")
+    return result

@@ -1,0 +1,105 @@
+"""PNG files: pixels, resolution (pHYs), and where the ink is.
+
+Without a pHYs chunk in metres the file does not say how large it is, and neither do we.
+"""
+
+from __future__ import annotations
+
+import io
+from typing import Any
+
+import numpy as np
+
+from guidegen.errors import bad_input
+from guidegen.readers.contents import Contents, PageContents
+from guidegen.readers.limits import MAX_PIXELS, damaged
+
+DARK = 0.02
+"""A pixel counts as ink when it is at least this much darker than paper white."""
+LINE_SHARE = 0.5
+"""A row of pixels belongs to a horizontal line when so much of its width (between the ink's ends) is dark."""
+
+
+def read_png(data: bytes, name: str) -> Contents:
+    """Return what stands in a PNG file; ``facts`` hold pixels, ppi, ink box and the heights of horizontal lines.
+
+    Raises:
+        GuidegenError: for a damaged file or one with too many pixels.
+    """
+    from PIL import Image
+
+    Image.MAX_IMAGE_PIXELS = None  # our own limit stands below
+    try:
+        with Image.open(io.BytesIO(data), formats=["PNG"]) as image:
+            width, height = image.size
+            if width * height > MAX_PIXELS:
+                raise bad_input(name, "", f"{width} x {height} pixels", f"at most {MAX_PIXELS} pixels")
+            dots = _pixels_per_metre(data)
+            mode = image.mode
+            image.load()
+            darkness = _darkness(image)
+    except (OSError, SyntaxError, ValueError, EOFError) as error:
+        raise damaged(name, "PNG", error) from None
+    size = None if dots is None else (width / dots[0] * 1000, height / dots[1] * 1000)
+    facts: dict[str, Any] = {
+        "pixels": [width, height],
+        "ppi": None if dots is None else [side * 0.0254 for side in dots],
+        "mode": mode,
+        "transparent": mode in ("RGBA", "LA"),
+        **_ink(darkness, dots),
+    }
+    return Contents("png", (PageContents(size),), facts)
+
+
+def _pixels_per_metre(data: bytes) -> tuple[float, float] | None:
+    """Return the pHYs chunk's resolution (PNG, 3rd edition, 11.3.4.3); None when absent or without unit."""
+    place = 8
+    while place + 12 <= len(data):
+        size, kind = int.from_bytes(data[place : place + 4], "big"), data[place + 4 : place + 8]
+        if kind == b"IDAT":
+            return None
+        if kind == b"pHYs" and size == 9:
+            body = data[place + 8 : place + 17]
+            across, down = int.from_bytes(body[:4], "big"), int.from_bytes(body[4:8], "big")
+            return (float(across), float(down)) if body[8] == 1 and across and down else None
+        place += 12 + size
+    return None
+
+
+def _darkness(image: Any) -> Any:
+    """Return 0 (paper) to 1 (black) of every pixel, on white paper."""
+    from PIL import Image
+
+    if image.mode in ("RGBA", "LA", "PA") or "transparency" in image.info:
+        shown = image.convert("RGBA")
+        paper = Image.new("RGBA", shown.size, "white")
+        image = Image.alpha_composite(paper, shown)
+    return (255 - np.asarray(image.convert("L"), dtype=np.uint8)).astype(np.float32) / np.float32(255)
+
+
+def _ink(darkness: Any, dots: tuple[float, float] | None) -> dict[str, Any]:
+    dark = darkness > DARK
+    rows, columns = np.flatnonzero(dark.any(axis=1)), np.flatnonzero(dark.any(axis=0))
+    if not len(rows):
+        return {"ink_px": None, "ink_mm": None, "line_heights_mm": []}
+    box = [int(columns[0]), int(rows[0]), int(columns[-1]) + 1, int(rows[-1]) + 1]
+    if dots is None:
+        return {"ink_px": box, "ink_mm": None, "line_heights_mm": []}
+    across, down = dots[0] / 1000, dots[1] / 1000
+    height = darkness.shape[0] / down
+    mm = [box[0] / across, height - box[3] / down, box[2] / across, height - box[1] / down]
+    return {"ink_px": box, "ink_mm": mm, "line_heights_mm": _lines(darkness, dark, box, down, height)}
+
+
+def _lines(darkness: Any, dark: Any, box: list[int], down: float, height_mm: float) -> list[float]:
+    """Return heights above the lower edge of lines across at least half of the ink, by the centre of their darkness."""
+    inside = slice(box[0], box[2])
+    full = dark[:, inside].mean(axis=1) >= LINE_SHARE
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], full, [False])).astype(int)))
+    weight = darkness[:, inside].mean(axis=1)
+    spots = np.arange(len(weight)) + 0.5
+    return [
+        float(height_mm - (spots[a:b] * weight[a:b]).sum() / weight[a:b].sum() / down)
+        for a, b in zip(edges[::2], edges[1::2], strict=True)
+        if (b - a) / down < 3.0
+    ]
