@@ -59,11 +59,13 @@ class Join:
 class Spacing:
     """How an unjoined hand is spaced, in x-heights (see :mod:`guidegen.spacing`).
 
-    ``white`` is the mean white between two letters, ``depth`` how far into an open side white is counted,
-    ``gap`` the least distance between the ink of two letters at any height.
+    ``white`` is the mean white between two letters (``capitals`` times that between capitals and between figures),
+    ``depth`` how far into an open side white is counted, ``gap`` the least distance between the ink of two letters
+    at any height.
     """
 
     white: float = 0.45
+    capitals: float = 1.3
     depth: float = 0.3
     gap: float = 0.12
 

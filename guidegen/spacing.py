@@ -12,7 +12,7 @@ Ink sides are measured on dense samples of the strokes at fixed rows, with the s
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -23,7 +23,8 @@ from guidegen.geometry.path import Path
 from guidegen.geometry.stroke import AnyStroke, Nib, NibStroke
 from guidegen.geometry.widths import width_at
 from guidegen.hands import Hand
-from guidegen.letters import Letter, letter
+from guidegen.joins import END, START
+from guidegen.letters import Letter, letter, pen_strokes
 from guidegen.markers import Marker
 from guidegen.marks import COMBINING, letter_data
 from guidegen.units import shift_per_height
@@ -108,9 +109,11 @@ def _nib_reach(nib: Nib, away: _FLOATS) -> tuple[_FLOATS, _FLOATS]:
 
 
 @lru_cache(maxsize=4096)
-def letter_sides(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> Sides:
+def letter_sides(
+    hand: Hand, marker: Marker, x_height_mm: float, char: str, before: str = START, after: str = END
+) -> Sides:
     """Return the sides of ``char`` as written by ``marker``, in the letter's own coordinates."""
-    item = letter(hand, marker, x_height_mm, char)
+    item = letter(hand, marker, x_height_mm, char, before, after)
     return sides(item.strokes, rows_mm(hand, x_height_mm), hand.slant_deg)
 
 
@@ -134,8 +137,9 @@ def spaced(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> Spaced:
         before, after = given[0] * x_height_mm, given[1] * x_height_mm
     else:
         shared = _zone(hand, x_height_mm, char) if char.isalnum() else inked
-        before = _bearing(hand, x_height_mm, found.left[shared] - edge_left)
-        after = _bearing(hand, x_height_mm, edge_right - found.right[shared])
+        half = _white(hand, char) * x_height_mm / 2
+        before = _bearing(hand, x_height_mm, half, found.left[shared] - edge_left)
+        after = _bearing(hand, x_height_mm, half, edge_right - found.right[shared])
     shift = before - edge_left
     return Spaced(item, shift, shift + edge_right + after)
 
@@ -147,10 +151,14 @@ def _zone(hand: Hand, x_height_mm: float, char: str) -> NDArray[np.bool_]:
     return np.asarray((rows > 0) & (rows < top * x_height_mm))
 
 
-def _bearing(hand: Hand, x_height_mm: float, depths: _FLOATS) -> float:
-    limit = hand.spacing.depth * x_height_mm
-    own = float(np.mean(np.clip(depths, 0.0, limit)))
-    return max(hand.spacing.white / 2 * x_height_mm - own, hand.spacing.gap / 4 * x_height_mm)
+def _white(hand: Hand, char: str) -> float:
+    tall = char.isalnum() and not char.islower()
+    return hand.spacing.white * (hand.spacing.capitals if tall else 1.0)
+
+
+def _bearing(hand: Hand, x_height_mm: float, half: float, depths: _FLOATS) -> float:
+    own = float(np.mean(np.clip(depths, 0.0, hand.spacing.depth * x_height_mm)))
+    return max(half - own, hand.spacing.gap / 4 * x_height_mm)
 
 
 @lru_cache(maxsize=65536)
@@ -164,16 +172,15 @@ def kern_mm(hand: Hand, marker: Marker, x_height_mm: float, left: str, right: st
     ends = first.right + a.shift_mm
     white = starts - ends
     zone = _zone(hand, x_height_mm, left) & _zone(hand, x_height_mm, right)
-    tight = _even_white(white[zone], hand, x_height_mm)
+    target = (_white(hand, left) + _white(hand, right)) / 2 * x_height_mm
+    tight = _even_white(white[zone], target, target + hand.spacing.depth * x_height_mm, x_height_mm)
     floor = _least_gap(starts, ends, hand, x_height_mm)
     kern = min(max(tight, floor, _CLOSEST * x_height_mm), _FURTHEST * x_height_mm)
     return kern if abs(kern) > _KERN_THRESHOLD * x_height_mm else 0.0
 
 
-def _even_white(white: _FLOATS, hand: Hand, x_height_mm: float) -> float:
-    """Return the shift that brings the mean white, counted to twice ``depth`` beyond the hand's, to the hand's."""
-    target = hand.spacing.white * x_height_mm
-    limit = target + hand.spacing.depth * x_height_mm
+def _even_white(white: _FLOATS, target: float, limit: float, x_height_mm: float) -> float:
+    """Return the shift that brings the mean of ``white``, each row counted up to ``limit``, to ``target``."""
     low, high = -2 * x_height_mm, x_height_mm
     for _ in range(40):
         middle = (low + high) / 2
@@ -196,13 +203,47 @@ def _least_gap(starts: _FLOATS, ends: _FLOATS, hand: Hand, x_height_mm: float) -
     return worst
 
 
+def beside_mm(hand: Hand, x_height_mm: float, first: Sides, second: Sides) -> float:
+    """Return how far the origin of a letter stands from that of an unjoined one before it: the hand's mean white."""
+    rows = rows_mm(hand, x_height_mm)
+    target = hand.spacing.white * x_height_mm
+    zone = (rows > 0) & (rows < x_height_mm) & np.isfinite(first.right) & np.isfinite(second.left)
+    if not zone.any():
+        return _reach(first.right, max) + target - _reach(second.left, min)
+    even = _even_white(
+        (second.left - first.right)[zone], target, target + hand.spacing.depth * x_height_mm, x_height_mm
+    )
+    return max(even, _least_gap(second.left, first.right, hand, x_height_mm))
+
+
+def word_apart_mm(hand: Hand, marker: Marker, x_height_mm: float, first: Sides, second: Sides) -> float:
+    """Return how far the origin of a word's first letter stands from that of the last letter of the word before.
+
+    Within the x-height the ink of the two is the width of ``o`` apart (see :func:`word_space_mm`).
+    """
+    rows = rows_mm(hand, x_height_mm)
+    zone = (rows > 0) & (rows < x_height_mm)
+    end, start = (side[zone] if np.isfinite(side[zone]).any() else side for side in (first.right, second.left))
+    return _reach(end, max) + _width_of_o(hand, marker, x_height_mm) - _reach(start, min)
+
+
+def _reach(side: _FLOATS, furthest: Callable[[_FLOATS], float]) -> float:
+    return float(furthest(side[np.isfinite(side)]))
+
+
 @lru_cache(maxsize=512)
 def word_space_mm(hand: Hand, marker: Marker, x_height_mm: float) -> float:
     """Return the advance of a space: with the bearings around it, words stand the width of ``o`` apart.
 
     Edward Johnston, *Writing & Illuminating, & Lettering* (1906), p. 79.
     """
-    found = letter_sides(hand, marker, x_height_mm, "o")
-    zone = _zone(hand, x_height_mm, "o")
-    width = float(found.right[zone].max() - found.left[zone].min())
-    return width - hand.spacing.white * x_height_mm / 2
+    return _width_of_o(hand, marker, x_height_mm) - (0.0 if hand.joins else hand.spacing.white * x_height_mm / 2)
+
+
+@lru_cache(maxsize=512)
+def _width_of_o(hand: Hand, marker: Marker, x_height_mm: float) -> float:
+    data = letter_data(hand, "o")
+    if data is None:  # a hand without an o yet
+        return 0.6 * x_height_mm
+    found = sides(pen_strokes(data.strokes, hand, marker, x_height_mm), rows_mm(hand, x_height_mm), hand.slant_deg)
+    return _reach(found.right, max) - _reach(found.left, min)

@@ -19,7 +19,7 @@ from guidegen.joins import END, START, form_names, letter_form, unbroken
 from guidegen.letters import INK_TOLERANCE_MM, Letter, frame, letter, letter_data, pen_strokes
 from guidegen.markers import Marker
 from guidegen.marks import COMBINING, lacking
-from guidegen.spacing import kern_mm, spaced, word_space_mm
+from guidegen.spacing import beside_mm, kern_mm, letter_sides, spaced, word_apart_mm, word_space_mm
 
 Align = Literal["left", "center", "right"]
 _SPACES = " \u00a0"
@@ -158,17 +158,34 @@ def _joined_line(hand: Hand, marker: Marker, x_height_mm: float, text: str) -> T
     letters = [None if char in _SPACES else letter_data(hand, char) for char in text]
     names = form_names(hand, letters)
     scale = frame(hand, marker, x_height_mm).scale_mm
-    x, placed, runs = 0.0, [], []
+    x, runs, space_mm = 0.0, [], 0.0
+    placed: list[Placed] = []
     for char, data, (before, after) in zip(text, letters, names, strict=True):
         if data is None:
-            x += word_space_mm(hand, marker, x_height_mm) / scale
+            space_mm += word_space_mm(hand, marker, x_height_mm)
             continue
+        item = letter(hand, marker, x_height_mm, char, before, after)
+        if placed and before == START:
+            x = placed[-1].x_mm + _apart_mm(hand, marker, x_height_mm, placed[-1].letter, item, space_mm)
+        elif before == START:
+            x += space_mm
+        space_mm = 0.0
+        placed.append(Placed(item, x))
         form = letter_form(hand, data, before, after)
-        placed.append(Placed(letter(hand, marker, x_height_mm, char, before, after), x * scale))
-        runs.append((form, x, after != END))
-        x += form.advance
+        runs.append((form, x / scale, after != END))
+        x += form.advance * scale
     strokes = pen_strokes(unbroken(runs), hand, marker, x_height_mm)
-    return TextLine(text, tuple(placed), strokes, x * scale)
+    return TextLine(text, tuple(placed), strokes, x + space_mm)
+
+
+def _apart_mm(hand: Hand, marker: Marker, x_height_mm: float, first: Letter, second: Letter, space_mm: float) -> float:
+    """Return the distance of the origins of two letters that aren't joined, with or without spaces between."""
+    ends = letter_sides(hand, marker, x_height_mm, first.char, first.before, first.after)
+    starts = letter_sides(hand, marker, x_height_mm, second.char, second.before, second.after)
+    if not space_mm:
+        return beside_mm(hand, x_height_mm, ends, starts)
+    more = space_mm - word_space_mm(hand, marker, x_height_mm)
+    return word_apart_mm(hand, marker, x_height_mm, ends, starts) + more
 
 
 @lru_cache(maxsize=256)
