@@ -17,10 +17,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from guidegen.geometry import contour
 from guidegen.geometry import cubic as cb
-from guidegen.geometry import envelope as ev
-from guidegen.geometry.cubic import Complexes
-from guidegen.geometry.envelope import Centreline, Loop, Stretch
+from guidegen.geometry.centreline import Centreline, Stretch, centreline, is_steep, stretches
+from guidegen.geometry.contour import Loop
+from guidegen.geometry.cubic import Bools, Complexes, Ints
+from guidegen.geometry.envelope import Sides, fit_sides
 from guidegen.geometry.path import Outline
 from guidegen.geometry.stroke import AnyStroke, NibStroke, Stroke
 from guidegen.geometry.sweep import nib_loops
@@ -44,7 +46,7 @@ def expand(strokes: Sequence[AnyStroke], tolerance: float) -> Outline:
 
 
 def check(stroke: AnyStroke) -> None:
-    """Raise ValueError if a stroke has no points, or numbers that are not finite or below zero where they may not be."""
+    """Raise ValueError if a stroke has no points, numbers that are not finite, or widths below zero."""
     if not stroke.path.segments:
         raise ValueError("a stroke needs at least one segment")
     points = np.array([z for s in stroke.path.segments for z in s], dtype=np.complex128)
@@ -79,8 +81,8 @@ class _Builder:
     """Collects loops and parts; equal curves of several parts of one stroke are held once."""
 
     curves: list[Complexes] = field(default_factory=list)
-    straight: list[np.ndarray] = field(default_factory=list)
-    bounding: list[np.ndarray] = field(default_factory=list)
+    straight: list[Bools] = field(default_factory=list)
+    bounding: list[Bools] = field(default_factory=list)
     parts: list[Part] = field(default_factory=list)
     count: int = 0
 
@@ -92,7 +94,7 @@ class _Builder:
     def line(self, a: complex, b: complex) -> None:
         self._append(cb.as_cubics([(a, b)]), np.array([True]), True)
 
-    def _append(self, curves: Complexes, straight: np.ndarray, bounding: bool) -> np.ndarray:
+    def _append(self, curves: Complexes, straight: Bools, bounding: bool) -> Ints:
         self.curves.append(curves)
         self.straight.append(straight)
         self.bounding.append(np.full(len(curves), bounding))
@@ -113,17 +115,17 @@ def raw_drawing(strokes: Sequence[AnyStroke], tolerance: float) -> Drawing:
     builder = _Builder()
     plans: list[_Plan] = []
     for stroke in strokes:
-        line = ev.centreline(stroke.path)
+        line = centreline(stroke.path)
         if isinstance(stroke, NibStroke):
             builder.add(nib_loops(line, stroke.nib))
         elif line.length == 0:
-            builder.add(ev.dot(stroke, tolerance))
+            builder.add(contour.dot(stroke, tolerance))
         else:
             plans.append(_plan(stroke, line))
-    kept = [piece for plan in plans for piece in plan.pieces if not ev.is_steep(piece)]
-    fitted = iter(ev.fit_sides(kept, tolerance))
+    kept = [piece for plan in plans for piece in plan.pieces if not is_steep(piece)]
+    fitted = iter(fit_sides(kept, tolerance))
     for plan in plans:
-        sides = [None if ev.is_steep(piece) else next(fitted) for piece in plan.pieces]
+        sides = [None if is_steep(piece) else next(fitted) for piece in plan.pieces]
         _add_plan(builder, plan, sides, tolerance)
     return builder.drawing()
 
@@ -135,7 +137,7 @@ def _plan(stroke: Stroke, line: Centreline) -> _Plan:
     if stroke.end_cut_deg is not None:
         end = _cut(stroke, line, stroke.end_cut_deg, at_end=True)
     more = tuple(cut[0] for cut in (start, end) if cut is not None)
-    return _Plan(stroke, line, ev.stretches(line, stroke.widths, more), start, end)
+    return _Plan(stroke, line, stretches(line, stroke.widths, more), start, end)
 
 
 def _cut(stroke: Stroke, line: Centreline, angle_deg: float, *, at_end: bool) -> tuple[float, HalfPlane]:
@@ -180,7 +182,7 @@ def _point_at(line: Centreline, s: float) -> complex:
     return complex(cb.point(c, t)[0])
 
 
-def _add_plan(builder: _Builder, plan: _Plan, sides: list[ev.Sides | None], tolerance: float) -> None:
+def _add_plan(builder: _Builder, plan: _Plan, sides: list[Sides | None], tolerance: float) -> None:
     """Add a stroke's loops; with cuts, one part for each side of the cut lines.
 
     A point on the kept side of a cut is covered by any disc, a point beyond it only by discs that the cut
@@ -209,11 +211,11 @@ def _add_plan(builder: _Builder, plan: _Plan, sides: list[ev.Sides | None], tole
                 builder.add(loops, tuple(planes), bounding=not (cut_start or cut_end))
 
 
-def _loops(plan: _Plan, sides: list[ev.Sides | None], low: float, high: float, tolerance: float) -> list[Loop]:
+def _loops(plan: _Plan, sides: list[Sides | None], low: float, high: float, tolerance: float) -> list[Loop]:
     slack = 1e-11 * plan.line.length
     use = [k for k, p in enumerate(plan.pieces) if p.s0 >= low - slack and p.s1 <= high + slack]
     pieces, some = [plan.pieces[k] for k in use], [sides[k] for k in use]
     line = plan.line
     if low > 0 or high < line.length:
         line = Centreline(line.curves, line.straight, line.s, closed=False, start=line.start)
-    return ev.raw_loops(some, line, tolerance) + ev.swallowing_discs(pieces, tolerance)
+    return contour.raw_loops(some, line, tolerance) + contour.swallowing_discs(pieces, tolerance)

@@ -8,6 +8,7 @@ anticlockwise, holes clockwise, so that the non-zero and the even-odd rule agree
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -38,7 +39,7 @@ def polyline(points: Iterable[complex], closed: bool = False) -> Path:
     chain = list(points)
     if closed and chain[0] != chain[-1]:
         chain.append(chain[0])
-    return Path(tuple(zip(chain, chain[1:], strict=False)), closed)
+    return Path(tuple(itertools.pairwise(chain)), closed)
 
 
 def affine(path: Path, a: complex, b: complex, c: complex) -> Path:

@@ -12,13 +12,15 @@ often as there are intervals of the path from which the nib covers it (the reaso
 from __future__ import annotations
 
 import cmath
+import itertools
 import math
 
 import numpy as np
 
 from guidegen.geometry import cubic as cb
+from guidegen.geometry.centreline import Centreline
+from guidegen.geometry.contour import Loop
 from guidegen.geometry.cubic import Complexes
-from guidegen.geometry.envelope import Centreline, Loop
 from guidegen.geometry.path import Segment
 from guidegen.geometry.stroke import Nib
 
@@ -89,7 +91,7 @@ def _steps(before: int, after: int) -> int:
 def _walk(centre: complex, around: Complexes, first: int, steps: int) -> Complexes:
     sign = 1 if steps >= 0 else -1
     chain = [complex(centre + around[(first + sign * k) % 4]) for k in range(abs(steps) + 1)]
-    return cb.as_cubics(list(zip(chain, chain[1:], strict=False)))
+    return cb.as_cubics(list(itertools.pairwise(chain)))
 
 
 def _polygon(points: Complexes, *, hidden: bool = False) -> Loop:

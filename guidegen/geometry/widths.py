@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 
@@ -44,7 +45,7 @@ def radius_laws(widths: Widths, length: float) -> list[Law]:
     laws: list[Law] = []
     knots = [(float(s), w / 2) for s, w in widths.knots]
     spans = [(-math.inf, knots[0][0], knots[0][1], knots[0][1])]
-    spans += [(a[0], b[0], a[1], b[1]) for a, b in zip(knots, knots[1:], strict=False)]
+    spans += [(a[0], b[0], a[1], b[1]) for a, b in itertools.pairwise(knots)]
     spans += [(knots[-1][0], math.inf, knots[-1][1], knots[-1][1])]
     for s0, s1, low, high in spans:
         if s1 <= 0 or s0 >= length or s1 <= s0:

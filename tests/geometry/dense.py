@@ -7,6 +7,7 @@ ink is the union of the convex hulls of neighbours.
 from __future__ import annotations
 
 import cmath
+import itertools
 import math
 
 import numpy as np
@@ -80,7 +81,7 @@ def width_of(widths, s):
     if not widths.eased:
         return np.interp(s, knots[:, 0], knots[:, 1])
     result = np.full(len(s), knots[0, 1])
-    for (s0, w0), (s1, w1) in zip(knots, knots[1:], strict=False):
+    for (s0, w0), (s1, w1) in itertools.pairwise(knots):
         if s1 > s0:
             u = np.clip((s - s0) / (s1 - s0), 0, 1)
             result = np.where(s >= s0, w0 + (w1 - w0) * (3 * u**2 - 2 * u**3), result)
@@ -142,7 +143,7 @@ def cut(stroke, points, r, change, pieces):
         o = origin - 1j * way * change
         corner = [o - big * way, o + big * way, o + big * way + 1j * big * way, o - big * way + 1j * big * way]
         plane = shapely.Polygon(xy(np.array(corner)))
-        reached = slice(len(pieces) - count, None) if backwards else slice(0, count)
+        reached = slice(max(0, len(pieces) - count), None) if backwards else slice(0, count)
         pieces[reached] = shapely.intersection(pieces[reached], plane)
     return shapely.union_all(pieces)
 

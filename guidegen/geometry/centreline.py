@@ -1,0 +1,117 @@
+"""A centreline cut into smooth pieces by arc length, and into stretches under one width law each."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+
+import numpy as np
+
+from guidegen.geometry import cubic as cb
+from guidegen.geometry.cubic import Complexes, Floats
+from guidegen.geometry.path import Path, Segment
+from guidegen.geometry.stroke import Widths
+from guidegen.geometry.widths import Law, radius_laws, steep_points
+
+_STEEP = 1 - 1e-9  # slopes above this are "one disc swallows the next"
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A smooth piece of centreline under one width law, from arc length s0 to s1."""
+
+    curve: Segment  # four points
+    straight: bool
+    s0: float
+    s1: float
+    law: Law
+    steep_start: bool = False  # the slope is 1 at this end: the envelope goes like a square root there
+    steep_end: bool = False
+
+    def r(self, s: float) -> float:
+        u = min(max((s - self.law.s0) / (self.law.s1 - self.law.s0), 0.0), 1.0) if self.law.low != self.law.high else 0
+        return self.law.low + (self.law.high - self.law.low) * (u * u * (3 - 2 * u) if self.law.eased else u)
+
+    def slope(self, s: float) -> float:
+        if self.law.low == self.law.high:
+            return 0.0
+        run = self.law.s1 - self.law.s0
+        u = min(max((s - self.law.s0) / run, 0.0), 1.0)
+        return (self.law.high - self.law.low) / run * (6 * u * (1 - u) if self.law.eased else 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Centreline:
+    """A path cut into smooth pieces with their arc lengths."""
+
+    curves: Complexes  # (n, 4)
+    straight: list[bool]
+    s: Floats  # (n + 1,)
+    closed: bool
+    start: complex
+
+    @property
+    def length(self) -> float:
+        return float(self.s[-1])
+
+
+def centreline(path: Path) -> Centreline:
+    """Return the smooth pieces of a path: no zero lengths, split at cusps, collinear cubics as lines."""
+    pieces: list[Segment] = []
+    straight: list[bool] = []
+    for segment in path.segments:
+        for piece, is_line in _smooth(segment):
+            if max(abs(z - piece[0]) for z in piece) > 0:
+                pieces.append(piece)
+                straight.append(is_line)
+    curves = cb.as_cubics(pieces)
+    n = len(curves)
+    length = cb.length_table(curves, cb.MARKS)[:, -1] if n else np.zeros(0)
+    closed = path.closed and n > 0 and path.segments[0][0] == path.segments[-1][-1]
+    return Centreline(curves, straight, np.concatenate([[0.0], np.cumsum(length)]), closed, path.segments[0][0])
+
+
+def _smooth(segment: Segment) -> list[tuple[Segment, bool]]:
+    if len(segment) == 2:
+        return [(cb.as_cubic(segment), True)]
+    turns = cb.turning_points(segment)
+    c = cb.as_cubics([segment])
+    if turns is not None:
+        ends = cb.point(np.repeat(c, len(turns), axis=0), np.array(turns)).tolist() if turns else []
+        chain = [segment[0], *ends, segment[3]]
+        return [(cb.as_cubic((a, b)), True) for a, b in itertools.pairwise(chain) if a != b]
+    cuts = np.array([0.0, *cb.slow_points(segment), 1.0])
+    parts = cb.part(np.repeat(c, len(cuts) - 1, axis=0), cuts[:-1], cuts[1:])
+    parts[0, 0], parts[-1, 3] = segment[0], segment[3]
+    return [(tuple(complex(z) for z in p), False) for p in parts]
+
+
+def stretches(line: Centreline, widths: Widths, more: tuple[float, ...] = ()) -> list[Stretch]:
+    """Cut a centreline at its width knots, at slopes of 1 and at the arc lengths ``more``."""
+    laws = radius_laws(widths, line.length)
+    steep = {s for law in laws for s in steep_points(law)}
+    cuts = sorted({s for law in laws for s in (law.s0, law.s1) if 0 < s < line.length} | steep | set(more))
+    result: list[Stretch] = []
+    least = 1e-12 * line.length
+    piece_of = np.searchsorted(line.s, cuts, side="right") - 1
+    for k in range(len(line.curves)):
+        low, high = float(line.s[k]), float(line.s[k + 1])
+        inner = [s for s, at in zip(cuts, piece_of.tolist(), strict=True) if at == k and low + least < s < high - least]
+        marks = [low, *inner, high]
+        curves = line.curves[k : k + 1]
+        if inner:
+            t = cb.parameter_at(np.repeat(curves, len(inner), axis=0), np.array(inner) - low)
+            t = np.concatenate([[0.0], t, [1.0]])
+            ends = curves[0, 0], curves[0, 3]
+            curves = cb.part(np.repeat(curves, len(t) - 1, axis=0), t[:-1], t[1:])
+            curves[0, 0], curves[-1, 3] = ends
+        for curve, s0, s1 in zip(curves, marks, marks[1:], strict=False):
+            law = next((q for q in laws if q.s0 <= (s0 + s1) / 2 <= q.s1), laws[-1])
+            near = [any(abs(s - e) <= 2 * least for e in steep) for s in (s0, s1)]
+            result.append(Stretch(tuple(complex(z) for z in curve), line.straight[k], s0, s1, law, near[0], near[1]))
+    return result
+
+
+def is_steep(stretch: Stretch) -> bool:
+    """True where one disc swallows the next."""
+    return abs(stretch.slope((stretch.s0 + stretch.s1) / 2)) >= _STEEP
