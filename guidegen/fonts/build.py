@@ -1,0 +1,96 @@
+"""From a marker and a hand to a face: glyphs, measures, names and features, in the font's units."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from dataclasses import dataclass
+
+from guidegen.fonts.alphabet import Alphabet, alphabet
+from guidegen.fonts.draw import SPACES, Progress, drawn
+from guidegen.fonts.faces import FaceStyle, Fineness, fineness
+from guidegen.fonts.features import feature_code
+from guidegen.fonts.glyphs import FontFace, Metrics, Names
+from guidegen.fonts.naming import panose
+from guidegen.geometry.stroke import NibStroke
+from guidegen.markers import marker_to_toml
+from guidegen.spacing import kern_mm
+
+__all__ = ["Alphabet", "Labels", "alphabet", "font_face"]
+
+
+def _silent(what: str, done: int, total: int) -> None:
+    """Report nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Labels:
+    """What the owner decides: the family's name, a licence and a credit line for the name table."""
+
+    family: str
+    licence: str | None = None
+    credit: str | None = None
+
+
+def font_face(letters: Alphabet, style: FaceStyle, labels: Labels, progress: Progress = _silent) -> FontFace:
+    """Return one face of an alphabet.
+
+    Raises:
+        GuidegenError: nothing of the hand can be written.
+    """
+    fine = fineness(letters.marker, letters.x_height_mm)
+    glyphs = drawn(letters, style, fine, progress)
+    kerning = {} if style.ruled or letters.hand.joins else _kerning(letters)
+    return FontFace(
+        names=_names(letters, style, labels),
+        size=letters.size,
+        metrics=_metrics(letters, fine),
+        glyphs=glyphs,
+        features=feature_code(letters.hand, letters.items, letters.units, kerning, list(SPACES)),
+        slant_deg=letters.hand.slant_deg,
+        panose=panose(letters.marker, letters.hand.slant_deg, connected=bool(letters.hand.joins)),
+    )
+
+
+def _kerning(letters: Alphabet) -> dict[tuple[str, str], float]:
+    """Return the kerning of unaccented letters; accented ones take their base letter's."""
+    chars = [item.char for item in letters.items if item.char == item.kerns_as and item.char.isalpha()]
+    find = kern_mm
+    values = {(a, b): find(letters.hand, letters.marker, letters.x_height_mm, a, b) for a in chars for b in chars}
+    return {pair: value for pair, value in values.items() if value}
+
+
+def _metrics(letters: Alphabet, fine: Fineness) -> Metrics:
+    """Return vertical measures that hold all ink of all faces of the family, and at least the hand's row pitch."""
+    hand, x = letters.hand, letters.x_height_mm
+    highest, lowest = (hand.ascender + hand.row_gap) * x, hand.descender * x
+    for item in letters.items:
+        for stroke in item.strokes:
+            if isinstance(stroke, NibStroke):
+                reach = math.hypot(stroke.nib.width, stroke.nib.thickness) / 2
+            else:
+                reach = max(width for _, width in stroke.widths.knots) / 2
+            reach = max(reach, 1.1 * fine.dot_mm)
+            ys = [z.imag for segment in stroke.path.segments for z in segment]
+            highest, lowest = max(highest, max(ys) + reach), max(lowest, reach - min(ys))
+    units = letters.size.units
+    return Metrics(
+        round(units(x)), round(units(hand.capital * x)),
+        round(units(hand.ascender * x)), round(units(hand.descender * x)),
+        math.ceil(units(highest)), math.ceil(units(lowest + fine.baseline_mm)),
+    )  # fmt: skip
+
+
+def _names(letters: Alphabet, style: FaceStyle, labels: Labels) -> Names:
+    marker, hand, x = letters.marker, letters.hand, letters.x_height_mm
+    seed = f"{marker_to_toml(marker)}\n{hand.name}\n{hand.slant_deg!r}\n{x!r}"
+    digest = hashlib.sha256(seed.encode()).hexdigest()
+    version = f"Version 1.{int(digest[:8], 16) % 1000:03d}; profile {digest[:8]}"
+    widths = f"downstroke {marker.downstroke_mm:g} mm, hairline {marker.hairline_mm:g} mm"
+    if marker.downstroke_mm == marker.hairline_mm:
+        widths = f"line {marker.downstroke_mm:g} mm"
+    text = (
+        f"True size {letters.size.point_size} pt: x-height {x:.2f} mm, ascender height {hand.ascender * x:.2f} mm; "
+        f"{marker.label}, {widths}. Print at 100 %."
+    )
+    return Names(labels.family, style.style_name, version, text, labels.licence, labels.credit)

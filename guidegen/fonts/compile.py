@@ -1,0 +1,173 @@
+"""A face to a font file: TrueType or CFF outlines, plain or as WOFF2.
+
+TrueType takes quadratics: cubics are turned by cu2qu within half a unit. Components stay components in TrueType and,
+where a component is used often (the dot of a tracing face), become a subroutine in CFF. Nothing in the file depends
+on the clock: the dates are ``SOURCE_DATE_EPOCH`` or 2000-01-01.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+from io import BytesIO
+from typing import Any, Literal
+
+from guidegen.errors import GuidegenError
+from guidegen.fonts.charstrings import charstrings
+from guidegen.fonts.glyphs import FontFace
+from guidegen.fonts.naming import name_strings, os2_values
+from guidegen.fonts.sinks import draw
+from guidegen.fonts.truesize import LARGEST_COORDINATE
+
+Box = tuple[int, int, int, int]
+Format = Literal["ttf", "otf", "woff2"]
+FORMATS: tuple[Format, ...] = ("ttf", "otf", "woff2")
+QUADRATIC_TOLERANCE_UNITS = 0.5
+_SECONDS_1904_TO_1970 = 2082844800
+_DEFAULT_DATE = 946684800  # 2000-01-01, seconds since 1970
+
+
+def compile_face(face: FontFace, file_format: Format) -> bytes:
+    """Return the font file of ``face``; the same face gives the same bytes.
+
+    Raises:
+        GuidegenError: a glyph reaches further than a font's 16-bit coordinates.
+    """
+    _check_reach(face)
+    font = _font(face, file_format)
+    buffer = BytesIO()
+    font.flavor = "woff2" if file_format == "woff2" else None
+    font.save(buffer, reorderTables=None)
+    return buffer.getvalue()
+
+
+def _check_reach(face: FontFace) -> None:
+    for glyph in face.glyphs:
+        far = max((abs(v) for p in glyph.outline for s in p.segments for z in s for v in (z.real, z.imag)), default=0)
+        if max(far, glyph.advance) > LARGEST_COORDINATE:
+            reach_mm = max(far, glyph.advance) * face.size.unit_mm
+            raise GuidegenError(
+                f"glyph {glyph.name}: it reaches {reach_mm:.0f} mm, further than a font can say "
+                f"({LARGEST_COORDINATE * face.size.unit_mm:.0f} mm at {face.size.point_size} pt); use `guidegen write`"
+            )
+
+
+def _font(face: FontFace, file_format: Format) -> Any:
+    from fontTools.feaLib.builder import addOpenTypeFeaturesFromString
+    from fontTools.fontBuilder import FontBuilder
+
+    truetype = file_format != "otf"
+    date = int(os.environ.get("SOURCE_DATE_EPOCH") or _DEFAULT_DATE) + _SECONDS_1904_TO_1970
+    builder = FontBuilder(face.size.units_per_em, isTTF=truetype)
+    font = builder.font
+    font.recalcTimestamp = False
+    version = float(face.names.version.split()[1].split(";")[0])
+    builder.setupGlyphOrder([glyph.name for glyph in face.glyphs])
+    builder.setupCharacterMap(face.codepoints)
+    names = name_strings(face)
+    if truetype:
+        builder.setupGlyf(truetype_glyphs(face))
+        table = font["glyf"]
+        lefts = {name: getattr(table[name], "xMin", 0) for name in font.getGlyphOrder()}
+        builder.setupMaxp()
+    else:
+        strings, private, subroutines = charstrings(face)
+        info = {"FullName": face.names.full, "FamilyName": face.names.family, "Weight": "Regular",
+                "version": f"{version:.3f}", "ItalicAngle": _italic_angle(face)}  # fmt: skip
+        builder.setupCFF(face.names.postscript, info, strings, private)
+        top = font["CFF "].cff.topDictIndex[0]
+        for subroutine in subroutines:
+            top.GlobalSubrs.append(subroutine)
+        boxes = glyph_boxes(face)
+        lefts = {glyph.name: boxes.get(glyph.name, (0,))[0] for glyph in face.glyphs}
+        top.FontBBox = _union_box(list(boxes.values()))
+    builder.setupHorizontalMetrics({glyph.name: (glyph.advance, lefts[glyph.name]) for glyph in face.glyphs})
+    metrics = face.metrics
+    builder.setupHorizontalHeader(ascent=metrics.above, descent=-metrics.below, lineGap=0, **_caret(face))
+    builder.setupNameTable(names, mac=False)
+    builder.setupOS2(**os2_values(face))
+    builder.setupPost(keepGlyphNames=True, italicAngle=_italic_angle(face), isFixedPitch=0, **_underline(face))
+    font["head"].created = font["head"].modified = date
+    font["head"].fontRevision = version
+    font["head"].flags = 0b11  # baseline at y = 0, left side bearing at x = 0: no hinting, no more
+    font["head"].lowestRecPPEM = 9
+    if truetype:
+        _set_smoothing(font)
+    if face.features:
+        addOpenTypeFeaturesFromString(font, face.features)
+    return font
+
+
+def _set_smoothing(font: Any) -> None:
+    """Ask for grey smoothing at every size, since the outlines carry no hints."""
+    from fontTools.ttLib import newTable
+
+    font["gasp"] = newTable("gasp")
+    font["gasp"].version = 1
+    font["gasp"].gaspRange = {0xFFFF: 0b1111}
+
+
+def _italic_angle(face: FontFace) -> float:
+    return round(face.slant_deg - 90, 2)
+
+
+def _caret(face: FontFace) -> dict[str, int]:
+    """Return the slope of the caret as a rise of 1000 units."""
+    if abs(face.slant_deg - 90) < 0.01:
+        return {"caretSlopeRise": 1, "caretSlopeRun": 0}
+    return {"caretSlopeRise": 1000, "caretSlopeRun": round(1000 / math.tan(math.radians(face.slant_deg)))}
+
+
+def _underline(face: FontFace) -> dict[str, int]:
+    thickness = max(1, round(face.metrics.x_height / 12))
+    return {"underlinePosition": -round(face.metrics.descender / 2), "underlineThickness": thickness}
+
+
+def truetype_glyphs(face: FontFace) -> dict[str, Any]:
+    """Return ``glyf`` glyphs: outer contours clockwise, as the format asks; components as they are."""
+    from fontTools.pens.cu2quPen import Cu2QuPen
+    from fontTools.pens.ttGlyphPen import TTGlyphPen
+
+    glyphs: dict[str, Any] = {}
+    names = {glyph.name for glyph in face.glyphs}
+    for glyph in face.glyphs:
+        sink = TTGlyphPen(names)
+        if glyph.components:
+            for part in glyph.components:
+                sink.addComponent(part.name, (1, 0, 0, 1, round(part.at.real), round(part.at.imag)))
+        else:
+            draw(glyph.outline, Cu2QuPen(sink, QUADRATIC_TOLERANCE_UNITS, reverse_direction=True))
+        glyphs[glyph.name] = sink.glyph(dropImpliedOnCurves=True)
+    return glyphs
+
+
+def glyph_boxes(face: FontFace) -> dict[str, Box]:
+    """Return each inked glyph's bounding box, rounded outwards."""
+    from fontTools.pens.boundsPen import BoundsPen
+
+    own: dict[str, Box] = {}
+    for glyph in face.glyphs:
+        sink = BoundsPen(None)
+        draw(glyph.outline, sink)
+        if sink.bounds:
+            x0, y0, x1, y1 = sink.bounds
+            own[glyph.name] = (math.floor(x0), math.floor(y0), math.ceil(x1), math.ceil(y1))
+    found = dict(own)
+    for glyph in face.glyphs:
+        moved = [_moved(own[part.name], part.at) for part in glyph.components if part.name in own]
+        if moved:
+            found[glyph.name] = _union_box(moved)
+    return found
+
+
+def _moved(box: Box, at: complex) -> Box:
+    x, y = round(at.real), round(at.imag)
+    return (box[0] + x, box[1] + y, box[2] + x, box[3] + y)
+
+
+def _union_box(boxes: list[Box]) -> Box:
+    if not boxes:
+        return (0, 0, 0, 0)
+    lows = [min(box[i] for box in boxes) for i in (0, 1)]
+    highs = [max(box[i] for box in boxes) for i in (2, 3)]
+    return (lows[0], lows[1], highs[0], highs[1])

@@ -1,0 +1,142 @@
+"""The glyphs of one face: solid, hollow or dotted, with or without guide lines."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+
+from guidegen.fonts import ink
+from guidegen.fonts.alphabet import Alphabet
+from guidegen.fonts.charset import is_mark
+from guidegen.fonts.dotted import Traced, dots_of
+from guidegen.fonts.faces import FaceStyle, Fineness, guide_heights_mm
+from guidegen.fonts.forms import Written
+from guidegen.fonts.glyphs import DOT, RING, Component, Glyph
+from guidegen.geometry.path import Outline, Path, scale
+from guidegen.geometry.rim import Opening
+from guidegen.hands import Hand
+from guidegen.spacing import word_space_mm
+
+NOTDEF = ".notdef"
+SPACES = {"space": 0x20, "uni00A0": 0xA0}
+Progress = Callable[[str, int, int], None]
+"""Called with what is being done, how much of it is done, and how much there is."""
+
+
+def drawn(letters: Alphabet, style: FaceStyle, fine: Fineness, progress: Progress) -> tuple[Glyph, ...]:
+    """Return the glyphs of a face in their final order: ``.notdef``, spaces, marks, letters, shared parts."""
+    space = letters.units(word_space_mm(letters.hand, letters.marker, letters.x_height_mm))
+    draw = _dotted if style.look == "dotted" else _outlined
+    glyphs = [_notdef(letters, fine)]
+    glyphs += [Glyph(name, (code,), space) for name, code in SPACES.items()]
+    for number, item in enumerate(letters.items):
+        progress(style.style_name, number, len(letters.items))
+        glyphs.append(draw(letters, item, style, fine))
+    progress(style.style_name, len(letters.items), len(letters.items))
+    if style.ruled:
+        glyphs = list(_ruled(letters, glyphs, fine, apart=style.look == "dotted"))
+    if style.look == "dotted":
+        glyphs += _dot_glyphs(letters, fine, style)
+    return tuple(glyphs)
+
+
+def _outlined(letters: Alphabet, item: Written, style: FaceStyle, fine: Fineness) -> Glyph:
+    """Return a solid or hollow glyph: an outline, or base and mark where the letter is exactly these."""
+    if item.parts and not _meet(letters, item):
+        components = tuple(Component(part.name, letters.point(part.at)) for part in item.parts)
+        return _glyph(letters, item, components=components)
+    outline = letters.ink_of(item)
+    if style.look == "hollow":
+        outline = ink.hollow(outline, fine.contour_mm, _openings(letters.hand, item))
+    return _glyph(letters, item, outline=scale(outline, 1 / letters.size.unit_mm))
+
+
+def _meet(letters: Alphabet, item: Written) -> bool:
+    """Tell whether base and mark may touch, so that their ink must be united: their boxes come together."""
+    known = {other.name: other for other in letters.items}
+    boxes = []
+    for part in item.parts:
+        points = [z + part.at for p in letters.ink_of(known[part.name]) for s in p.segments for z in s]
+        xs, ys = [z.real for z in points], [z.imag for z in points]
+        boxes.append((min(xs), min(ys), max(xs), max(ys)))
+    (x0, y0, x1, y1), (u0, v0, u1, v1) = boxes
+    return x0 <= u1 and u0 <= x1 and y0 <= v1 and v0 <= y1
+
+
+def _openings(hand: Hand, item: Written) -> list[Opening]:
+    """Return the ends at which a joined letter runs on into its neighbours."""
+    found = [ink.opening(item.strokes[0], at_start=True)] if item.before in hand.joins else []
+    if item.after in hand.joins:
+        found.append(ink.opening(item.strokes[item.exit_at], at_start=False))
+    return [end for end in found if end is not None]
+
+
+def _dotted(letters: Alphabet, item: Written, style: FaceStyle, fine: Fineness) -> Glyph:
+    hand = letters.hand
+    traced = [
+        Traced(stroke.path, i == 0 and item.before in hand.joins, i == item.exit_at and item.after in hand.joins)
+        for i, stroke in enumerate(item.strokes)
+    ]
+    dots = dots_of(traced, fine.spacing_mm, starts=style.starts)
+    components = [Component(RING, letters.point(at)) for at in dots.starts]
+    components += [Component(DOT, letters.point(at)) for at in dots.places]
+    return _glyph(letters, item, components=tuple(components))
+
+
+def _glyph(
+    letters: Alphabet, item: Written, outline: Outline = (), components: tuple[Component, ...] = ()
+) -> Glyph:
+    codes = (ord(item.char),) if item.encoded else ()
+    anchors = {name: letters.point(at) for name, at in item.anchors_mm.items()}
+    return Glyph(item.name, codes, letters.units(item.advance_mm), outline, components, anchors, is_mark(item.char))
+
+
+def _dot_glyphs(letters: Alphabet, fine: Fineness, style: FaceStyle) -> list[Glyph]:
+    """Return the shared dot and, on request, the open ring of a start: of the same reach, told apart by its white."""
+    radius = letters.size.units(fine.dot_mm / 2)
+    glyphs = [Glyph(DOT, (), 0, (ink.circle(radius),))]
+    if style.starts:
+        outer, line = 2.1 * radius, 0.7 * radius
+        glyphs.append(Glyph(RING, (), 0, (ink.circle(outer), ink.circle(outer - line, clockwise=True))))
+    return glyphs
+
+
+def guide_bars(letters: Alphabet, fine: Fineness, advance: int) -> Outline:
+    """Return the four guide lines from 0 to ``advance`` in whole units, so that neighbours' meet exactly."""
+    bars = []
+    for i, height in enumerate(guide_heights_mm(letters.hand, letters.x_height_mm)):
+        weight = max(2, letters.units(fine.baseline_mm if i == 1 else fine.guide_mm))
+        low = letters.units(height) - weight // 2
+        bars.append(ink.bar(complex(0, low), complex(advance, low + weight)))
+    return tuple(bars)
+
+
+def _ruled(letters: Alphabet, glyphs: Sequence[Glyph], fine: Fineness, *, apart: bool) -> Iterator[Glyph]:
+    """Put the guide lines into every glyph that has a width: as a shared part (``apart``) or united with the ink."""
+    rules: dict[int, Glyph] = {}
+    for glyph in glyphs:
+        if glyph.advance <= 0 or glyph.name == NOTDEF or (glyph.components and not apart):
+            yield glyph  # an accented letter has them from its base
+            continue
+        bars = guide_bars(letters, fine, glyph.advance)
+        if not apart:
+            whole = ink.united((*glyph.outline, *bars), 0.5) if glyph.outline else bars
+            yield _with(glyph, outline=whole)
+            continue
+        rule = rules.setdefault(glyph.advance, Glyph(f"_part.rule{glyph.advance}", (), glyph.advance, bars))
+        yield _with(glyph, components=(*glyph.components, Component(rule.name, 0j)))
+    yield from rules.values()
+
+
+def _with(glyph: Glyph, outline: Outline = (), components: tuple[Component, ...] = ()) -> Glyph:
+    return Glyph(glyph.name, glyph.codepoints, glyph.advance, outline, components, glyph.anchors, glyph.mark)
+
+
+def _notdef(letters: Alphabet, fine: Fineness) -> Glyph:
+    """Return an upright frame, as wide as an ``o`` about, for characters the font lacks."""
+    width, height = 0.7 * letters.x_height_mm, letters.x_height_mm * min(letters.hand.capital, 1.6)
+    line, side = max(fine.contour_mm, 0.15), 0.15 * letters.x_height_mm
+    outer = ink.bar(complex(side, 0), complex(side + width, height))
+    inner = ink.bar(complex(side + line, line), complex(side + width - line, height - line))
+    hole = tuple(segment[::-1] for segment in inner.segments[::-1])
+    paths = (outer, Path(hole, closed=True))
+    return Glyph(NOTDEF, (), letters.units(width + 2 * side), scale(paths, 1 / letters.size.unit_mm))

@@ -1,0 +1,68 @@
+"""What a face looks like, and how big its dots, contours and guide lines are."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from guidegen.hands import Hand
+from guidegen.markers import Marker
+
+Look = Literal["solid", "dotted", "hollow"]
+LOOKS: tuple[Look, ...] = ("solid", "dotted", "hollow")
+
+
+@dataclass(frozen=True, slots=True)
+class FaceStyle:
+    """A look; ``ruled`` puts the four guide lines into every glyph, ``starts`` an open ring where a stroke begins."""
+
+    look: Look
+    ruled: bool = False
+    starts: bool = False
+
+    @property
+    def style_name(self) -> str:
+        """Return the style as it stands in a font menu: Regular, Dotted, Hollow Ruled, ..."""
+        words = ([] if self.look == "solid" else [self.look.title()]) + (["Starts"] if self.starts else [])
+        return " ".join(words + (["Ruled"] if self.ruled else [])) or "Regular"
+
+    @property
+    def file_word(self) -> str:
+        """Return the style as it stands in a file name."""
+        return "-".join([self.look, *(["starts"] if self.starts else []), *(["ruled"] if self.ruled else [])])
+
+
+FAMILY = (
+    FaceStyle("solid"),
+    FaceStyle("hollow"),
+    FaceStyle("dotted"),
+    FaceStyle("dotted", starts=True),
+    FaceStyle("solid", ruled=True),
+    FaceStyle("hollow", ruled=True),
+    FaceStyle("dotted", ruled=True),
+    FaceStyle("dotted", ruled=True, starts=True),
+)
+"""``--set all``."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fineness:
+    """Sizes in mm at true size, whatever the font's units."""
+
+    dot_mm: float
+    spacing_mm: float
+    contour_mm: float
+    baseline_mm: float
+    guide_mm: float
+
+
+def fineness(marker: Marker, x_height_mm: float) -> Fineness:
+    """Return sizes that fit a marker: dots that can be told apart and lines a copier keeps (0.25 pt = 0.09 mm)."""
+    dot = min(max(0.045 * x_height_mm, 0.25), 1.2)
+    contour = min(max(marker.downstroke_mm / 14, 0.1), 0.35)
+    return Fineness(dot, 2.3 * dot, contour, 0.25 if x_height_mm > 4 else 0.18, 0.12)
+
+
+def guide_heights_mm(hand: Hand, x_height_mm: float) -> tuple[float, float, float, float]:
+    """Return the heights of descender line, baseline, x-height line and ascender line."""
+    return (-hand.descender * x_height_mm, 0.0, x_height_mm, hand.ascender * x_height_mm)

@@ -1,0 +1,226 @@
+"""The OpenType features of a face as feature code, to be read by people and compiled by feaLib.
+
+Shapers run ``ccmp``, ``locl``, ``calt``, ``kern``, ``mark`` and ``mkmk`` by themselves; ``init``, ``medi`` and
+``fina`` do not run for Latin, so joined hands choose their forms in ``calt``: first how each letter is left, by
+what follows it, then how it is entered, by how the one before is left.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
+
+from guidegen.fonts.charset import is_mark
+from guidegen.fonts.forms import Written
+from guidegen.hands import Hand
+from guidegen.joins import END, START, join_between
+from guidegen.letters import letter_data
+
+UNJOINED = "ss01"
+ToUnits = Callable[[float], int]
+
+
+def feature_code(
+    hand: Hand,
+    items: Sequence[Written],
+    units: ToUnits,
+    kerning: Mapping[tuple[str, str], float],
+    spaces: Sequence[str],
+) -> str:
+    """Return the feature code of a face.
+
+    Args:
+        hand: whose joins are meant.
+        items: the glyphs as written.
+        units: from mm to whole font units.
+        kerning: mm by pair of characters; accented letters are kerned as their base.
+        spaces: names of blank glyphs.
+    """
+    parts = ["languagesystem DFLT dflt;\nlanguagesystem latn dflt;", _languages(items)]
+    parts += [_ccmp(items), _locl(items)]
+    if hand.joins:
+        parts += [_calt(hand, items), _unjoined(items)]
+    parts += [_kern(items, kerning, units), _marks(items, units), _gdef(items, spaces)]
+    return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def _languages(items: Sequence[Written]) -> str:
+    return "languagesystem latn ROM;\nlanguagesystem latn MOL;" if _romanian(items) else ""
+
+
+def _romanian(items: Sequence[Written]) -> list[tuple[str, str]]:
+    pairs = [("\u015e", "\u0218"), ("\u015f", "\u0219"), ("\u0162", "\u021a"), ("\u0163", "\u021b")]
+    plain = _plain(items)
+    return [(plain[a], plain[b]) for a, b in pairs if a in plain and b in plain]
+
+
+def _plain(items: Sequence[Written]) -> dict[str, str]:
+    """Return the default glyph of every character."""
+    return {item.char: item.name for item in items if item.encoded}
+
+
+def _ccmp(items: Sequence[Written]) -> str:
+    """Dotless i and j under a mark above; a mark joins its base's precomposed letter in the shaper itself."""
+    plain = _plain(items)
+    pairs = [(plain[a], plain[b]) for a, b in (("i", "\u0131"), ("j", "\u0237")) if a in plain and b in plain]
+    above = [item.name for item in items if "_above" in item.anchors_mm]
+    if not pairs or not above:
+        return ""
+    rules = [f"  sub {a}' [{' '.join(above)}] by {b};" for a, b in pairs]
+    return "\n".join(["feature ccmp {", *rules, "} ccmp;"])
+
+
+def _locl(items: Sequence[Written]) -> str:
+    pairs = _romanian(items)
+    if not pairs:
+        return ""
+    lookup = ["lookup romanian {", *(f"  sub {a} by {b};" for a, b in pairs), "} romanian;"]
+    use = ["  script latn;"] + [f"  language {tag};\n  lookup romanian;" for tag in ("ROM", "MOL")]
+    return "\n".join([*lookup, "", "feature locl {", *use, "} locl;"])
+
+
+Shape = tuple[frozenset[str], frozenset[str]]
+"""How a letter can be entered and left: the joins it has on either side."""
+
+
+def _calt(hand: Hand, items: Sequence[Written]) -> str:
+    """Two lookups: ``leave`` chooses each letter's exit by what follows, ``enter`` its entry by what came before."""
+    letters = [item for item in items if not is_mark(item.char)]
+    by_form = {(item.char, item.before, item.after): item.name for item in letters}
+    usual = {item.char: item for item in letters if item.encoded}
+    groups: dict[Shape, list[str]] = defaultdict(list)
+    for char in usual:
+        data = letter_data(hand, char)
+        shape = frozenset(data.entries) & frozenset(hand.joins), frozenset(data.exits) & frozenset(hand.joins)
+        groups[shape].append(char)
+    lines = [*_leave(hand, groups, usual, by_form), "", *_enter(hand, usual, by_form, letters)]
+    return "\n".join([*lines, "", "feature calt {", "  lookup leave;", "  lookup enter;", "} calt;"])
+
+
+def _leave(
+    hand: Hand,
+    groups: Mapping[Shape, list[str]],
+    usual: Mapping[str, Written],
+    by_form: Mapping[tuple[str, str, str], str],
+) -> list[str]:
+    exits: dict[frozenset[str], list[str]] = defaultdict(list)
+    for (_, leaving), chars in groups.items():
+        if leaving:
+            exits[leaving] += chars
+    lines = ["lookup leave {", "  lookupflag IgnoreMarks;"]
+    for chars in exits.values():
+        left = letter_data(hand, chars[0])
+        joined: dict[str, list[str]] = defaultdict(list)
+        for (entering, _), rights in groups.items():
+            if entering:
+                name = join_between(hand, left, letter_data(hand, rights[0]))
+                if name:
+                    joined[name] += rights
+        mine = [usual[char] for char in chars]
+        for name, rights in joined.items():
+            changed = [item for item in mine if item.after != name]
+            if changed:
+                to = [by_form[item.char, item.before, name] for item in changed]
+                after = _set(usual[char].name for char in rights)
+                lines.append(f"  sub {_set(i.name for i in changed)}' {after} by {_set(to)};")
+        ends = [item for item in mine if item.after != END]
+        to = [by_form[item.char, item.before, END] for item in ends]
+        followed = [usual[char].name for rights in joined.values() for char in rights]
+        lines.append(f"  ignore sub {_set(i.name for i in ends)}' {_set(followed)};")
+        lines.append(f"  sub {_set(i.name for i in ends)}' by {_set(to)};")
+    return [*lines, "} leave;"]
+
+
+def _enter(
+    hand: Hand,
+    usual: Mapping[str, Written],
+    by_form: Mapping[tuple[str, str, str], str],
+    letters: Sequence[Written],
+) -> list[str]:
+    leaving = {name: [item.name for item in letters if item.after == name] for name in hand.joins}
+    # after the first lookup a letter is still entered as by default
+    now = [item for item in letters if item.before == usual[item.char].before]
+    lines = ["lookup enter {", "  lookupflag IgnoreMarks;"]
+    for name in hand.joins:
+        changed = [i for i in now if i.before != name and (i.char, name, i.after) in by_form]
+        if changed and leaving[name]:
+            to = [by_form[i.char, name, i.after] for i in changed]
+            lines.append(f"  sub {_set(leaving[name])} {_set(i.name for i in changed)}' by {_set(to)};")
+    entered = [i for i in now if i.before != START]
+    if entered:
+        joining = [name for names in leaving.values() for name in names]
+        to = [by_form[i.char, START, i.after] for i in entered]
+        lines.append(f"  ignore sub {_set(joining)} {_set(i.name for i in entered)}';")
+        lines.append(f"  sub {_set(i.name for i in entered)}' by {_set(to)};")
+    return [*lines, "} enter;"]
+
+
+def _set(names: Iterable[str]) -> str:
+    return f"[{' '.join(names)}]"
+
+
+def _unjoined(items: Sequence[Written]) -> str:
+    alone = {item.char: item.name for item in items if (item.before, item.after) == (START, END)}
+    letters = [item for item in items if item.char in alone and not is_mark(item.char)]
+    pairs = [(item.name, alone[item.char]) for item in letters if item.name != alone[item.char]]
+    if not pairs:
+        return ""
+    rules = [f"  sub {a} by {b};" for a, b in pairs]
+    names = ['  featureNames {\n    name "Unjoined letters";\n  };']
+    return "\n".join([f"feature {UNJOINED} {{", *names, *rules, f"}} {UNJOINED};"])
+
+
+def _kern(items: Sequence[Written], kerning: Mapping[tuple[str, str], float], units: ToUnits) -> str:
+    """Kerning by classes: an accented letter stands in the class of its base letter."""
+    values = {pair: units(mm) for pair, mm in kerning.items()}
+    values = {pair: value for pair, value in values.items() if value}
+    if not values:
+        return ""
+    classes: dict[str, list[str]] = defaultdict(list)
+    for item in items:
+        if not is_mark(item.char):
+            classes[item.kerns_as].append(item.name)
+    used = dict.fromkeys(char for pair in sorted(values) for char in pair)
+    name = {char: f"@kern.{classes[char][0]}" for char in used}
+    lines = [f"{name[char]} = {_set(classes[char])};" for char in used]
+    rules = [f"  pos {name[a]} {name[b]} {value};" for (a, b), value in sorted(values.items())]
+    return "\n".join([*lines, "", "feature kern {", *rules, "} kern;"])
+
+
+def _marks(items: Sequence[Written], units: ToUnits) -> str:
+    classes: dict[str, list[str]] = defaultdict(list)
+    places: list[str] = []
+    for item in items:
+        for anchor, at in item.anchors_mm.items():
+            if anchor.startswith("_"):
+                places.append(anchor[1:])
+                classes[anchor[1:]].append(f"markClass [{item.name}] {_anchor(at, units)} @{anchor[1:]};")
+    if not places:
+        return ""
+    lines = [line for place in dict.fromkeys(places) for line in classes[place]]
+    on_letters = _attachments([i for i in items if not is_mark(i.char)], "base", set(places), units)
+    on_marks = _attachments([i for i in items if is_mark(i.char)], "mark", set(places), units)
+    for tag, rules in (("mark", on_letters), ("mkmk", on_marks)):
+        if rules:
+            lines += ["", f"feature {tag} {{", *rules, f"}} {tag};"]
+    return "\n".join(lines)
+
+
+def _attachments(items: Sequence[Written], kind: str, places: set[str], units: ToUnits) -> list[str]:
+    rules = []
+    for item in items:
+        spots = [(place, at) for place, at in item.anchors_mm.items() if place in places]
+        if spots:
+            anchors = " ".join(f"{_anchor(at, units)} mark @{place}" for place, at in spots)
+            rules.append(f"  pos {kind} {item.name} {anchors};")
+    return rules
+
+
+def _anchor(at: complex, units: ToUnits) -> str:
+    return f"<anchor {units(at.real)} {units(at.imag)}>"
+
+
+def _gdef(items: Sequence[Written], spaces: Sequence[str]) -> str:
+    bases = [*spaces, *(item.name for item in items if not is_mark(item.char))]
+    marks = [item.name for item in items if is_mark(item.char)]
+    return f"table GDEF {{\n  GlyphClassDef {_set(bases)}, , {_set(marks) if marks else ''}, ;\n}} GDEF;"

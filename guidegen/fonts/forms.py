@@ -1,0 +1,196 @@
+"""A hand's characters as pen strokes, one entry per glyph: in a joined hand every form that its joins call for.
+
+The default glyph of a joined letter is its middle form, so that words stay joined even where a program shapes
+nothing; the others (``a.start``, ``a.end``, ``o.high``, ...) are put in by ``calt``.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
+
+from guidegen import marks
+from guidegen.fonts.charset import is_mark
+from guidegen.fonts.glyphs import Component, glyph_name
+from guidegen.geometry.path import affine
+from guidegen.geometry.stroke import AnyStroke, NibStroke, Stroke
+from guidegen.hands import Hand, LetterData
+from guidegen.joins import END, START, letter_form, possible_forms
+from guidegen.letters import frame, letter, letter_data
+from guidegen.markers import Marker
+from guidegen.spacing import spaced
+
+FormName = tuple[str, str]
+_DOTLESS = {"i": "\u0131", "j": "\u0237"}
+MARK_BACK = 0.4
+"""How far (x-heights) a combining mark stands left of its origin."""
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """One glyph as pen strokes in mm, its origin at 0.
+
+    The first stroke runs on from the letter before when ``before`` is a join; stroke number ``exit_at``
+    into the next when ``after`` is one. ``parts`` says, where it is so, that the glyph is exactly these others,
+    moved (mm). ``anchors_mm`` are where marks attach, on a mark with ``_`` by which it attaches.
+    """
+
+    name: str
+    char: str
+    encoded: bool
+    before: str
+    after: str
+    strokes: tuple[AnyStroke, ...]
+    exit_at: int
+    advance_mm: float
+    parts: tuple[Component, ...] = ()
+    anchors_mm: Mapping[str, complex] = field(default_factory=lambda: MappingProxyType({}))
+
+    @property
+    def kerns_as(self) -> str:
+        """The character whose kerning the glyph shares: its base letter."""
+        return base_char(self.char)
+
+
+def written(hand: Hand, marker: Marker, x_height_mm: float, chars: Sequence[str]) -> list[Written]:
+    """Return every glyph of ``chars`` in this hand: marks first, then letters with all their forms."""
+    done: dict[str, Written] = {}
+    for char in sorted(chars, key=lambda c: (not is_mark(c), _is_composed(c), c)):
+        for item in _all_forms(hand, marker, x_height_mm, char):
+            done[item.name] = replace(item, parts=_parts(item, hand, done, x_height_mm * 1e-5))
+    return list(done.values())
+
+
+def default_form(hand: Hand, data: LetterData) -> FormName:
+    """Return the middle form of a letter: its first join on either side, ``start``/``end`` where it has none."""
+    forms = possible_forms(hand, data)
+    befores, afters = [b for b, _ in forms], [a for _, a in forms]
+    return next((b for b in befores if b != START), START), next((a for a in afters if a != END), END)
+
+
+def form_glyph_name(hand: Hand, char: str, form: FormName) -> str:
+    """Return the glyph name of a form: plain for the default one, else with what differs (``a.start_end``)."""
+    before, after = default_form(hand, letter_data(hand, char))
+    differs = [name for name, usual in zip(form, (before, after), strict=True) if name != usual]
+    return glyph_name(char, "_".join(differs))
+
+
+def _all_forms(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> list[Written]:
+    data = letter_data(hand, char)
+    if not hand.joins or is_mark(char):
+        return [_spaced(hand, marker, x_height_mm, char, data)]
+    usual = default_form(hand, data)
+    return [_joined(hand, marker, x_height_mm, char, data, form, form == usual) for form in possible_forms(hand, data)]
+
+
+def _joined(
+    hand: Hand, marker: Marker, x_height_mm: float, char: str, data: LetterData, form: FormName, encoded: bool
+) -> Written:
+    item = letter(hand, marker, x_height_mm, char, *form)
+    entry = data.entries.get(form[0], ()) if form[0] in hand.joins else ()
+    left = entry[0].at.real if entry else 0.0
+    placed = frame(hand, marker, x_height_mm)
+    anchors = {name: placed.place(at - left) for name, at in _anchors(hand, char, data).items()}
+    exit_at = letter_form(hand, data, *form).exit_at
+    name = form_glyph_name(hand, char, form)
+    return Written(name, char, encoded, *form, item.strokes, exit_at, item.advance_mm, (), MappingProxyType(anchors))
+
+
+def _spaced(hand: Hand, marker: Marker, x_height_mm: float, char: str, data: LetterData) -> Written:
+    if is_mark(char):
+        # left of its origin, so that it stands over the letter before even where nothing attaches it
+        item, shift, advance = letter(hand, marker, x_height_mm, char), -MARK_BACK * x_height_mm, 0.0
+    else:
+        whole = spaced(hand, marker, x_height_mm, char)
+        item, shift, advance = whole.letter, whole.shift_mm, whole.advance_mm
+    placed = frame(hand, marker, x_height_mm)
+    anchors = {name: placed.place(at) + shift for name, at in _anchors(hand, char, data).items()}
+    strokes = tuple(moved(stroke, shift) for stroke in item.strokes)
+    return Written(glyph_name(char), char, True, START, END, strokes, 0, advance, (), MappingProxyType(anchors))
+
+
+def moved(stroke: AnyStroke, by: complex) -> AnyStroke:
+    """Return a stroke moved by a vector."""
+    return replace(stroke, path=affine(stroke.path, 1, 1j, by))
+
+
+def attachment(mark: str) -> str:
+    """Return the name of the anchor at which a mark (by its name in the hand) attaches."""
+    return mark if mark in {"cedilla", "ogonek"} else "below" if mark in marks.BELOW else "above"
+
+
+def _anchors(hand: Hand, char: str, data: LetterData) -> dict[str, complex]:
+    """Return where marks attach to a letter (skeleton units); of a mark also, with ``_``, what it attaches by."""
+    if is_mark(char):
+        name = attachment(marks.COMBINING.get(char, ""))
+        if name == "above":
+            return {"_above": 1j, "above": 1.3j}
+        return {f"_{name}": 0j}
+    if not char.isalpha():
+        return {}
+    used = {attachment(name): name for name in hand.marks if name in marks.COMBINING.values()}
+    return {place: marks.anchor(hand, base_char(char), data, name) for place, name in sorted(used.items())}
+
+
+def base_char(char: str) -> str:
+    """Return the letter under a character's accent, the character itself where it has none."""
+    parts = unicodedata.decomposition(char).split()
+    return chr(int(parts[0], 16)) if len(parts) == 2 and "<" not in parts[0] else char
+
+
+def _is_composed(char: str) -> bool:
+    return base_char(char) != char
+
+
+def _parts(item: Written, hand: Hand, done: Mapping[str, Written], tolerance: float) -> tuple[Component, ...]:
+    """Return ``item`` as a base and a mark that are already there, moved; nothing when it is not exactly that."""
+    base = base_char(item.char)
+    if base == item.char:
+        return ()
+    mark = done.get(_mark_glyph(item.char, base))
+    for stem in (_DOTLESS.get(base, base), base):
+        if mark is None or marks.letter_data(hand, stem) is None:
+            continue
+        form = (item.before, item.after)
+        letter_glyph = done.get(form_glyph_name(hand, stem, form) if hand.joins else glyph_name(stem))
+        if letter_glyph is None:
+            continue
+        n = len(letter_glyph.strokes)
+        first = offset(letter_glyph.strokes, item.strokes[:n], tolerance)
+        second = offset(mark.strokes, item.strokes[n:], tolerance)
+        if first is not None and second is not None:
+            return (Component(letter_glyph.name, first), Component(mark.name, second))
+    return ()
+
+
+def _mark_glyph(char: str, base: str) -> str:
+    """Return the glyph of the mark a letter is drawn with, which may not be the one of its decomposition (ķ)."""
+    name = marks.mark_name(base, chr(int(unicodedata.decomposition(char).split()[1], 16)))
+    return next((glyph_name(sign) for sign, known in marks.COMBINING.items() if known == name), "")
+
+
+def offset(strokes: Sequence[AnyStroke], others: Sequence[AnyStroke], tolerance: float) -> complex | None:
+    """Return the vector that moves ``strokes`` onto ``others``, every point within ``tolerance``; None if none does."""
+    if not strokes or len(strokes) != len(others):
+        return None
+    by = others[0].path.start - strokes[0].path.start
+    same = all(_same(moved(a, by), b, tolerance) for a, b in zip(strokes, others, strict=True))
+    return by if same else None
+
+
+def _same(a: AnyStroke, b: AnyStroke, tolerance: float) -> bool:
+    if isinstance(a, Stroke) and isinstance(b, Stroke):
+        knots = list(zip(a.widths.knots, b.widths.knots, strict=False))
+        tool = len(a.widths.knots) == len(b.widths.knots)
+        tool = tool and all(abs(x - y) <= tolerance for p, q in knots for x, y in zip(p, q, strict=True))
+        tool = tool and (a.start_cut_deg, a.end_cut_deg) == (b.start_cut_deg, b.end_cut_deg)
+    else:
+        tool = isinstance(a, NibStroke) and isinstance(b, NibStroke) and a.nib == b.nib
+    pairs = list(zip(a.path.segments, b.path.segments, strict=False))
+    return (
+        tool
+        and len(a.path.segments) == len(b.path.segments)
+        and all(len(p) == len(q) and all(abs(y - z) <= tolerance for y, z in zip(p, q, strict=True)) for p, q in pairs)
+    )

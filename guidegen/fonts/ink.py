@@ -1,0 +1,71 @@
+"""Pen strokes to the outlines of a face, in mm: the whole ink, or its contour as a thin line of even weight."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from guidegen.geometry import cubic as cb
+from guidegen.geometry.expand import expand
+from guidegen.geometry.path import Outline, Path, polyline
+from guidegen.geometry.rim import Opening, rim
+from guidegen.geometry.stroke import AnyStroke, Stroke
+from guidegen.geometry.union import Drawing, Part, filled_outline
+from guidegen.geometry.widths import width_at
+from guidegen.letters import INK_TOLERANCE_MM
+
+
+def solid(strokes: Sequence[AnyStroke], tolerance: float = INK_TOLERANCE_MM) -> Outline:
+    """Return the ink of one glyph."""
+    return expand(strokes, tolerance)
+
+
+def hollow(
+    ink: Outline, line_mm: float, openings: Sequence[Opening] = (), tolerance: float = INK_TOLERANCE_MM
+) -> Outline:
+    """Return the contour of the ink as a line of ``line_mm`` inside it, of even weight everywhere.
+
+    Parts of the ink that are no wider than two such lines stay filled. At ``openings``, where a joined letter runs on
+    in the next, the contour is cut square and open, so that joined letters share one contour.
+    """
+    return rim(ink, line_mm, tolerance, openings)
+
+
+def opening(stroke: AnyStroke, *, at_start: bool) -> Opening | None:
+    """Return the opening at one end of a stroke; None for a nib's, whose ends are no half discs."""
+    if not isinstance(stroke, Stroke):
+        return None
+    points = [z for segment in stroke.path.segments for z in segment]
+    points = points if at_start else points[::-1]
+    step = next((z - points[0] for z in points if z != points[0]), None)
+    if step is None:
+        return None
+    curves = cb.as_cubics(stroke.path.segments)
+    total = float(cb.lengths(curves, np.zeros(len(curves)), np.ones(len(curves))).sum())
+    width = float(width_at(stroke.widths, 0.0 if at_start else total))
+    return Opening(points[0], -step / abs(step), width)
+
+
+def united(outline: Outline, tolerance: float = INK_TOLERANCE_MM) -> Outline:
+    """Return what is filled by the non-zero rule, as an outline whose paths do not cross."""
+    curves = cb.as_cubics([segment for path in outline for segment in path.segments])
+    straight = np.array([len(segment) == 2 for path in outline for segment in path.segments])
+    part = Part(np.arange(len(curves)))
+    return filled_outline(Drawing(curves, straight, np.ones(len(curves), dtype=bool), (part,)), tolerance)
+
+
+def bar(low: complex, high: complex) -> Path:
+    """Return the rectangle between two corners, anticlockwise."""
+    return polyline([low, complex(high.real, low.imag), high, complex(low.real, high.imag)], closed=True)
+
+
+def circle(radius: float, *, clockwise: bool = False) -> Path:
+    """Return a circle about the origin as four cubics (error 2e-4 of the radius)."""
+    handle = 0.551915 * radius
+    turn = -1j if clockwise else 1j
+    points = [radius * turn**k for k in range(5)]
+    share = handle * turn / radius
+    arcs = tuple((p, p + share * p, q - share * q, q) for p, q in pairwise(points))
+    return Path(arcs, closed=True)

@@ -1,0 +1,106 @@
+"""What a font says about itself: names, weight, widths, permissions. All of it true, none of it about a program."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from guidegen.fonts.glyphs import FontFace
+from guidegen.markers import Marker
+
+REGULAR_BIT, USE_TYPO_METRICS = 1 << 6, 1 << 7
+INSTALLABLE_EMBEDDING = 0
+NO_VENDOR = "NONE"
+SCRIPTS = 10
+"""IBM font family class "Scripts" (OpenType, OS/2 sFamilyClass)."""
+
+
+def name_strings(face: FontFace) -> dict[str, str]:
+    """Return the strings of the name table by fontTools' keys.
+
+    Family and style in the four-style model (names 1 and 2) for programs that know no more, and as they are
+    (16 and 17) where these differ.
+    """
+    names = face.names
+    grouped = names.style == "Regular"
+    strings = {
+        "familyName": names.full,
+        "styleName": "Regular",
+        "uniqueFontIdentifier": f"{names.version.split()[1]};{names.postscript}",
+        "fullName": f"{names.full} Regular" if grouped else names.full,
+        "version": names.version,
+        "psName": names.postscript,
+        "description": names.description,
+    }
+    if names.credit:
+        strings["copyright"] = names.credit
+    if names.licence:
+        strings["licenseDescription"] = names.licence
+        link = next((word for word in names.licence.split() if word.startswith(("https://", "http://"))), None)
+        if link:
+            strings["licenseInfoURL"] = link.rstrip(".,;)")
+    if not grouped:
+        strings["typographicFamily"] = names.family
+        strings["typographicSubfamily"] = names.style
+    return strings
+
+
+def os2_values(face: FontFace) -> dict[str, Any]:
+    """Return the OS/2 table's values. Superscripts and the strike-out line follow the letters' own heights."""
+    m = face.metrics
+    from fontTools.ttLib.tables.O_S_2f_2 import Panose
+
+    panose = Panose(**dict(zip(_PANOSE_FIELDS, face.panose, strict=True)))
+    codes = sorted(face.codepoints)
+    return {
+        "version": 4,
+        "usWeightClass": 400,
+        "usWidthClass": 5,
+        "fsType": INSTALLABLE_EMBEDDING,
+        "fsSelection": REGULAR_BIT | USE_TYPO_METRICS,
+        "sFamilyClass": SCRIPTS << 8,
+        "panose": panose,
+        "achVendID": NO_VENDOR,
+        "usFirstCharIndex": min(codes[0], 0xFFFF),
+        "usLastCharIndex": min(codes[-1], 0xFFFF),
+        "sTypoAscender": m.above,
+        "sTypoDescender": -m.below,
+        "sTypoLineGap": 0,
+        "usWinAscent": m.above,
+        "usWinDescent": m.below,
+        "sxHeight": m.x_height,
+        "sCapHeight": m.capital,
+        "usDefaultChar": 0,
+        "usBreakChar": 32,
+        "ySubscriptXSize": round(m.x_height * 0.7),
+        "ySubscriptYSize": round(m.x_height * 0.7),
+        "ySubscriptXOffset": 0,
+        "ySubscriptYOffset": round(m.x_height * 0.3),
+        "ySuperscriptXSize": round(m.x_height * 0.7),
+        "ySuperscriptYSize": round(m.x_height * 0.7),
+        "ySuperscriptXOffset": 0,
+        "ySuperscriptYOffset": round(m.x_height * 0.7),
+        "yStrikeoutSize": max(1, round(m.x_height / 12)),
+        "yStrikeoutPosition": round(m.x_height / 2),
+        "ulCodePageRange1": 1 if 0xE9 in codes else 0,  # Latin 1 where its letters are there
+        "ulCodePageRange2": 0,
+    }
+
+
+_PANOSE_FIELDS = (
+    "bFamilyType", "bSerifStyle", "bWeight", "bProportion", "bContrast",
+    "bStrokeVariation", "bArmStyle", "bLetterForm", "bMidline", "bXHeight",
+)  # fmt: skip
+
+
+def panose(marker: Marker, slant_deg: float, *, connected: bool) -> tuple[int, ...]:
+    """Return the ten PANOSE digits of a handwritten Latin face (family 3); 0 is "any" where nothing was classed.
+
+    PANOSE 1.0 for Latin Hand Written: tool (2 flat nib, 3 pressure point, 5 ball, 6 brush), weight 0, spacing 2
+    proportional, aspect 0, contrast (2 none, then by thick to thin ratio), topology (2 Roman disconnected,
+    7 cursive connected), form (2 upright, 5 or 6 oblique), finials 0, x-ascent 0. From memory of the published text.
+    """
+    tool = {"broad": 2, "pointed": 3, "round": 5, "brush": 6}[marker.tip]
+    ratio = marker.downstroke_mm / marker.hairline_mm
+    contrast = 2 if ratio < 1.05 else 0
+    oblique = abs(slant_deg - 90) > 1
+    return (3, tool, 0, 2, 0, contrast, 7 if connected else 2, 6 if oblique else 2, 0, 0)
