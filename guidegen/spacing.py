@@ -174,7 +174,8 @@ def kern_mm(hand: Hand, marker: Marker, x_height_mm: float, left: str, right: st
     zone = _zone(hand, x_height_mm, left) & _zone(hand, x_height_mm, right)
     target = (_white(hand, left) + _white(hand, right)) / 2 * x_height_mm
     tight = _even_white(white[zone], target, target + hand.spacing.depth * x_height_mm, x_height_mm)
-    floor = _least_gap(starts, ends, hand, x_height_mm)
+    gap = hand.spacing.gap * (1 if left.islower() or right.islower() else 2) * x_height_mm
+    floor = _least_gap(starts, ends, gap, x_height_mm)
     kern = min(max(tight, floor, _CLOSEST * x_height_mm), _FURTHEST * x_height_mm)
     return kern if abs(kern) > _KERN_THRESHOLD * x_height_mm else 0.0
 
@@ -191,10 +192,9 @@ def _even_white(white: _FLOATS, target: float, limit: float, x_height_mm: float)
     return high
 
 
-def _least_gap(starts: _FLOATS, ends: _FLOATS, hand: Hand, x_height_mm: float) -> float:
+def _least_gap(starts: _FLOATS, ends: _FLOATS, gap: float, x_height_mm: float) -> float:
     """Return the smallest shift that keeps the ink of two letters ``gap`` apart, near rows included."""
-    gap = hand.spacing.gap * x_height_mm
-    reach = round(hand.spacing.gap * _ROWS_PER_X_HEIGHT * 0.7)
+    reach = round(gap / x_height_mm * _ROWS_PER_X_HEIGHT * 0.7)
     worst = -np.inf
     for step in range(-reach, reach + 1):
         moved = np.roll(ends, step)
@@ -213,7 +213,7 @@ def beside_mm(hand: Hand, x_height_mm: float, first: Sides, second: Sides) -> fl
     even = _even_white(
         (second.left - first.right)[zone], target, target + hand.spacing.depth * x_height_mm, x_height_mm
     )
-    return max(even, _least_gap(second.left, first.right, hand, x_height_mm))
+    return max(even, _least_gap(second.left, first.right, hand.spacing.gap * x_height_mm, x_height_mm))
 
 
 def word_apart_mm(hand: Hand, marker: Marker, x_height_mm: float, first: Sides, second: Sides) -> float:
@@ -237,7 +237,7 @@ def word_space_mm(hand: Hand, marker: Marker, x_height_mm: float) -> float:
 
     Edward Johnston, *Writing & Illuminating, & Lettering* (1906), p. 79.
     """
-    return _width_of_o(hand, marker, x_height_mm) - (0.0 if hand.joins else hand.spacing.white * x_height_mm / 2)
+    return _width_of_o(hand, marker, x_height_mm) - (0.0 if hand.joins else hand.spacing.white * x_height_mm)
 
 
 @lru_cache(maxsize=512)
