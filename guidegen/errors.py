@@ -9,6 +9,12 @@ class GuidegenError(Exception):
     """Input that cannot be used, told in one line. The command line exits with 2 on it."""
 
 
+class Plain(str):
+    """A description of what was found ("a folder", "nothing"), shown without the quotes of a person's own words."""
+
+    __slots__ = ()
+
+
 def bad_input(where: str, field: str, found: object, expected: str, fix: str = "") -> GuidegenError:
     """Build the usual error line: file (or option), field, what was found, what is expected, how to fix it.
 
@@ -22,7 +28,7 @@ def bad_input(where: str, field: str, found: object, expected: str, fix: str = "
 
 def _as_written(found: object) -> str:
     try:
-        return repr(found) if isinstance(found, str) else str(found)
+        return repr(found) if isinstance(found, str) and not isinstance(found, Plain) else str(found)
     except ValueError:  # Python refuses to print an integer of thousands of digits
         return "a number of thousands of digits"
 

@@ -17,7 +17,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
-from guidegen.errors import GuidegenError, bad_input, did_you_mean, one_line
+from guidegen.errors import GuidegenError, Plain, bad_input, did_you_mean, one_line
 from guidegen.markers import Marker, Tip, marker_from_table
 
 if TYPE_CHECKING:
@@ -63,33 +63,33 @@ def read_toml(path: Path) -> dict[str, Any]:
     try:
         info = path.stat()
     except (FileNotFoundError, NotADirectoryError):
-        raise bad_input(where, "", "no such file", expected) from None
+        raise bad_input(where, "", Plain("no such file"), expected) from None
     except ValueError:
-        raise bad_input(where, "", "a path with a null character", expected) from None
+        raise bad_input(where, "", Plain("a path with a null character"), expected) from None
     if stat.S_ISDIR(info.st_mode):
-        raise bad_input(where, "", "a folder", expected)
+        raise bad_input(where, "", Plain("a folder"), expected)
     if not stat.S_ISREG(info.st_mode):
-        raise bad_input(where, "", "no ordinary file", expected)
+        raise bad_input(where, "", Plain("no ordinary file"), expected)
     limit = f"at most {LARGEST_FILE_BYTES // 1000} kB"
     if info.st_size > LARGEST_FILE_BYTES:
-        raise bad_input(where, "", f"{info.st_size // 1000} kB", limit)
+        raise bad_input(where, "", Plain(f"{info.st_size // 1000} kB"), limit)
     with path.open("rb") as file:
         data = file.read(LARGEST_FILE_BYTES + 1)
     if len(data) > LARGEST_FILE_BYTES:
-        raise bad_input(where, "", "a file that grows", limit)
+        raise bad_input(where, "", Plain("a file that grows"), limit)
     return _parse(data, where)
 
 
 def _parse(data: bytes, where: str) -> dict[str, Any]:
     if not data.strip():
-        raise bad_input(where, "", "an empty file", "a TOML file")
+        raise bad_input(where, "", Plain("an empty file"), "a TOML file")
     try:
         return tomllib.loads(data.decode("utf-8-sig"))
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        raise bad_input(where, f"line {line}", f"byte 0x{data[error.start]:02x}", "UTF-8 text") from None
+        raise bad_input(where, f"line {line}", Plain(f"byte 0x{data[error.start]:02x}"), "UTF-8 text") from None
     except RecursionError:
-        raise bad_input(where, "", "brackets nested too deeply", "a TOML file") from None
+        raise bad_input(where, "", Plain("brackets nested too deeply"), "a TOML file") from None
     except ValueError as error:  # TOMLDecodeError, and a number of thousands of digits
         raise GuidegenError(f"{where}: not a TOML file: {one_line(str(error), 120)}") from None
 
@@ -164,7 +164,7 @@ def list_markers(folders: Sequence[Path] = ()) -> tuple[list[Found], list[str]]:
 def _marker_folders(folders: Sequence[Path]) -> list[Path]:
     for folder in folders:
         if folder.exists() and not folder.is_dir():
-            raise bad_input(str(folder), "", "a file", "a folder of marker profiles")
+            raise bad_input(str(folder), "", Plain("a file"), "a folder of marker profiles")
     return [folder for folder in folders if folder.is_dir()] + [templates_folder() / "markers"]
 
 
@@ -255,7 +255,7 @@ def _merged(folder: Path) -> dict[str, Any]:
             entries = merged.setdefault(name, {})
             for key, value in table.items():
                 if key in entries:
-                    raise bad_input(str(path), f"{name}.{key}", "an entry that another file has too", "each entry once")
+                    raise bad_input(str(path), f"{name}.{key}", Plain("an entry of another file"), "each entry once")
                 entries[key] = value
     return merged
 

@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
 from typing import Any, Literal, TypeVar
 
-from guidegen.errors import bad_input, did_you_mean
+from guidegen.errors import Plain, bad_input, did_you_mean
 
 T = TypeVar("T")
 Tip = Literal["brush", "pointed", "broad", "round"]
@@ -89,7 +89,7 @@ def check_marker(marker: Marker, where: str) -> Marker:
         raise bad_input(where, "marker.hairline_mm", hair, expected, fix)
     if marker.tip == "broad" and marker.nib_angle_deg is None:
         expected = "the angle a broad edge is held at, in degrees from the writing line"
-        raise bad_input(where, "marker.nib_angle_deg", "nothing", expected, "add nib_angle_deg = 40")
+        raise bad_input(where, "marker.nib_angle_deg", Plain("nothing"), expected, "add nib_angle_deg = 40")
     if marker.tip != "broad" and marker.nib_angle_deg is not None:
         expected = f"no nib angle on a {marker.tip} tip"
         fix = 'remove the line, or write tip = "broad"'
@@ -116,22 +116,23 @@ def _toml(value: str | float) -> str:
 
 def _entries(table: Mapping[str, Any], where: str) -> Mapping[str, Any]:
     if not table:
-        raise bad_input(where, "", "an empty file", "a [marker] table", "see `guidegen add --help`")
+        raise bad_input(where, "", Plain("an empty file"), "a [marker] table", "see `guidegen add --help`")
     entries = table.get("marker")
     if not isinstance(entries, Mapping):
-        found = "keys " + ", ".join(table) if entries is None else f"marker = {entries!r}"
+        found = Plain("keys " + ", ".join(table) if entries is None else f"marker = {entries!r}")
         raise bad_input(where, "marker", found, "a [marker] table", "put the line [marker] above the values")
     known = [entry.name for entry in fields(Marker)]
     choice = "one of " + ", ".join(known)
     for key in table:
         if key != "marker":
-            raise bad_input(where, key, "an unknown table or key", "only [marker]", "move it below the line [marker]")
+            raise bad_input(where, key, Plain("an unknown key"), "only [marker]", "move it below the line [marker]")
     for key in entries:
         if key not in known:
-            raise bad_input(where, f"marker.{key}", "an unknown key", choice, did_you_mean(key, known))
+            raise bad_input(where, f"marker.{key}", Plain("an unknown key"), choice, did_you_mean(key, known))
     for key in known[:5]:
         if key not in entries:
-            raise bad_input(where, f"marker.{key}", "nothing", "this key in every profile", f"add a line {key} = ...")
+            expected = "this key in every profile"
+            raise bad_input(where, f"marker.{key}", Plain("nothing"), expected, f"add a line {key} = ...")
     return entries
 
 

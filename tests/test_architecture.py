@@ -37,8 +37,7 @@ EXCEPTIONS = {("hands", "skeletons")}
 FOREIGN = {
     "click": (["cli/*"], "the command line, and nothing else, talks to a person"),
     "numpy": (
-        ["geometry/*", "pressure.py", "letters.py", "spacing.py", "text.py", "sizing.py"]
-        + ["fonts/*", "readers/*", "inspect/*"],
+        "geometry/* pressure.py letters.py spacing.py text.py sizing.py fonts/* readers/* inspect/*".split(),
         "arrays of points",
     ),
     "svgwrite": (["writers/svg.py"], "no longer maintained: stays behind one writer"),
@@ -49,8 +48,7 @@ FOREIGN = {
     "svgpathtools": (["readers/svg.py"], "parses SVG path data; slow to import"),
     "pathops": (["geometry/union.py"], "boolean union that keeps curves"),
     "shapely": (
-        ["geometry/union.py", "geometry/putback.py", "geometry/inset.py"]
-        + ["geometry/thin.py", "geometry/nesting.py", "geometry/defects.py", "geometry/stencil.py"],
+        "geometry/union.py geometry/putback.py geometry/inset.py geometry/thin.py geometry/nesting.py geometry/defects.py geometry/stencil.py".split(),
         "the union done another way, insets of it, what a blade trips over; on flattened curves",
     ),
     "fontTools": (

@@ -144,7 +144,7 @@ def bad_files(folder):
         (pipe, "no ordinary file"),
         (empty, "an empty file"),
         (blank, "an empty file"),
-        (binary, "line 2: found 'byte 0xe9', expected UTF-8 text"),
+        (binary, "line 2: found byte 0xe9, expected UTF-8 text"),
         (large, "at most 1000 kB"),
         (deep, "nested too deeply"),
         (digits, "not a TOML file"),

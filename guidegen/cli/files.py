@@ -12,7 +12,7 @@ import sys
 from collections.abc import Iterable
 from pathlib import Path
 
-from guidegen.errors import GuidegenError, bad_input
+from guidegen.errors import GuidegenError, Plain, bad_input
 
 STDOUT = Path("-")
 _numbers = itertools.count()
@@ -47,11 +47,11 @@ def write_files(files: Iterable[tuple[Path, bytes]], *, force: bool) -> list[Pat
 def check_target(path: Path, *, force: bool) -> None:
     """Raise when ``path`` may not be written: it exists (without ``force``), is a folder, or has no folder."""
     if path.is_dir():
-        raise bad_input(str(path), "", "a folder", "a file name", "add a name to it")
+        raise bad_input(str(path), "", Plain("a folder"), "a file name", "add a name to it")
     if not force and (path.is_file() or path.is_symlink()):
         raise GuidegenError(f"{path}: exists already and was left as it is; choose another name or add --force")
     if not path.parent.is_dir():
-        found = "a file" if path.parent.exists() else "no such folder"
+        found = Plain("a file" if path.parent.exists() else "no such folder")
         raise bad_input(str(path.parent), "", found, "an existing folder to write in")
 
 

@@ -157,11 +157,12 @@ def measured_table(
     name: str, tip: str, downstroke: float, hairline: float | None, nib_angle: float | None, label: str | None = None
 ) -> dict[str, Any]:
     """Return the profile's table for widths given on the command line."""
-    from guidegen.errors import bad_input
+    from guidegen.errors import Plain, bad_input
     from guidegen.markers import DEFAULT_NIB_ANGLE_DEG
 
     if hairline is None and tip != "round":
-        raise bad_input("--hairline", "", "nothing", "the width of the thinnest stroke", "only a round tip has none")
+        expected = "the width of the thinnest stroke"
+        raise bad_input("--hairline", "", Plain("nothing"), expected, "only a round tip has none")
     table: dict[str, Any] = {
         "name": name,
         "label": label or name.replace("-", " ").capitalize(),

@@ -9,7 +9,7 @@ import click
 from guidegen.cli.options import SLANT, json_option, print_json
 from guidegen.cli.params import Length, MarkerRef, Number
 from guidegen.cli.profiles import TIP_NAMES, marker_from_options, measured_table
-from guidegen.errors import bad_input
+from guidegen.errors import Plain, bad_input
 
 if TYPE_CHECKING:
     from guidegen.hands import Hand
@@ -75,7 +75,7 @@ def size(
 def _measured(downstroke: float | None, hairline: float | None, tip: str | None, nib_angle: float | None) -> Marker:
     if downstroke is None:
         fix = "guidegen size cobble, or guidegen size --downstroke 3.2 --hairline 0.6"
-        raise bad_input("MARKER", "", "nothing", "a marker, or --downstroke and --hairline", fix)
+        raise bad_input("MARKER", "", Plain("nothing"), "a marker, or --downstroke and --hairline", fix)
     table = measured_table("measured", tip or "brush", downstroke, hairline, nib_angle)
     return marker_from_options(table)  # type: ignore[no-any-return]
 

@@ -69,7 +69,7 @@ def test_a_device_is_written_not_replaced(tmp_path):
 
 @pytest.mark.parametrize(
     ("name", "words"),
-    [("folder", "a folder"), ("none/a", "no such folder"), ("file/a", "found 'a file'")],
+    [("folder", "a folder"), ("none/a", "no such folder"), ("file/a", "found a file")],
 )
 def test_targets_that_cannot_be(tmp_path, name, words):
     (tmp_path / "folder").mkdir()
