@@ -46,7 +46,8 @@ class Centreline:
 
     curves: Complexes  # (n, 4)
     straight: list[bool]
-    s: Floats  # (n + 1,)
+    s: Floats  # (n + 1,) arc lengths at the pieces' ends
+    run: Floats  # (n, marks) arc lengths within each piece at cubic.MARKS
     closed: bool
     start: complex
 
@@ -66,9 +67,9 @@ def centreline(path: Path) -> Centreline:
                 straight.append(is_line)
     curves = cb.as_cubics(pieces)
     n = len(curves)
-    length = cb.length_table(curves, cb.MARKS)[:, -1] if n else np.zeros(0)
+    run = cb.length_table(curves, cb.MARKS)
     closed = path.closed and n > 0 and path.segments[0][0] == path.segments[-1][-1]
-    return Centreline(curves, straight, np.concatenate([[0.0], np.cumsum(length)]), closed, path.segments[0][0])
+    return Centreline(curves, straight, np.concatenate([[0.0], np.cumsum(run[:, -1])]), run, closed, path.segments[0][0])
 
 
 def _smooth(segment: Segment) -> list[tuple[Segment, bool]]:

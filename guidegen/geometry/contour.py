@@ -25,9 +25,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from guidegen.geometry import cubic as cb
-from guidegen.geometry.centreline import Centreline, Stretch, is_steep
+from guidegen.geometry.centreline import Stretch, is_steep
 from guidegen.geometry.cubic import Bools, Complexes
-from guidegen.geometry.envelope import Chain, Sides
+from guidegen.geometry.envelope import BACKWARD_SHARE, Chain, Sides
 from guidegen.geometry.stroke import Stroke
 from guidegen.geometry.trim import trimmed
 from guidegen.geometry.widths import width_at
@@ -51,9 +51,9 @@ def disc(centre: complex, r: float, tolerance: float, *, hidden: bool = False) -
     return [Loop(curves, np.zeros(len(curves), dtype=bool), hidden)]
 
 
-def raw_loops(sides: list[Sides | None], line: Centreline, tolerance: float) -> list[Loop]:
+def raw_loops(sides: list[Sides | None], closed: bool, tolerance: float) -> list[Loop]:
     """Join fitted stretches (None where a steep one was left out) to closed loops."""
-    closed = line.closed and bool(sides) and all(s is not None for s in sides)
+    closed = closed and bool(sides) and all(s is not None for s in sides)
     runs: list[list[Sides]] = [[]]
     for s in sides:
         if s is None or (runs[-1] and not _same(runs[-1][-1].end.r, s.start.r)):
@@ -94,8 +94,10 @@ def _side(run: list[Sides], sign: int, tolerance: float, *, closed: bool = False
         a, b = before.end, after.start
         sweep = cmath.phase(b.tangent / a.tangent) + sign * (b.a - a.a)
         if abs(sweep) * a.r > 1e-3 * tolerance:
-            arc = cb.arc(a.centre, a.r, cmath.phase(a.tangent) + sign * a.a, sweep, tolerance)
-            links.append(_arcs(arc, backwards=sweep * sign > 0))
+            backwards = sweep * sign > 0
+            share = BACKWARD_SHARE if backwards else 1.0
+            arc = cb.arc(a.centre, a.r, cmath.phase(a.tangent) + sign * a.a, sweep, share * tolerance)
+            links.append(_arcs(arc, backwards=backwards))
         links.append(after.right if sign < 0 else after.left)
     if closed:
         links.pop()

@@ -13,7 +13,7 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -145,41 +145,34 @@ def _cut(stroke: Stroke, line: Centreline, angle_deg: float, *, at_end: bool) ->
 
     The cut acts up to the first disc, seen from its end, that lies wholly on the kept side (or touches the line).
     """
-    samples = np.linspace(0, 1, 65)
-    n = len(line.curves)
-    t = np.tile(samples, n)
-    k = np.repeat(np.arange(n), len(samples))
-    s = (line.s[:-1, None] + cb.length_table(line.curves, samples)).ravel()
-    points = cb.point(line.curves[k], t)
-    if at_end:
-        k, t, s, points = k[::-1], t[::-1], s[::-1], points[::-1]
     direction = cmath.exp(1j * math.radians(angle_deg))
-    height = ((points - points[0]) * direction.conjugate()).imag
-    off = np.flatnonzero(np.abs(height) > 1e-9 * max(line.length, 1e-300))
-    if len(off) and height[off[0]] < 0:
-        direction, height = -direction, -height
-    plane = HalfPlane(complex(points[0]), direction)
-    clear = height - width_at(stroke.widths, s) / 2
-    first = np.flatnonzero(clear >= 0)
-    if not len(first):
-        return (0.0 if at_end else line.length), plane
-    at = int(first[0])
-    if at == 0:
-        return float(s[0]), plane
-    low, high = float(s[at - 1]), float(s[at])
-    for _ in range(50):
-        middle = (low + high) / 2
-        z = _point_at(line, middle)
-        gap = ((z - points[0]) * direction.conjugate()).imag - float(width_at(stroke.widths, middle)) / 2
-        low, high = (middle, high) if gap < 0 else (low, middle)
-    return high, plane
-
-
-def _point_at(line: Centreline, s: float) -> complex:
-    k = min(int(np.searchsorted(line.s, s, side="right")) - 1, len(line.curves) - 1)
-    c = line.curves[k : k + 1]
-    t = cb.parameter_at(c, np.array([s - float(line.s[k])]))
-    return complex(cb.point(c, t)[0])
+    end = line.curves[-1, 3] if at_end else line.curves[0, 0]
+    k = np.arange(len(line.curves))
+    low, high = np.zeros(len(k)), np.ones(len(k))
+    step = np.linspace(0, 1, 65)
+    for round_ in range(4):  # each round looks 64 times closer at where the first disc clears the line
+        t = low[:, None] + (high - low)[:, None] * step
+        points = cb.point(line.curves[k], t)
+        s = line.s[k][:, None] + cb.lengths_at(line.curves, cb.MARKS, line.run, k, t)
+        rows = np.repeat(k, len(step))
+        t, s, points = t.ravel(), s.ravel(), points.ravel()
+        if at_end:
+            rows, t, s, points = rows[::-1], t[::-1], s[::-1], points[::-1]
+        height = ((points - end) * direction.conjugate()).imag
+        if round_ == 0:
+            off = np.flatnonzero(np.abs(height) > 1e-9 * line.length)
+            if len(off) and height[off[0]] < 0:
+                direction, height = -direction, -height
+        clear = np.flatnonzero(height - width_at(stroke.widths, s) / 2 >= 0)
+        if not len(clear):
+            return (0.0 if at_end else line.length), HalfPlane(complex(end), direction)
+        at = int(clear[0])
+        before = max(at - 1, 0)
+        if rows[before] != rows[at]:
+            break
+        k = rows[at : at + 1]
+        low, high = np.minimum(t[[before]], t[[at]]), np.maximum(t[[before]], t[[at]])
+    return float(s[at]), HalfPlane(complex(end), direction)
 
 
 def _add_plan(builder: _Builder, plan: _Plan, sides: list[Sides | None], tolerance: float) -> None:
@@ -189,10 +182,11 @@ def _add_plan(builder: _Builder, plan: _Plan, sides: list[Sides | None], toleran
     does not act on. Beyond the line, the contour of these discs is the contour of the whole stroke (the first of them
     does not reach over), so only the whole stroke's loops and the line itself bound the result.
     """
-    whole = _loops(plan, sides, 0.0, plan.line.length, tolerance)
     if plan.start is None and plan.end is None:
-        builder.add(whole)
+        builder.add(_loops(plan, sides, 0.0, plan.line.length, tolerance))
         return
+    plan.line = replace(plan.line, closed=False)  # a closed stroke that is cut has ends
+    whole = _loops(plan, sides, 0.0, plan.line.length, tolerance)
     reach = plan.line.length + max(w for _, w in plan.stroke.widths.knots)
     for cut in (plan.start, plan.end):
         if cut is not None:
@@ -215,7 +209,4 @@ def _loops(plan: _Plan, sides: list[Sides | None], low: float, high: float, tole
     slack = 1e-11 * plan.line.length
     use = [k for k, p in enumerate(plan.pieces) if p.s0 >= low - slack and p.s1 <= high + slack]
     pieces, some = [plan.pieces[k] for k in use], [sides[k] for k in use]
-    line = plan.line
-    if low > 0 or high < line.length:
-        line = Centreline(line.curves, line.straight, line.s, closed=False, start=line.start)
-    return contour.raw_loops(some, line, tolerance) + contour.swallowing_discs(pieces, tolerance)
+    return contour.raw_loops(some, plan.line.closed, tolerance) + contour.swallowing_discs(pieces, tolerance)

@@ -60,14 +60,17 @@ def fit_cubics(samples: Complexes, start: Complexes, end: Complexes, rounds: int
 
 
 def fit_pieces(
-    sampler: Sampler, low: Floats, high: Floats, tolerance: float, deepest: int = 40
+    sampler: Sampler, low: Floats, high: Floats, tolerance: float | Floats, deepest: int = 40
 ) -> tuple[Complexes, Ints, Floats]:
     """Fit every piece k over its parameters [low[k], high[k]]; return cubics, their piece numbers and start parameters.
+
+    ``tolerance`` may differ from piece to piece.
 
     Sorted by piece, then along it. A piece that misses the tolerance is split into as many equal parts as the
     sixth-power law asks for (at most four at a time), until all are within it or ``deepest`` splits are made; there
     the piece is some 1e-12 of the parameter long and its chord is as good as any curve.
     """
+    allowed = np.broadcast_to(np.asarray(tolerance, dtype=np.float64), low.shape)
     kept: list[tuple[Complexes, Ints, Floats]] = []
     piece = np.arange(len(low))
     a, b = low.astype(np.float64), high.astype(np.float64)
@@ -80,10 +83,10 @@ def fit_pieces(
         # samples see all but a few per cent of the greatest distance, if none of the curve turns between two of them
         turns = np.abs(np.angle(along[:, 1:] * np.conj(along[:, :-1])))
         jump = turns.argmax(axis=1)
-        unseen = (turns.max(axis=1) > SEEN) & (np.abs(samples - samples[:, :1]).max(axis=1) > 0.1 * tolerance)
-        good: Bools = ((1.05 * miss <= tolerance) & ~unseen) | (depth == deepest)
+        unseen = (turns.max(axis=1) > SEEN) & (np.abs(samples - samples[:, :1]).max(axis=1) > 0.1 * allowed[piece])
+        good: Bools = ((1.05 * miss <= allowed[piece]) & ~unseen) | (depth == deepest)
         kept.append((cubics[good], piece[good], a[good]))
-        parts = np.clip(np.ceil((1.05 * miss / tolerance) ** (1 / 6)), 2, 4).astype(np.int64)
+        parts = np.clip(np.ceil((1.05 * miss / allowed[piece]) ** (1 / 6)), 2, 4).astype(np.int64)
         rows = np.arange(len(piece))
         marks = [
             _equal_cuts(a, b, parts, ~good & ~unseen),
