@@ -109,7 +109,7 @@ def frame(setup: Setup) -> Frame:
     paper = setup.true_paper
     margin = setup.margin_mm
     whole = Box(margin, margin, paper.width_mm - margin, paper.height_mm - margin)
-    if margin < 0 or whole.width < _SMALLEST_BOX_MM or whole.height < _SMALLEST_BOX_MM:
+    if not (margin >= 0 and min(whole.width, whole.height) >= _SMALLEST_BOX_MM):
         raise GuidegenError(f"--margin: {margin:g} mm leave no room on {setup.paper.label}; use a smaller one")
     items, top = _footer(setup, whole)
     box = replace(whole, bottom=top)

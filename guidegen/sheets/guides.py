@@ -15,7 +15,7 @@ from guidegen.scene import BLACK, Document, Item, Layer, Line, Shape, Style, hul
 from guidegen.sheets import frame as frames
 from guidegen.sheets.figures import TIP_WORDS, degrees_text, inch_text, length_text, mm_text, proportions_text
 from guidegen.sheets.frame import Box, Setup
-from guidegen.sheets.header import Head, header
+from guidegen.sheets.header import Head, headers
 from guidegen.sheets.labels import label, label_width_mm
 from guidegen.sheets.rows import RowHeights, RowLayout, row_layout, row_lines, slant_lines
 from guidegen.sizing import SAMPLE_LETTER, RightSize
@@ -99,10 +99,14 @@ class _Room:
 
 
 def _room(size: RightSize, setup: Setup, head: Head, heights: RowHeights) -> _Room:
+    """Return the page with the fullest header that leaves room for two rows, or else for one."""
     page = frames.frame(setup)
-    heads, used = header(page.box, head)
-    box = replace(page.box, top=page.box.top - used)
-    return _Room(page, heads, box, row_layout(box.height, heights.row_mm, size.hand.row_gap * heights.x_height_mm))
+    gap = size.hand.row_gap * heights.x_height_mm
+    rooms = []
+    for heads, used in headers(page.box, head):
+        box = replace(page.box, top=page.box.top - used)
+        rooms.append(_Room(page, heads, box, row_layout(box.height, heights.row_mm, gap)))
+    return next(room for wanted in (2, 1, 0) for room in rooms if room.layout.count >= wanted)
 
 
 def guide_head(size: RightSize, x_height_mm: float, at: At | None, slants: Sequence[float], with_inches: bool) -> Head:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import cmath
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from guidegen.geometry.path import Path, Segment, polyline, translate
@@ -11,7 +12,7 @@ from guidegen.markers import Marker
 from guidegen.scene import BLACK, Item, Layer, Line, Shape, Style
 from guidegen.sheets.figures import degrees_text, mm_text, stem_mm, stroke_names
 from guidegen.sheets.frame import Box
-from guidegen.sheets.labels import STRONG, label, label_width_mm
+from guidegen.sheets.labels import ASCENT, STRONG, label, label_width_mm
 
 STROKE_MM = 15.0
 FULL_HEIGHT_MM = 22.5
@@ -34,18 +35,19 @@ class Head:
     slant_deg: float
 
 
-def header(box: Box, head: Head) -> tuple[tuple[Layer, ...], float]:
-    """Return the header at the top of ``box`` and how much height it takes, the gap below it included.
+def headers(box: Box, head: Head) -> Iterator[tuple[tuple[Layer, ...], float]]:
+    """Yield the headers that may stand at the top of ``box``, the fullest first, each with the height it takes.
 
-    On a small page it is a single line; on a card it is left out, for the rows need the room.
+    In full, as two small lines, and none at all: on a small page the rows need the room. The height includes
+    the gap below.
     """
     if box.width >= 118 and box.height >= 105:
         layers = _full(box, head)
         if layers is not None:
-            return layers, FULL_HEIGHT_MM + min(8.0, 0.03 * box.height + 1.5)
+            yield layers, FULL_HEIGHT_MM + min(8.0, 0.03 * box.height + 1.5)
     if box.width >= 40 and box.height >= 40:
-        return _slim(box, head), SLIM_HEIGHT_MM + 4.0
-    return (), 0.0
+        yield _slim(box, head), SLIM_HEIGHT_MM + 4.0
+    yield (), 0.0
 
 
 def _full(box: Box, head: Head) -> tuple[Layer, ...] | None:
@@ -67,7 +69,7 @@ def _full(box: Box, head: Head) -> tuple[Layer, ...] | None:
 
 def _title(box: Box, head: Head, scale: float) -> tuple[list[Item], float]:
     size = 6.4 * max(scale, 0.75)
-    items: list[Item] = [label(head.title, complex(box.left, box.top - 0.66 * size), size, weight=STRONG)]
+    items: list[Item] = [label(head.title, complex(box.left, box.top - ASCENT * size), size, weight=STRONG)]
     right = box.left + label_width_mm(head.title, size, STRONG)
     x = box.left
     for column in (head.facts[:2], head.facts[2:4]):
@@ -145,7 +147,7 @@ def _arc(centre: complex, radius: float, degrees: float) -> Segment:
 
 def _slim(box: Box, head: Head) -> tuple[Layer, ...]:
     """Return the header in two small lines."""
-    first, second = box.top - 2.9, box.top - 6.9
+    first, second = box.top - ASCENT * 4.4, box.top - 7.2
     figure = label(head.figure, complex(box.right, first), 4.4, anchor="end", weight=STRONG)
     free = box.width - label_width_mm(head.figure, 4.4, STRONG) - 4
     size = next((s for s in (4.4, 3.8, 3.2, 2.8) if label_width_mm(head.title, s, STRONG) <= free), 0.0)

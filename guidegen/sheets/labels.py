@@ -1,7 +1,7 @@
 """Words on a page as outlines, in an open sans face (Source Sans 3, OFL) that covers Latin Core.
 
 Pages carry no text and no font: every label is filled outlines. Sizes are the em in millimetres (a point is
-0.353 mm); the face's capitals are 0.66 and its lowercase 0.48 of it.
+0.353 mm); the face's capitals are 0.656 and its lowercase 0.486 of it.
 """
 
 from __future__ import annotations
@@ -13,8 +13,9 @@ from guidegen.geometry.path import Outline, Path, Segment, scale, translate
 from guidegen.scene import BLACK, Ink, Shape, Style
 
 Anchor = Literal["start", "middle", "end"]
-CAP_HEIGHT = 0.66
-X_HEIGHT = 0.478
+CAP_HEIGHT = 0.656
+ASCENT = 0.73
+X_HEIGHT = 0.486
 REGULAR, STRONG = 400, 600
 _FILE = "SourceSans3[wght].ttf"
 

@@ -15,7 +15,7 @@ from guidegen.sheets import frame as frames
 from guidegen.sheets.figures import length_text, mm_text
 from guidegen.sheets.frame import Box, Frame, Setup
 from guidegen.sheets.guides import At, band_warning, chosen_x_height_mm, guide_head, merged
-from guidegen.sheets.header import Head, header
+from guidegen.sheets.header import Head, headers
 from guidegen.sheets.labels import STRONG, label, label_width_mm, wrapped
 from guidegen.sheets.rows import RowHeights, row_lines
 from guidegen.sizing import SAMPLE_LETTER, RightSize, SampleCounter, measure_sample
@@ -87,8 +87,7 @@ def sample_sheet(
     head = guide_head(size, x_height, place, (size.hand.slant_deg,), setup.paper.inches)
 
     def fits(where: Setup, specimen: Specimen = specimens[0]) -> bool:
-        room = _room(frames.frame(where), head)[2]
-        return specimen.width_mm <= room.width and specimen.above_mm + specimen.below_mm <= room.height
+        return _room(where, head, specimen.width_mm, _depth([specimen])) is not None
 
     if not fits(setup):
         specimens = [replace(specimen, captions=()) for specimen in specimens]
@@ -188,15 +187,22 @@ def dimensions(counter: SampleCounter, slant_deg: float, above_mm: float, size: 
     return Dimensions(tuple(lines), words, low, high)
 
 
-def _room(page: Frame, head: Head) -> tuple[Frame, tuple[Layer, ...], Box]:
-    heads, used = header(page.box, head)
-    return page, heads, replace(page.box, top=page.box.top - used)
+def _room(setup: Setup, head: Head, width_mm: float, depth_mm: float) -> tuple[Frame, tuple[Layer, ...], Box] | None:
+    """Return a page with the fullest header that leaves that much room, None where there is not so much."""
+    page = frames.frame(setup)
+    for heads, used in headers(page.box, head):
+        box = replace(page.box, top=page.box.top - used)
+        if width_mm <= box.width and depth_mm <= box.height:
+            return page, heads, box
+    return None
 
 
 def _pages(setup: Setup, head: Head, specimens: list[Specimen], rule: str) -> Iterable[tuple[Frame, tuple[Layer, ...]]]:
-    page, heads, box = _room(frames.frame(setup), head)
+    room = _room(setup, head, specimens[0].width_mm, _depth(specimens[:1]))
+    assert room is not None
+    page, heads, box = room
     layers = list(heads)
-    rows = _flowed(specimens, box.width)
+    rows = _flowed(specimens, box)
     lines = wrapped(rule, min(box.width, 118.0), _RULE_MM)
     needed = sum(_depth(row) + _ROW_GAP_MM for row in rows) + len(lines) * _RULE_MM * 1.4
     slack = box.height - needed
@@ -206,7 +212,9 @@ def _pages(setup: Setup, head: Head, specimens: list[Specimen], rule: str) -> It
         gap = min(_WIDEST_GAP_MM, (box.width - sum(specimen.width_mm for specimen in row)) / max(1, len(row) - 1))
         if started and top - _depth(row) < box.bottom:
             yield page, merged(layers)
-            page, heads, box = _room(frames.frame(setup), head)
+            room = _room(setup, head, 0.0, _depth(row))
+            assert room is not None
+            page, heads, box = room
             layers, top = list(heads), box.top
         baseline = top - max(specimen.above_mm for specimen in row)
         captions_y = baseline - max(specimen.heights.descender_mm for specimen in row) - _CAPTION_GAP_MM
@@ -231,13 +239,16 @@ def _depth(row: list[Specimen]) -> float:
     return max(specimen.above_mm for specimen in row) + max(s.heights.descender_mm for s in row) + captions
 
 
-def _flowed(specimens: list[Specimen], width_mm: float) -> list[list[Specimen]]:
+def _flowed(specimens: list[Specimen], box: Box) -> list[list[Specimen]]:
+    """Return the specimens in rows that fit ``box``, as many beside each other as its width and height allow."""
     rows: list[list[Specimen]] = []
     for specimen in specimens:
-        used = sum(other.width_mm + _BLOCK_GAP_MM for other in rows[-1]) if rows else math.inf
-        if used + specimen.width_mm > width_mm:
-            rows.append([])
-        rows[-1].append(specimen)
+        longer = [*rows[-1], specimen] if rows else []
+        width = sum(each.width_mm for each in longer) + (len(longer) - 1) * _BLOCK_GAP_MM
+        if longer and width <= box.width and _depth(longer) <= box.height:
+            rows[-1] = longer
+        else:
+            rows.append([specimen])
     return rows
 
 

@@ -12,7 +12,7 @@ from guidegen.sheets import frame as frames
 from guidegen.sheets.figures import inch_text, mm_text
 from guidegen.sheets.frame import Box, Frame, Setup
 from guidegen.sheets.guides import line_names, merged
-from guidegen.sheets.labels import STRONG, label, label_width_mm, wrapped
+from guidegen.sheets.labels import ASCENT, STRONG, label, label_width_mm, wrapped
 from guidegen.sheets.rows import RowHeights, row_lines, slant_lines
 
 TITLE = "Find your marker’s size"
@@ -127,7 +127,7 @@ def _holds_card(setup: Setup) -> bool:
 def _head(box: Box) -> tuple[list[Layer], float]:
     """Return title, steps, comb and the blanks to fill in, and the height below which the rows begin."""
     size = 6.4 if box.width > 120 else 4.8
-    y = box.top - 0.66 * size
+    y = box.top - ASCENT * size
     words: list[Item] = [label(TITLE, complex(box.left, y), size, weight=STRONG)]
     y -= 7.5
     for number, step in enumerate(STEPS, start=1):
