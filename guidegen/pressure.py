@@ -57,13 +57,13 @@ def width_knots(
             that both state one, the pressure is eased from one to the other; elsewhere direction decides.
     """
     knots: list[tuple[float, float]] = []
-    done, last = 0.0, float(s[-1])
+    done, held, last = 0.0, False, float(s[-1])
     for (a, p), (b, q) in pairwise(fixed):
         if p is not None and q is not None:
-            knots += _by_direction(s, down_deg, (done, a), pressure, scale, thin, thick)
+            knots += _by_direction(s, down_deg, (done, a), (held, p > 0), pressure, scale, thin, thick)
             knots += [(a, thin + p * (thick - thin)), (b, thin + q * (thick - thin))]
-            done = b
-    knots += _by_direction(s, down_deg, (done, last), pressure, scale, thin, thick)
+            done, held = b, q > 0
+    knots += _by_direction(s, down_deg, (done, last), (held, False), pressure, scale, thin, thick)
     return _increasing(knots) or ((0.0, thin),)
 
 
@@ -71,36 +71,41 @@ def _by_direction(
     s: _FLOATS,
     down_deg: _FLOATS,
     span: tuple[float, float],
+    held: tuple[bool, bool],
     pressure: Pressure,
     scale: float,
     thin: float,
     thick: float,
 ) -> list[tuple[float, float]]:
+    """Knots of the stretch ``span``; ``held`` tells on which ends it meets a stated pressure above 0."""
     inside = np.flatnonzero((s >= span[0] - 1e-9) & (s <= span[1] + 1e-9))
     if len(inside) < 2:
         return []
     first, last = int(inside[0]), int(inside[-1])
     knots: list[tuple[float, float]] = []
     for a, b in pressed_runs(down_deg[first : last + 1], s[first : last + 1], pressure):
-        if s[b + first] - s[a + first] < pressure.shortest * scale:
+        i, j = a + first, b + first
+        if s[j] - s[i] < pressure.shortest * scale:
             continue
-        at_start, at_end = a + first == 0, b + first == len(s) - 1
-        knots += _run(float(s[a + first]), float(s[b + first]), at_start, at_end, pressure, scale, thin, thick)
+        eases = (
+            0.0 if i == 0 else pressure.press * scale,
+            0.0 if j == len(s) - 1 else pressure.release * scale,
+        )
+        open_ends = (eases[0] > 0 and not (held[0] and i == first), eases[1] > 0 and not (held[1] and j == last))
+        knots += _run(float(s[i]), float(s[j]), eases, open_ends, thin, thick)
     return knots
 
 
 def _run(
-    a: float, b: float, at_start: bool, at_end: bool, pressure: Pressure, scale: float, thin: float, thick: float
+    a: float, b: float, eases: tuple[float, float], open_ends: tuple[bool, bool], thin: float, thick: float
 ) -> list[tuple[float, float]]:
-    press = 0.0 if at_start else pressure.press * scale
-    release = 0.0 if at_end else pressure.release * scale
-    total, length = press + release, b - a
-    eased = (1 - _LEAST_FULL) * length
+    press, release = eases
+    total, eased = press + release, (1 - _LEAST_FULL) * (b - a)
     if total > eased:
-        press, release = (part * eased / total for part in (press, release))
-    knots = [(a, thin)] if press else []
+        press, release = press * eased / total, release * eased / total
+    knots = [(a, thin)] if open_ends[0] else []
     knots += [(a + press, thick), (b - release, thick)]
-    return knots + ([(b, thin)] if release else [])
+    return knots + ([(b, thin)] if open_ends[1] else [])
 
 
 def _increasing(knots: Sequence[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
