@@ -66,7 +66,10 @@ def _stage(path: Path, data: bytes, *, force: bool) -> list[tuple[Path, Path]]:
     check_target(path, force=force)
     target = Path(os.path.realpath(path))
     if target.exists() and not target.is_file():
-        target.write_bytes(data)
+        try:
+            target.write_bytes(data)
+        except OSError as error:
+            raise _named(error, path) from None
         return []
     temporary = target.with_name(f".guidegen-{os.getpid()}-{next(_numbers)}.part")
     try:
