@@ -136,14 +136,14 @@ def swallowing_discs(pieces: list[Stretch], tolerance: float) -> list[Loop]:
         if not is_steep(piece):
             continue
         grows = piece.law.high > piece.law.low
+        centre, r = (piece.curve[3], piece.r(piece.s1)) if grows else (piece.curve[0], piece.r(piece.s0))
         neighbour = k + 1 if grows else k - 1
         if 0 <= neighbour < len(pieces):
             other = pieces[neighbour]
-            if not is_steep(other) or (other.law.high > other.law.low) == grows:
+            meets = other.r(other.s0 if grows else other.s1) >= r * (1 - 1e-9)
+            if meets and (not is_steep(other) or (other.law.high > other.law.low) == grows):
                 continue  # drawn by the neighbour, or swallowed by a still larger disc
-        if piece.law.high != piece.law.low:
-            end = (piece.curve[3], piece.r(piece.s1)) if grows else (piece.curve[0], piece.r(piece.s0))
-            loops += disc(*end, tolerance)
+        loops += disc(centre, r, tolerance)
     return loops
 
 

@@ -137,7 +137,7 @@ def _longest(polygon: Complexes, up: complex) -> Chord:
     low, high = float(height.min()), float(height.max())
     best: tuple[float, float, float] = (-1.0, 0.0, 0.0)
     level = (low + high) / 2
-    for count in (97, 33, 33, 33, 33):
+    for count in (33, 15, 15, 15, 15, 15):
         levels = np.linspace(low, high, count + 2)[1:-1]
         found = [_widest_span(polygon, height, float(v), up) for v in levels]
         k = max(range(count), key=lambda j: found[j][0])
