@@ -17,9 +17,8 @@ from guidegen.cli.options import (
     marker_argument,
     output_options,
     paper_options,
-    print_json,
 )
-from guidegen.cli.saving import page_setups, save_pages
+from guidegen.cli.saving import save_pages
 from guidegen.cli.sizes import chosen_hand
 from guidegen.errors import GuidegenError, bad_input
 
@@ -30,7 +29,6 @@ if TYPE_CHECKING:
     from guidegen.scene import Document
     from guidegen.sheets import lettering as letterings
     from guidegen.sheets.frame import Setup
-    from guidegen.sheets.plan import Piece, Plan
 
 LARGEST_FILE_BYTES = 1_000_000
 align_option = click.option(

@@ -85,7 +85,8 @@ def card_sheets(lettering: Lettering, names: Sequence[str], setup: Setup, up: in
             lines += card_lines
             ghosts.append(ghost)
         marks = tuple(_cut_marks(grid)) if up is not None else ()
-        layers = (Layer("lines", tuple(lines)), Layer("trace", tuple(ghosts), lettering.marker.name), Layer("crop", marks))
+        trace = Layer("trace", tuple(ghosts), lettering.marker.name)
+        layers = (Layer("lines", tuple(lines)), trace, Layer("crop", marks))
         pages.append((page, layers))
     title = f"{len(names)} names"
     return frames.document(setup, pages, title, f"Names to letter over with {lettering.marker.label}.", ())
@@ -97,7 +98,8 @@ def _card(lettering: Lettering, name: str, box: Box, number: int) -> tuple[tuple
     baseline = (box.top + box.bottom) / 2 - middle
     width = lettering.width(name)
     left = (box.left + box.right - width) / 2
-    lines = row_lines(heights, complex(box.left + _CARD_MARGIN_MM / 2, baseline), box.right - _CARD_MARGIN_MM / 2, number)
+    inner = _CARD_MARGIN_MM / 2
+    lines = row_lines(heights, complex(box.left + inner, baseline), box.right - inner, number)
     return lines, Placed(written(lettering, name, "ghost"), complex(left - lettering.left(name), baseline))
 
 

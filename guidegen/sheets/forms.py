@@ -1,40 +1,96 @@
 """One line of text in the forms that lead from a model to the learner's own hand.
 
 ``solid`` is the ink itself, ``hollow`` its contour as an even thin line inside the ink's edge, ``dotted`` dots
-along the centrelines, ``starts`` an open ring where each stroke begins, ``ghost`` the thinnest contour. All are full black, so a photocopier
-keeps them.
+along the centrelines, ``starts`` an open ring where each stroke begins, ``ghost`` the thinnest contour. All are
+full black, so a photocopier keeps them.
 """
 
 from __future__ import annotations
 
+import hashlib
+from collections.abc import Sequence
 from functools import lru_cache
+from itertools import pairwise
 from typing import Literal
 
-from guidegen.geometry.clearance import even_points
-from guidegen.geometry.inset import inset
-from guidegen.geometry.path import Path, reverse, translate
-from guidegen.scene import BLACK, Ink, Shape, Style, Symbol
-from guidegen.sheets.lettering import Lettering
+from guidegen.geometry.clearance import along, even_points, width_of
+from guidegen.geometry.expand import expand
+from guidegen.geometry.path import Outline, Path, translate
+from guidegen.geometry.rim import Opening, rim
+from guidegen.geometry.stroke import AnyStroke
+from guidegen.letters import INK_TOLERANCE_MM, Letter
+from guidegen.scene import BLACK, Ink, Placed, Shape, Style, Symbol
+from guidegen.sheets.lettering import DRILL, Lettering
 from guidegen.sheets.stroke_order import circle, marks_for, ring
+from guidegen.text import Placed as PlacedLetter
 
 Form = Literal["solid", "hollow", "dotted", "starts", "ghost"]
 _GHOST_MM = 0.15
 _HOLLOW_TOLERANCE_MM = 0.01
+_SAME_MM = 1e-3
 
 
 @lru_cache(maxsize=256)
 def written(lettering: Lettering, text: str, form: Form, ink: Ink = BLACK) -> Symbol:
     """Return ``text`` in one form, its baseline at y = 0, beginning at x = 0; the same call gives the same object."""
-    name = f"{lettering.marker.name} {lettering.x_height_mm:.4f} {form} {text}"
-    if form == "solid":
-        return Symbol(name, (Shape(lettering.ink(text), Style(fill=ink), text),))
-    if form == "hollow":
-        return Symbol(name, (Shape(_hollow(lettering, text, rim_mm(lettering)), Style(fill=ink), text),))
-    if form == "ghost":
-        return Symbol(name, (Shape(_hollow(lettering, text, _GHOST_MM), Style(fill=ink), text),))
-    if form == "dotted":
-        return Symbol(name, (Shape(_dots(lettering, text), Style(fill=ink), text),))
-    return Symbol(name, _starts(lettering, text))
+    words = text.removeprefix(DRILL)
+    strokes = lettering.line(text).strokes
+    if form == "starts":
+        items = _starts(lettering, strokes)
+    else:
+        outline = lettering.ink(text) if form != "dotted" else ()
+        items = (Shape(_paths(lettering, form, strokes, outline), Style(fill=ink), words),)
+    return Symbol(_symbol_name(lettering, form, words, ink), items)
+
+
+def letter_by_letter(lettering: Lettering, text: str, form: Form, ink: Ink = BLACK) -> tuple[Placed, ...]:
+    """Return ``text`` in one form as letters placed side by side, equal letters as one and the same symbol.
+
+    Joined letters run into each other: solid ones overlap at the join, hollow ones are open there, and of dotted
+    ones two dots coincide.
+    """
+    placed = lettering.line(text).letters
+    joins = [_joined_at(here, after) for here, after in pairwise((*placed, None))]
+    found = []
+    for number, (here, leaving) in enumerate(zip(placed, joins, strict=True)):
+        entered = number > 0 and joins[number - 1] is not None
+        found.append(Placed(_letter(lettering, here.letter, form, entered, leaving, ink), complex(here.x_mm, 0)))
+    return tuple(found)
+
+
+def _joined_at(here: PlacedLetter | None, after: PlacedLetter | None) -> int | None:
+    """Return which stroke of a letter runs on into the next one, or None."""
+    if here is None or after is None or not after.letter.strokes:
+        return None
+    entry = after.letter.strokes[0].path.start + after.x_mm - here.x_mm
+    ends = enumerate(stroke.path.end for stroke in here.letter.strokes)
+    return next((number for number, end in ends if abs(end - entry) < _SAME_MM), None)
+
+
+@lru_cache(maxsize=1024)
+def _letter(lettering: Lettering, letter: Letter, form: Form, entered: bool, leaving: int | None, ink: Ink) -> Symbol:
+    if form == "starts":
+        return Symbol(_symbol_name(lettering, form, letter, ink), _starts(lettering, letter.strokes[entered:]))
+    outline = expand(letter.strokes, INK_TOLERANCE_MM) if form != "dotted" else ()
+    openings = [_opening(letter.strokes[0], at_end=False)] if entered else []
+    openings += [] if leaving is None else [_opening(letter.strokes[leaving], at_end=True)]
+    paths = _paths(lettering, form, letter.strokes, outline, openings)
+    shape = Shape(paths, Style(fill=ink), letter.char)
+    return Symbol(_symbol_name(lettering, form, (letter, entered, leaving), ink), (shape,))
+
+
+def _symbol_name(lettering: Lettering, form: Form, what: object, ink: Ink) -> str:
+    """Return a name that is the same in every process for the same artwork, and for no other."""
+    hand, marker = lettering.hand, lettering.marker
+    parts = (marker, hand.name, hand.slant_deg, lettering.x_height_mm, form, what, ink)
+    return hashlib.sha1(repr(parts).encode(), usedforsecurity=False).hexdigest()
+
+
+def _opening(stroke: AnyStroke, *, at_end: bool) -> Opening:
+    s, points, tangents = along(stroke.path, 1.0)
+    where = -1 if at_end else 0
+    heading = complex(tangents[where]) * (1 if at_end else -1)
+    return Opening(complex(points[where]), heading, width_of(stroke, float(s[where])))
 
 
 def rim_mm(lettering: Lettering) -> float:
@@ -48,17 +104,26 @@ def dot_mm(lettering: Lettering) -> tuple[float, float]:
     return diameter, 2.7 * diameter
 
 
-def _hollow(lettering: Lettering, text: str, rim: float) -> tuple[Path, ...]:
-    outline = lettering.ink(text)
-    core = inset(outline, rim, _HOLLOW_TOLERANCE_MM)
-    return (*outline, *(reverse(path) for path in core))
+def _paths(
+    lettering: Lettering,
+    form: Form,
+    strokes: Sequence[AnyStroke],
+    outline: Outline,
+    openings: Sequence[Opening] = (),
+) -> tuple[Path, ...]:
+    if form == "dotted":
+        return _dots(lettering, strokes)
+    if form == "solid":
+        return outline
+    weight = rim_mm(lettering) if form == "hollow" else _GHOST_MM
+    return rim(outline, weight, _HOLLOW_TOLERANCE_MM, openings)
 
 
-def _dots(lettering: Lettering, text: str) -> tuple[Path, ...]:
+def _dots(lettering: Lettering, strokes: Sequence[AnyStroke]) -> tuple[Path, ...]:
     diameter, gap = dot_mm(lettering)
     dot = circle(0j, diameter / 2)
     placed: list[complex] = []
-    for stroke in lettering.line(text).strokes:
+    for stroke in strokes:
         for z in even_points(stroke.path, gap):
             # A dot on a dot (where strokes meet or cross) would only make a blot.
             if all(abs(z - other) > 0.62 * gap for other in placed):
@@ -66,12 +131,12 @@ def _dots(lettering: Lettering, text: str) -> tuple[Path, ...]:
     return tuple(path for z in placed for path in translate((dot,), z))
 
 
-def _starts(lettering: Lettering, text: str) -> tuple[Shape, ...]:
+def _starts(lettering: Lettering, strokes: Sequence[AnyStroke]) -> tuple[Shape, ...]:
     marks = marks_for(lettering.x_height_mm)
     radius = 0.8 * marks.ring_mm
     shapes: list[Shape] = []
     taken: list[complex] = []
-    for stroke in lettering.line(text).strokes:
+    for stroke in strokes:
         at = stroke.path.start
         if all(abs(at - other) > 2.2 * radius for other in taken):
             taken.append(at)

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from guidegen.geometry.clearance import reach_across
-from guidegen.geometry.path import Outline
+from guidegen.geometry.path import Outline, affine
 from guidegen.hands import Hand
+from guidegen.letters import pen_strokes
 from guidegen.markers import Marker
+from guidegen.sheets.frame import Setup, frame
 from guidegen.sheets.line_breaking import Word, cut_word
 from guidegen.sheets.rows import RowHeights
 from guidegen.sizing import RightSize, right_size
 from guidegen.spacing import word_space_mm
 from guidegen.text import TextLine, ink_line, row_pitch_mm, set_line
+
+DRILL = "\x00"
+"""Marks a text as the name of a basic stroke; no text that is written can hold it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +49,7 @@ class Lettering:
         return replace(self, x_height_mm=x_height_mm)
 
     def line(self, text: str) -> TextLine:
-        """Return ``text`` set on one line (remembered)."""
+        """Return ``text`` set on one line (remembered). ``DRILL`` before a basic stroke's name stands for it."""
         return _line(self, text)
 
     def ink(self, text: str) -> Outline:
@@ -78,7 +83,18 @@ class Lettering:
 
 @lru_cache(maxsize=512)
 def _line(lettering: Lettering, text: str) -> TextLine:
+    if text.startswith(DRILL):
+        return _drill(lettering, text)
     return set_line(lettering.hand, lettering.marker, lettering.x_height_mm, text)
+
+
+def _drill(lettering: Lettering, text: str) -> TextLine:
+    """Return one basic stroke as a line of its own, its ink beginning at x = 0."""
+    nodes = lettering.hand.strokes[text.removeprefix(DRILL)]
+    strokes = pen_strokes((nodes,), lettering.hand, lettering.marker, lettering.x_height_mm)
+    low, high = reach_across(strokes, 0.02 * lettering.x_height_mm) or (0.0, 0.0)
+    moved = tuple(replace(stroke, path=affine(stroke.path, 1, 1j, -low)) for stroke in strokes)
+    return TextLine(text, (), moved, high - low)
 
 
 @lru_cache(maxsize=256)
@@ -93,6 +109,16 @@ def _reach(lettering: Lettering, text: str) -> tuple[float, float]:
     if reach is None:
         return 0.0, line.width_mm
     return min(0.0, reach[0]), max(line.width_mm, reach[1])
+
+
+def holding(width_mm: float, height_mm: float) -> Callable[[Setup], bool]:
+    """Return the test whether a page has that much room between its margins and its footer."""
+
+    def holds(setup: Setup) -> bool:
+        box = frame(setup).box
+        return box.width >= width_mm - 1e-9 and box.height >= height_mm - 1e-9
+
+    return holds
 
 
 def joined_words(words: Sequence[Word]) -> str:

@@ -113,12 +113,12 @@ def fitting_share(piece: Piece, room: Box) -> float | None:
 
     More lines need less width and more height, so fitting is monotone in the size: it is found by halving.
     """
-    guess = _largest_share(lambda share: _fits_about(piece, room, share))
+    guess: float | None = _largest_share(lambda share: _fits_about(piece, room, share))
     if guess is None or guess >= _LARGEST_SHARE:
         return guess
     # The estimate adds widths up; the true setting may differ by a join, so it has the last word.
     for step in range(12):
-        share = guess * (1.0 - 0.0008 * (2**step - 1))
+        share = guess * (1.0 - 0.0008 * (2.0**step - 1))
         if share > 0 and _fits(piece, room.width, room.height, share):
             return share
     return _largest_share(lambda share: _fits(piece, room.width, room.height, share))

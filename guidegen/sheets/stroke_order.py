@@ -169,7 +169,7 @@ def _arrow_places(
                     offset = side * (half * min(away, 1.0) + reach + max(1.0, 3 * away - 2) * marks.gap_mm)
                     shaft = stretch_beside((s, points, tangents), first, length, offset, 9)
                     turn = _turning(shaft)
-                    if turn < 1.9 and abs(shaft[-1] - shaft[0]) > 2 * marks.head_mm:
+                    if turn < 1.9 and abs(shaft[-1] - shaft[0]) > 2.6 * marks.head_mm:
                         cost = abs(shaft[0] - number_at) + first + (1 - share + 0.35 * turn) * marks.arrow_mm
                         yield cost + 0.3 * abs(offset), shaft
 

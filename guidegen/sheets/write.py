@@ -54,7 +54,7 @@ def written_text(
         page = frames.frame(setup)
         block = broken(lettering, lines, page.box.width, align)
         if block is None or block.height_mm > page.box.height + 1e-6:
-            raise too_large(lettering, lines, setup, page)
+            raise too_large(lettering, lines, setup)
         layers = _layers(block, centred(block, page.box, align), page.box, guides, ink)
     return frames.document(setup, [(page, layers)], title, description, ())
 
@@ -65,23 +65,17 @@ def centred(block: Block, box: Box, align: Align) -> complex:
     return complex(box.left + (box.width - block.width_mm) * share, box.top - (box.height - block.height_mm) / 2)
 
 
-def too_large(lettering: Lettering, lines: Sequence[str], setup: Setup, page: Frame) -> GuidegenError:
+def too_large(lettering: Lettering, lines: Sequence[str], setup: Setup) -> GuidegenError:
     """Return the error for text that no breaking fits to the paper; it names the smallest that would do."""
-    around = complex(page.width_mm - page.box.width, page.height_mm - page.box.height)
-    wide = page.width_mm > page.height_mm
-    lying = sorted(
-        (paper.landscape() if wide else paper for paper in setup.papers),
-        key=lambda paper: (paper.family != setup.paper.family, paper.width_mm * paper.height_mm),
-    )
-    for paper in lying:
-        block = broken(lettering, lines, paper.width_mm - around.real)
-        if block is not None and block.height_mm <= paper.height_mm - around.imag:
-            fix = f"the smallest paper that would do is {paper.name}{' --landscape' if wide else ''}"
-            break
-    else:
-        fix = "no known paper would do"
+
+    def fits(other: Setup) -> bool:
+        box = frames.frame(other).box
+        block = broken(lettering, lines, box.width)
+        return block is not None and block.height_mm <= box.height
+
+    size = mm_text(lettering.x_height_mm)
     return GuidegenError(
-        f"{setup.paper.label}: the text does not fit at x-height {mm_text(lettering.x_height_mm)}; {fix}, "
+        f"{setup.paper.label}: the text does not fit at x-height {size}; {setup.suggestion(fits)}, "
         f"or see `guidegen plan`"
     )
 

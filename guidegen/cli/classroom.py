@@ -1,0 +1,195 @@
+"""``handout``, ``compare`` and ``worksheet``: what a teacher hands out."""
+
+from __future__ import annotations
+
+import string
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from guidegen.cli.options import Lettering, Output, PaperChoice, lettering_options, output_options, paper_options
+from guidegen.cli.params import Length, MarkerRef, Number, Words, marker_folders
+from guidegen.cli.pieces import in_hand, printer_paper_option, tiled
+from guidegen.cli.saving import save_pages
+from guidegen.errors import GuidegenError, bad_input
+
+if TYPE_CHECKING:
+    from guidegen.markers import Marker
+    from guidegen.sheets import lettering as letterings
+
+FADE = "solid,hollow,dotted,starts,copy,memory"
+
+
+def _markers(markers: tuple[Marker, ...], every: bool) -> tuple[Marker, ...]:
+    """Return the markers asked for, each once; with ``every`` all that are known."""
+    from guidegen.library import list_markers
+
+    if every:
+        found, problems = list_markers(marker_folders(click.get_current_context()))
+        for problem in problems:
+            click.echo(f"guidegen: left out: {problem}", err=True)
+        markers = (*markers, *(entry.marker for entry in found))
+    if not markers:
+        raise bad_input("MARKER", "", "nothing", "at least one marker, or --all")
+    return tuple({marker.name: marker for marker in markers}.values())
+
+
+def _letterings(markers: tuple[Marker, ...], options: Lettering) -> list[letterings.Lettering]:
+    from guidegen.cli.progress import shown
+
+    with shown(markers, "sizing markers") as todo:
+        return [in_hand(marker, options) for marker in todo]
+
+
+@click.command()
+@click.argument("markers", nargs=-1, type=MarkerRef(), metavar="MARKER...")
+@click.option("--all", "every", is_flag=True, help="All known markers.")
+@click.option("--title", default="Markers of the class", show_default=True, help="At the top of the first page.")
+@lettering_options
+@paper_options
+@printer_paper_option
+@output_options
+def handout(
+    markers: tuple[Marker, ...],
+    every: bool,
+    title: str,
+    lettering: Lettering,
+    page: PaperChoice,
+    printer_paper: str | None,
+    output: Output,
+) -> None:
+    """Make a class handout: every marker's strokes, model letters, figures and guides at true size.
+
+    \b
+    Examples:
+      guidegen handout grit pebble cobble
+      guidegen handout --all --paper letter -o class.pdf
+      guidegen handout pebble cobble --title "Tuesday evening" --at largest
+    """
+    from guidegen.sheets.handout import handout as handout_pages
+
+    chosen = _letterings(_markers(markers, every), lettering)
+    make = tiled(lambda setup: handout_pages(chosen, setup, title), printer_paper, page.margin)
+    save_pages("handout", page, output, make, proof="full")
+
+
+@click.command()
+@click.argument("markers", nargs=-1, type=MarkerRef(), metavar="MARKER...")
+@click.option("--all", "every", is_flag=True, help="All known markers.")
+@click.option("--text", default="tide", show_default=True, help="The word to write.")
+@lettering_options
+@paper_options
+@printer_paper_option
+@output_options
+def compare(
+    markers: tuple[Marker, ...],
+    every: bool,
+    text: str,
+    lettering: Lettering,
+    page: PaperChoice,
+    printer_paper: str | None,
+    output: Output,
+) -> None:
+    """Write one word in every marker at one size, and again each at its right size.
+
+    The one size is that of the marker in the middle, or --x-height.
+
+    \b
+    Examples:
+      guidegen compare pebble cobble boulder
+      guidegen compare --all --landscape --text wave
+      guidegen compare pebble cobble --x-height 10mm -o sizes.svg
+    """
+    from dataclasses import replace
+
+    from guidegen.sheets.compare import compare as comparison
+    from guidegen.sheets.wording import one_text
+    from guidegen.text import check_characters
+
+    word = one_text(text, "--text")
+    chosen = _letterings(_markers(markers, every), replace(lettering, x_height=None))
+    for one in chosen:
+        check_characters(one.hand, word)
+    make = tiled(lambda setup: comparison(chosen, setup, word, lettering.x_height), printer_paper, page.margin)
+    save_pages("compare", page, output, make)
+
+
+class Repeats(click.ParamType):
+    """How often a text stands in a row: a number, or ``fill``."""
+
+    name = "repeats"
+
+    def get_metavar(self, param: click.Parameter, ctx: click.Context) -> str:  # noqa: ARG002
+        return "N|fill"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> int | str:  # noqa: ARG002
+        if value == "fill":
+            return "fill"
+        try:
+            number = int(str(value))
+        except ValueError:
+            number = 0
+        if not 1 <= number <= 200:
+            raise bad_input("--repeats", "", value, "a number from 1 to 200, or fill")
+        return number
+
+
+@click.command()
+@click.argument("markers", type=Words(MarkerRef(), "MARKER"), metavar="MARKER[,MARKER]")
+@click.argument("text", nargs=-1)
+@click.option("--letters", metavar="a-z", help="Letters to practise, such as a-z, aeo or A-F,a-f.")
+@click.option("--drills", is_flag=False, flag_value="all", metavar="[NAMES]", help="Basic strokes: all, or named ones.")
+@click.option("--names", type=click.Path(path_type=Path), help="A file of names, one a line: a sheet each.")
+@click.option("--rows", default=None, metavar="LIST", help=f"Forms of the rows in order; default {FADE}; also blank.")
+@click.option("--repeats", type=Repeats(), help="How often the text stands in a row; letters and strokes fill it.")
+@click.option("--arrows/--no-arrows", default=None, help="Stroke numbers and arrows; on for letters and strokes.")
+@click.option("--left-handed", is_flag=True, help="Models on the right, name line and binding edge mirrored.")
+@click.option("--tint", type=Number(5, 95, "per cent of black", "PERCENT"), help="Print rows to trace in grey.")
+@click.option("--title", help="At the top, instead of the text.")
+@click.option("--note", default="", metavar="TEXT", help="A small line under the title.")
+@click.option("--no-name-line", is_flag=True, help="Leave out the line for name and date.")
+@click.option("--binding", type=Length(0.0, 60.0), default=0.0, help="More white at the binding edge.")
+@lettering_options
+@paper_options
+@printer_paper_option
+@output_options
+def worksheet(**options: object) -> None:
+    """Make practice rows that fade from a model to the learner's own hand.
+
+    Rows come as solid, hollow, dotted and starts only, all in black, so that a photocopy keeps them, and end in
+    copying and in writing from memory. Give TEXT, --letters, --drills or --names.
+
+    \b
+    Examples:
+      guidegen worksheet cobble "high tide"
+      guidegen worksheet flint --letters a-e --left-handed
+      guidegen worksheet pebble --drills --at largest
+      guidegen worksheet pebble,cobble "wind and water" --rows solid,dotted,blank
+      guidegen worksheet pebble --names class.txt --title "Your name" -o names.pdf
+    """
+    from guidegen.cli.worksheets import make_worksheets
+
+    make_worksheets(**options)  # type: ignore[arg-type]
+
+
+def letters_of(text: str) -> tuple[str, ...]:
+    """Return the letters that ``--letters`` names: single ones, ranges such as ``a-z``, commas or spaces between.
+
+    Raises:
+        GuidegenError: nothing named, or a range that is none.
+    """
+    found: list[str] = []
+    for part in text.replace(",", " ").split():
+        if len(part) == 3 and part[1] == "-":
+            low, high = part[0], part[2]
+            kinds = (string.ascii_lowercase, string.ascii_uppercase, string.digits)
+            same = any(low in kind and high in kind for kind in kinds)
+            if not same or low > high:
+                raise bad_input("--letters", "", part, "a range such as a-z, A-F or 0-9")
+            found += [chr(code) for code in range(ord(low), ord(high) + 1)]
+        else:
+            found += list(part)
+    if not found:
+        raise GuidegenError("--letters: no letter named; write them as a-z or aeo")
+    return tuple(dict.fromkeys(found))

@@ -1,0 +1,197 @@
+"""What ``worksheet`` does: from options to practices, and a class of names into one file with flat memory."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from guidegen.cli.classroom import letters_of
+from guidegen.cli.files import STDOUT, check_target, write_files
+from guidegen.cli.options import Lettering, Output, PaperChoice
+from guidegen.cli.pieces import in_hand, read_text_file, texts, tiled
+from guidegen.cli.progress import bar
+from guidegen.cli.saving import output_format, output_path, page_setups, save_pages
+from guidegen.errors import GuidegenError, bad_input, did_you_mean
+
+if TYPE_CHECKING:
+    from guidegen.markers import Marker
+    from guidegen.scene import Document, Page
+    from guidegen.sheets.frame import Setup
+    from guidegen.sheets.worksheet import Dress, Practice, RowKind
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """The options of ``worksheet`` that say what is practised."""
+
+    text: tuple[str, ...]
+    letters: str | None
+    drills: str | None
+    names: Path | None
+    rows: str | None
+    repeats: int | str | None
+    arrows: bool | None
+    left_handed: bool
+    tint: float | None
+
+
+def make_worksheets(
+    markers: tuple[Marker, ...],
+    lettering: Lettering,
+    page: PaperChoice,
+    printer_paper: str | None,
+    output: Output,
+    title: str | None,
+    note: str,
+    no_name_line: bool,
+    binding: float,
+    **asked: Any,
+) -> None:
+    """Make the worksheets asked for and write them."""
+    from guidegen.sheets.worksheet import Dress, worksheet
+
+    wanted = Asked(**asked)
+    given = [wanted.text, wanted.letters, wanted.drills, wanted.names]
+    if sum(bool(entry) for entry in given) != 1:
+        raise bad_input("worksheet", "", "none or several of them", "one of TEXT, --letters, --drills, --names")
+    dress = Dress(title or "", note, not no_name_line, binding)
+    practices = [_practice(marker, lettering, wanted) for marker in markers]
+    stem = f"worksheet-{'-'.join(marker.name for marker in markers)}"
+    if wanted.names is not None:
+        _write_names(stem, wanted.names, practices, dress, page, output)
+        return
+    save_pages(stem, page, output, tiled(lambda setup: worksheet(practices, setup, dress), printer_paper, page.margin))
+
+
+def _practice(marker: Marker, options: Lettering, asked: Asked) -> Practice:
+    from guidegen.sheets.lettering import DRILL
+    from guidegen.sheets.worksheet import Practice, drill_names
+    from guidegen.text import check_characters
+
+    lettering = in_hand(marker, options)
+    single = asked.letters is not None or asked.drills is not None
+    if asked.letters is not None:
+        practised = letters_of(asked.letters)
+        check_characters(lettering.hand, "".join(practised))
+    elif asked.drills is not None:
+        known = drill_names(lettering)
+        if not known:
+            raise GuidegenError(f"hand {lettering.hand.name}: it has guides only, no strokes to practise; try --hand")
+        names = known if asked.drills == "all" else tuple(name.strip() for name in asked.drills.split(","))
+        for name in names:
+            if name not in lettering.hand.strokes:
+                fix = did_you_mean(name, known) or "known: " + ", ".join(known)
+                raise bad_input("--drills", "", name, f"a basic stroke of {lettering.hand.name}", fix)
+        practised = tuple(DRILL + name for name in names)
+    elif asked.names is not None:
+        practised = ()
+    else:
+        practised = texts(asked.text)
+        check_characters(lettering.hand, "".join(practised))
+        practised = tuple(line for line in practised if line)
+    repeats = asked.repeats if asked.repeats is not None else ("fill" if single else 1)
+    return Practice(
+        lettering,
+        practised,
+        rows_of(asked.rows),
+        None if repeats == "fill" else int(repeats),
+        single if asked.arrows is None else asked.arrows,
+        asked.left_handed,
+        None if asked.tint is None else asked.tint / 100,
+        asked.names is not None,
+        options.slant or (),
+    )
+
+
+def rows_of(text: str | None) -> tuple[RowKind, ...]:
+    """Return the kinds of rows that ``--rows`` names.
+
+    Raises:
+        GuidegenError: for a kind that is none.
+    """
+    from guidegen.sheets.worksheet import DEFAULT_ROWS, ROW_KINDS
+
+    if text is None:
+        return DEFAULT_ROWS
+    known = {kind: kind for kind in ROW_KINDS}
+    found = []
+    for name in text.split(","):
+        kind = known.get(name.strip().lower())  # type: ignore[call-overload]
+        if kind is None:
+            raise bad_input("--rows", "", name, "some of " + ", ".join(ROW_KINDS), did_you_mean(name, ROW_KINDS))
+        found.append(kind)
+    if len(found) > 40:
+        raise bad_input("--rows", "", f"{len(found)} rows", "at most 40")
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class _NameSheets:
+    """Makes the pages of one name; sent to other processes, so it holds plain data only."""
+
+    practices: tuple[Practice, ...]
+    setup: Setup
+    dress: Dress
+
+    def __call__(self, name: str) -> tuple[tuple[Page, ...], tuple[str, ...]]:
+        from guidegen.sheets.worksheet import practice_pages
+
+        notes: list[str] = []
+        dress = self.dress if self.dress.title else replace(self.dress, title=name)
+        pages = [
+            replace(page, bookmark=name if number == 0 else None)
+            for practice in self.practices
+            for number, page in enumerate(practice_pages(replace(practice, texts=(name,)), self.setup, dress, notes))
+        ]
+        return tuple(pages), tuple(notes)
+
+
+def _write_names(
+    stem: str, path: Path, practices: list[Practice], dress: Dress, choice: PaperChoice, output: Output
+) -> None:
+    """Write a sheet for each name: one PDF, its pages made in several processes and written as they come."""
+    from guidegen.sheets.names import read_names
+    from guidegen.text import check_characters
+
+    names = read_names(read_text_file(path, "--names"), str(path))
+    for practice in practices:
+        check_characters(practice.lettering.hand, "".join(names))
+    setups = page_setups(choice, "bar")
+    base = output_path(output, stem, "pdf")
+    if output_format(output, "pdf") != "pdf":
+        save_pages(stem, choice, output, lambda setup: _document(names, practices, dress, setup))
+        return
+    targets = [(_named(base, setup, len(setups)), setup) for setup in setups]
+    if base != STDOUT:
+        for target, _ in targets:
+            check_target(target, force=output.force)
+    with bar("writing names", len(names) * len(targets)) as progress:
+
+        def files() -> Iterator[tuple[Path, bytes]]:
+            from guidegen.cli.names_pdf import names_pdf
+
+            for target, setup in targets:
+                data, notes = names_pdf(names, _NameSheets(tuple(practices), setup, dress), progress.advance)
+                for note in notes:
+                    click.echo(f"guidegen: {note}", err=True)
+                yield target, data
+
+        for written in write_files(files(), force=output.force):
+            click.echo(written)
+
+
+def _named(base: Path, setup: Setup, papers: int) -> Path:
+    return base.with_stem(f"{base.stem}-{setup.paper.name}") if papers > 1 and base != STDOUT else base
+
+
+def _document(names: tuple[str, ...], practices: list[Practice], dress: Dress, setup: Setup) -> Document:
+    from guidegen.scene import Document
+
+    sheets = _NameSheets(tuple(practices), setup, dress)
+    made = [sheets(name) for name in names]
+    pages = tuple(page for found, _ in made for page in found)
+    return Document(pages, f"{len(names)} names", "", tuple(dict.fromkeys(note for _, notes in made for note in notes)))

@@ -1,0 +1,238 @@
+"""The picture that teaches the rule: one word in every marker at one size, and again each at its right size.
+
+At one size thick markers close up and thin ones look weak; each at its own size, all of them look right.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from guidegen.errors import GuidegenError
+from guidegen.printers import corrected
+from guidegen.scene import Document, Item, Layer, Line, Page, Placed
+from guidegen.sheets import frame as frames
+from guidegen.sheets.classroom import Title, page_head, running_head
+from guidegen.sheets.figures import mm_text
+from guidegen.sheets.forms import written
+from guidegen.sheets.frame import Setup
+from guidegen.sheets.labels import STRONG, label, label_width_mm
+from guidegen.sheets.lettering import Lettering, holding
+from guidegen.sheets.line_breaking import Breaks, Word, break_evenly
+from guidegen.sheets.rows import row_lines
+from guidegen.sizing import SAMPLE_LETTER, SampleCounter, counter_at
+
+DEFAULT_WORD = "tide"
+_HEADING_MM = 3.4
+_TEXT_MM = 2.5
+_LINE_MM = 3.5
+_GAPS_MM = (9.0, 7.0, 5.0)
+_ROW_GAP_MM = 5.0
+_SECTION_GAP_MM = 9.0
+_LEAST_WIDTH_MM = 27.0
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What a marker's letters are at a size: ``closed``, ``right`` or ``weak``, and the measure behind it."""
+
+    word: str
+    measure: str
+
+    @property
+    def text(self) -> str:
+        return f"{self.word}: {self.measure}"
+
+
+def verdict(lettering: Lettering) -> Verdict:
+    """Return what the sample letter's counter says of a lettering at its x-height."""
+    size = lettering.size
+    counter = _counter(lettering)
+    word = {"too small": "closed", "right": "right", "too large": "weak"}[size.verdict(lettering.x_height_mm)]
+    unit = {"nib widths": "nib widths", "line height": "line widths"}.get(size.rule)
+    if unit:
+        return Verdict(word, f"{lettering.x_height_mm / lettering.marker.downstroke_mm:.1f} {unit} high")
+    if counter is None:
+        return Verdict("closed", "no white left")
+    return Verdict(word, f"white {counter.ratio:.1f} × stroke")
+
+
+def _counter(lettering: Lettering) -> SampleCounter | None:
+    if SAMPLE_LETTER not in lettering.hand.letters:
+        return None
+    return counter_at(lettering.hand, lettering.marker, lettering.x_height_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class _Cell:
+    """A word in one lettering with the lines that stand below it."""
+
+    lettering: Lettering
+    text: str
+    below: tuple[str, ...]
+
+    @property
+    def width_mm(self) -> float:
+        words = max(label_width_mm(line, _TEXT_MM, STRONG) for line in self.below)
+        return max(self.lettering.width(self.text) + 3.0, words, _LEAST_WIDTH_MM)
+
+
+@dataclass(frozen=True, slots=True)
+class _Band:
+    """Cells side by side on one baseline, under a heading where a section begins."""
+
+    cells: tuple[_Cell, ...]
+    gap_mm: float
+    heading: str = ""
+
+    @property
+    def ascender_mm(self) -> float:
+        return max(cell.lettering.heights.ascender_mm for cell in self.cells)
+
+    @property
+    def height_mm(self) -> float:
+        words = max(len(cell.below) for cell in self.cells) * _LINE_MM
+        return (
+            (_HEADING_MM + 3.0 if self.heading else 0.0)
+            + self.ascender_mm
+            + max(cell.lettering.heights.descender_mm for cell in self.cells)
+            + 1.5
+            + words
+        )
+
+
+@dataclass(slots=True)
+class _Sheet:
+    lines: list[Line] = field(default_factory=list)
+    words: dict[str, list[Item]] = field(default_factory=dict)
+    labels: list[Item] = field(default_factory=list)
+
+
+def compare(
+    letterings: Sequence[Lettering], setup: Setup, text: str = DEFAULT_WORD, x_height_mm: float | None = None
+) -> Document:
+    """Return the comparison of ``letterings``, each given at its right size.
+
+    Args:
+        letterings: the markers; the one in the middle by downstroke sets the one size, unless
+        x_height_mm: sets it.
+        setup: the paper.
+        text: one word.
+
+    Raises:
+        GuidegenError: when a word is wider than the paper; the message names the smallest that would do.
+    """
+    ordered = sorted(letterings, key=lambda one: (one.marker.downstroke_mm, one.marker.name))
+    one_size = x_height_mm or ordered[(len(ordered) - 1) // 2].x_height_mm
+    page = frames.frame(setup)
+    same = [_Cell(one.at(one_size), text, (one.marker.label, verdict(one.at(one_size)).text)) for one in ordered]
+    right = [_Cell(one, text, (one.marker.label, f"x-height {mm_text(one.x_height_mm)}")) for one in ordered]
+    for cell in (*same, *right):
+        if cell.width_mm > page.box.width:
+            raise _too_wide(cell, setup)
+    bands = [
+        *_bands(same, page.box.width, f"All at one size, x-height {mm_text(one_size)}"),
+        *_bands(right, page.box.width, "Each at its right size"),
+    ]
+    title = f"{text}: one size and the right size"
+    caption = "A marker's letters look right where the white inside e is as wide as the stroke beside it."
+    if SAMPLE_LETTER not in text:
+        caption += f" Measured on {SAMPLE_LETTER}, which this word does not hold."
+    return corrected(_pages(bands, setup, page, title, caption), setup.printer)
+
+
+def _too_wide(cell: _Cell, setup: Setup) -> GuidegenError:
+    size = mm_text(cell.lettering.x_height_mm)
+    return GuidegenError(
+        f"{setup.paper.label}: {cell.text!r} in {cell.lettering.marker.name} is {cell.width_mm:.0f} mm wide at "
+        f"x-height {size}; {setup.suggestion(holding(cell.width_mm, 0.0))}, or use a shorter --text"
+    )
+
+
+def _bands(cells: Sequence[_Cell], width: float, heading: str) -> list[_Band]:
+    """Return the cells in as few bands as hold them, evenly filled, and as far apart as that allows."""
+    breaks = min(
+        (_breaks(cells, width, gap) for gap in _GAPS_MM),
+        key=lambda found: len(found[0]),  # the widest gap comes first and wins a tie
+    )
+    ranges, gap = breaks
+    return [
+        _Band(tuple(cells[first:stop]), gap, heading if number == 0 else "")
+        for number, (first, stop) in enumerate(ranges)
+    ]
+
+
+def _breaks(cells: Sequence[_Cell], width: float, gap: float) -> tuple[Breaks, float]:
+    found = break_evenly([Word(cell.lettering.marker.name, cell.width_mm, gap) for cell in cells], width)
+    assert found is not None, "no cell is wider than the page: that was checked before"
+    return found, gap
+
+
+def _pages(bands: Sequence[_Band], setup: Setup, page: frames.Frame, title: str, caption: str) -> Document:
+    head = Title(title, caption, 1, 1, name_line=False)
+    _, first = page_head(page.box, head)
+    _, further = running_head(page.box, head)
+    parts: list[list[_Band]] = [[]]
+    for band in bands:
+        used = first if len(parts) == 1 else further
+        if used + _stacked_mm([*parts[-1], band]) > page.box.height + 1e-9:
+            if not parts[-1] or band.height_mm + further > page.box.height:
+                advice = setup.suggestion(holding(page.box.width, used + band.height_mm))
+                raise GuidegenError(f"{setup.paper.label}: {title} does not fit; {advice}")
+            parts.append([])
+        parts[-1].append(band)
+    made = []
+    for number, part in enumerate(parts, start=1):
+        here = Title(title, caption, number, len(parts), name_line=False)
+        items, used = page_head(page.box, here) if number == 1 else running_head(page.box, here)
+        sheet = _drawn(part, page.box.left, page.box.top - used)
+        layers = (
+            Layer("lines", tuple(sheet.lines)),
+            *(Layer("ink", tuple(words), marker) for marker, words in sheet.words.items()),
+            Layer("labels", (*items, *sheet.labels)),
+            Layer("proof", page.proof),
+        )
+        made.append(
+            Page(
+                page.width_mm,
+                page.height_mm,
+                tuple(layer for layer in layers if layer.items),
+                title,
+                caption,
+                bookmark=title if len(parts) == 1 else f"{title}, page {number}",
+            )
+        )
+    return Document(tuple(made), title, caption)
+
+
+def _stacked_mm(bands: Sequence[_Band]) -> float:
+    gaps = sum(_SECTION_GAP_MM if band.heading else _ROW_GAP_MM for band in bands[1:])
+    return sum(band.height_mm for band in bands) + gaps
+
+
+def _drawn(bands: Sequence[_Band], left: float, top: float) -> _Sheet:
+    sheet = _Sheet()
+    y, row = top, 0
+    for number, band in enumerate(bands):
+        if number:
+            y -= _SECTION_GAP_MM if band.heading else _ROW_GAP_MM
+        bottom = y - band.height_mm
+        if band.heading:
+            sheet.labels.append(label(band.heading, complex(left, y - 0.7 * _HEADING_MM), _HEADING_MM, weight=STRONG))
+            y -= _HEADING_MM + 3.0
+        baseline = y - band.ascender_mm
+        depth = max(cell.lettering.heights.descender_mm for cell in band.cells)
+        x = left
+        for cell in band.cells:
+            row += 1
+            width = cell.width_mm
+            sheet.lines += row_lines(cell.lettering.heights, complex(x, baseline), x + width, row)
+            at = complex(x + 1.5 - cell.lettering.left(cell.text), baseline)
+            words = sheet.words.setdefault(cell.lettering.marker.name, [])
+            words.append(Placed(written(cell.lettering, cell.text, "solid"), at))
+            for line_number, line in enumerate(cell.below):
+                below = complex(x, baseline - depth - 1.5 - (line_number + 0.72) * _LINE_MM)
+                sheet.labels.append(label(line, below, _TEXT_MM, weight=STRONG if line_number == 0 else 400))
+            x += width + band.gap_mm
+        y = bottom
+    return sheet

@@ -1,0 +1,281 @@
+"""The class handout: every marker's model letter, figures and guides at true size, one below the other."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from guidegen.errors import GuidegenError
+from guidegen.geometry.path import polyline
+from guidegen.letters import pen_height_mm
+from guidegen.printers import corrected
+from guidegen.scene import BLACK, Document, Item, Layer, Line, Link, Page, Placed, Shape, Style
+from guidegen.sheets import frame as frames
+from guidegen.sheets.classroom import Title, page_head, running_head
+from guidegen.sheets.figures import TIP_WORDS, degrees_text, length_text, mm_text, stem_mm, stroke_names
+from guidegen.sheets.forms import written
+from guidegen.sheets.frame import Box, Frame, Setup
+from guidegen.sheets.labels import STRONG, label, label_width_mm
+from guidegen.sheets.lettering import Lettering, holding
+from guidegen.sheets.rows import row_lines, slant_lines
+from guidegen.text import letters_per_line
+from guidegen.units import shift_per_height
+
+STROKE_MM = 15.0
+_NAME_MM = 4.4
+_TEXT_MM = 2.5
+_FIGURE_MM = 2.9
+_HEAD_MM = 9.5
+_BETWEEN_MM = 11.0
+_MODEL = "e"
+_ASCENDERS = ("d", "h", "l", "b")
+_SHORT_WORDS = ("tide", "sea", "on")
+
+
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    """A marker's part of the handout: what is written and how high it stands."""
+
+    lettering: Lettering
+    texts: tuple[str, ...]
+    below: tuple[str, ...]
+    strip: bool
+    height_mm: float
+
+
+def handout(letterings: Sequence[Lettering], setup: Setup, title: str = "Markers of the class") -> Document:
+    """Return the handout, markers sorted by size, as few pages as hold them without crowding.
+
+    Each marker has a head with its figures, a row with its strokes, model letter, ascender letter and a short
+    word, and a bare row below to lay paper on (left out where it would not fit the page). With more than one page
+    the first carries a strip of contents, linked.
+
+    Raises:
+        GuidegenError: when a marker's row is larger than the paper; the message names the smallest that would do.
+    """
+    ordered = sorted(letterings, key=lambda one: (one.x_height_mm, one.marker.name))
+    first, further = frames.frame(setup), frames.frame(_later(setup))
+    rooms = [_room(first, title, contents=0), _room(further, title, contents=0)]
+    entries = [_entry(lettering, first.box, max(rooms), setup) for lettering in ordered]
+    if entries[0].height_mm > rooms[0]:
+        entries[0] = _entry(ordered[0], first.box, rooms[0], setup)
+    parts = _paginated(entries, rooms)
+    if len(parts) > 1 and entries[0].height_mm + _contents_height_mm(entries, first.box) <= rooms[0]:
+        strip_mm = _contents_height_mm(entries, first.box)
+        parts = _paginated(entries, [rooms[0] - strip_mm, rooms[1]])
+    made = []
+    for number, part in enumerate(parts, start=1):
+        page = first if number == 1 else further
+        made.append(_page(page, part, parts, number, title, setup))
+    description = f"{len(entries)} markers at true size on {setup.paper.label}."
+    return corrected(Document(tuple(made), title, description), setup.printer)
+
+
+def _later(setup: Setup) -> Setup:
+    return replace(setup, proof="bar") if setup.proof == "full" else setup
+
+
+def _room(page: Frame, title: str, contents: int) -> float:
+    head = Title(title, " ", 1, 2, name_line=False)
+    return page.box.height - page_head(page.box, head)[1] - contents
+
+
+def _entry(lettering: Lettering, box: Box, room: float, setup: Setup) -> _Entry:
+    heights = lettering.heights
+    one = _HEAD_MM + heights.row_mm
+    two = one + lettering.pitch_mm
+    if one > room:
+        needed = frames.frame(setup).box.height - room + one
+        raise GuidegenError(
+            f"{setup.paper.label}: the row of {lettering.marker.name} is {mm_text(heights.row_mm)} high; "
+            f"{setup.suggestion(holding(0.0, needed))}"
+        )
+    strip = two <= room
+    texts, below = _texts(lettering, box.width)
+    return _Entry(lettering, texts, below if strip else (), strip, two if strip else one)
+
+
+def _texts(lettering: Lettering, width: float) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return the model letter, an ascender letter and a short word; what the first row does not hold goes below."""
+    have = lettering.hand.letters
+    if _MODEL not in have:
+        return (), ()
+    tall = next(((char,) for char in _ASCENDERS if char in have), ())
+    words = [(word,) for word in _SHORT_WORDS if all(char in have for char in word)]
+    free = width - _strokes_width_mm(lettering) - 2.0
+
+    def fits(texts: tuple[str, ...], room: float) -> bool:
+        return sum(lettering.width(text) for text in texts) + (len(texts) - 1) * _gap_mm(lettering) <= room
+
+    for word in (*words, ()):
+        if fits((_MODEL, *tall, *word), free) and (word or not words):
+            return (_MODEL, *tall, *word), ()
+    below = next((word for word in words if fits(word, width - 4.0)), ())
+    return next((texts for texts in ((_MODEL, *tall), (_MODEL,)) if fits(texts, free)), ()), below
+
+
+def _gap_mm(lettering: Lettering) -> float:
+    return max(5.0, 0.9 * lettering.x_height_mm)
+
+
+def _paginated(entries: Sequence[_Entry], rooms: Sequence[float]) -> list[list[_Entry]]:
+    pages: list[list[_Entry]] = [[]]
+    for entry in entries:
+        room = rooms[min(len(pages), len(rooms)) - 1]
+        taken = sum(one.height_mm + _BETWEEN_MM for one in pages[-1])
+        if pages[-1] and taken + entry.height_mm > room + 1e-9:
+            pages.append([])
+        pages[-1].append(entry)
+    return pages
+
+
+def _page(
+    page: Frame, part: Sequence[_Entry], parts: Sequence[Sequence[_Entry]], number: int, title: str, setup: Setup
+) -> Page:
+    hand = "Print at 100 % and lay thin paper over a row, or write on the bare one."
+    head = Title(title, hand, number, len(parts), name_line=False)
+    items, used = page_head(page.box, head) if number == 1 else running_head(page.box, head)
+    y = page.box.top - used
+    labels: list[Item] = list(items)
+    links: list[Link] = []
+    if number == 1 and len(parts) > 1:
+        contents, links, depth = _contents(page.box, y, parts)
+        if depth + part[0].height_mm > y - page.box.bottom + 1e-9:
+            contents, links, depth = [], [], 0.0
+        labels += contents
+        y -= depth
+    # What is left over becomes even white between the markers, within reason.
+    taken = sum(entry.height_mm for entry in part) + _BETWEEN_MM * (len(part) - 1)
+    spare = max(0.0, y - page.box.bottom - taken)
+    between = _BETWEEN_MM + (min(7.0, spare / len(part)) if len(part) > 1 else 0.0)
+    lines: list[Line] = []
+    layers: list[Layer] = []
+    row = 1
+    for entry in part:
+        strokes, letters, words, ruled = _drawn(entry, page.box, y, row, setup)
+        labels += words
+        lines += ruled
+        marker = entry.lettering.marker.name
+        layers += [Layer("strokes", tuple(strokes), marker), Layer("letter", tuple(letters), marker)]
+        row += 2 if entry.strip else 1
+        y -= entry.height_mm + between
+    slanted = tuple(line for line in lines if line.role == "slant")
+    ruled_lines = tuple(line for line in lines if line.role != "slant")
+    every = (
+        Layer("slant", slanted),
+        Layer("lines", ruled_lines),
+        *(layer for layer in layers if layer.items),
+        Layer("labels", tuple(labels)),
+        Layer("proof", page.proof),
+    )
+    names = ", ".join(entry.lettering.marker.name for entry in part)
+    return Page(
+        page.width_mm,
+        page.height_mm,
+        tuple(layer for layer in every if layer.items),
+        title=title if len(parts) == 1 else f"{title}, page {number} of {len(parts)}",
+        description=f"At true size: {names}.",
+        bookmark=names,
+        links=tuple(links),
+    )
+
+
+def _contents_height_mm(entries: Sequence[_Entry], box: Box) -> float:
+    return _contents(box, 0.0, [[entry] for entry in entries])[2]
+
+
+def _contents(box: Box, y: float, parts: Sequence[Sequence[_Entry]]) -> tuple[list[Item], list[Link], float]:
+    """Return the strip of contents below ``y``: marker and page, linked; and the height it takes."""
+    items: list[Item] = []
+    links: list[Link] = []
+    x, line = box.left, y - 0.66 * _TEXT_MM
+    for number, part in enumerate(parts, start=1):
+        for entry in part:
+            text = f"{entry.lettering.marker.name}  {number}"
+            width = label_width_mm(text, _TEXT_MM)
+            if x + width > box.right:
+                x, line = box.left, line - 4.2
+            items.append(label(text, complex(x, line), _TEXT_MM))
+            links.append(Link(complex(x - 1, line - 1.2), complex(x + width + 1, line + 2.6), number - 1))
+            x += width + 7.0
+    return items, links, y - line + 6.0
+
+
+def _drawn(
+    entry: _Entry, box: Box, top: float, row: int, setup: Setup
+) -> tuple[list[Item], list[Item], list[Item], list[Line]]:
+    """Return one marker's strokes, letters, words and lines, its upper edge at ``top``."""
+    lettering = entry.lettering
+    heights = lettering.heights
+    words = _figures(lettering, box, top, setup)
+    y = top - _HEAD_MM - heights.ascender_mm
+    baseline = complex(box.left, y)
+    slant = (lettering.hand.slant_deg,)
+    lines = [*row_lines(heights, baseline, box.right, row), *slant_lines(heights, baseline, box.right, row, slant)]
+    if entry.strip:
+        below = baseline - 1j * lettering.pitch_mm
+        lines += row_lines(heights, below, box.right, row + 1)
+        lines += slant_lines(heights, below, box.right, row + 1, slant)
+    strokes, x = _strokes(lettering, baseline)
+    letters: list[Item] = []
+    for text in entry.texts:
+        letters.append(Placed(written(lettering, text, "solid"), complex(x - lettering.left(text), y)))
+        x += lettering.width(text) + _gap_mm(lettering)
+    for text in entry.below:
+        at = complex(box.left + 2.0 - lettering.left(text), y - lettering.pitch_mm)
+        letters.append(Placed(written(lettering, text, "solid"), at))
+    return strokes, letters, words, lines
+
+
+def _figures(lettering: Lettering, box: Box, top: float, setup: Setup) -> list[Item]:
+    """Return a marker's name and figures: the name large at the left, the x-height large at the right."""
+    marker, hand, x = lettering.marker, lettering.hand, lettering.x_height_mm
+    inches = setup.paper.inches
+    y = top - 0.66 * _NAME_MM
+    items: list[Item] = [label(marker.label, complex(box.left, y), _NAME_MM, weight=STRONG)]
+    figure = mm_text(x)
+    items.append(label(figure, complex(box.right, y), _NAME_MM, anchor="end", weight=STRONG))
+    caption_at = box.right - label_width_mm(figure, _NAME_MM, STRONG) - 2.0
+    items.append(label("x-height", complex(caption_at, y), _TEXT_MM, anchor="end"))
+    count = letters_per_line(hand, marker, x, box.width)
+    thick, thin = stroke_names(marker)
+    widths = f"{thick} {mm_text(marker.downstroke_mm)}"
+    if marker.tip != "round":
+        widths += f", {thin} {mm_text(marker.hairline_mm)}"
+    facts = [
+        f"{TIP_WORDS[marker.tip]}, {hand.label.lower()}, {degrees_text(hand.slant_deg)}",
+        widths,
+        f"ascender height {length_text(hand.ascender * x, inches)}",
+        *([f"about {count} letters a line"] if count else []),
+    ]
+    if inches:
+        facts.insert(2, f"x-height {length_text(x, with_inches=True)}")
+    while len(facts) > 1 and label_width_mm("  ·  ".join(facts), _TEXT_MM) > box.width:
+        facts.pop(1)
+    items.append(label("  ·  ".join(facts), complex(box.left, y - 4.2), _TEXT_MM))
+    return items
+
+
+def _strokes_width_mm(lettering: Lettering) -> float:
+    return _strokes(lettering, 0j)[1]
+
+
+def _strokes(lettering: Lettering, baseline: complex) -> tuple[list[Item], float]:
+    """Return one thick and one thin stroke of 15 mm at true width, on the baseline, and where the next thing starts.
+
+    In rows lower than that the strokes are as long as the row's ascender height.
+    """
+    marker, hand = lettering.marker, lettering.hand
+    length = min(STROKE_MM, lettering.heights.ascender_mm)
+    shift = shift_per_height(hand.slant_deg)
+    lean = complex(shift, 1.0) * length
+    x = baseline.real + 2.0
+    items: list[Item] = []
+    widths = [stem_mm(marker)] if marker.tip == "round" else [stem_mm(marker), marker.hairline_mm]
+    for width in widths:
+        across = width * abs(complex(shift, 1.0))
+        foot = complex(x, baseline.imag)
+        corners = (foot, foot + across, foot + across + lean, foot + lean)
+        items.append(Shape((polyline(corners, closed=True),), Style(fill=BLACK), f"{mm_text(width)} wide"))
+        x += across + max(2.5, 0.5 * marker.downstroke_mm)
+    return items, x + max(4.0, lean.real * 0.6 + pen_height_mm(marker), 0.35 * lettering.x_height_mm)
