@@ -100,8 +100,8 @@ class Frame:
     proof: tuple[Item, ...]
 
 
-def frame(setup: Setup) -> Frame:
-    """Return the page with its footer set.
+def frame(setup: Setup, said: str = "") -> Frame:
+    """Return the page with its footer set, ``said`` one more sentence of it.
 
     Raises:
         GuidegenError: when the margins or the footer leave no room.
@@ -111,28 +111,29 @@ def frame(setup: Setup) -> Frame:
     whole = Box(margin, margin, paper.width_mm - margin, paper.height_mm - margin)
     if not (margin >= 0 and min(whole.width, whole.height) >= _SMALLEST_BOX_MM):
         raise GuidegenError(f"--margin: {margin:g} mm leave no room on {setup.paper.label}; use a smaller one")
-    items, top = _footer(setup, whole)
+    items, top = _footer(setup, whole, said)
     box = replace(whole, bottom=top)
     if box.height < _SMALLEST_BOX_MM:
         raise GuidegenError(f"--proof {setup.proof}: no room is left on {setup.paper.label}; use --proof none")
     return Frame(paper.width_mm, paper.height_mm, box, items)
 
 
-def footer_words(setup: Setup) -> tuple[str, ...]:
+def footer_words(setup: Setup, said: str = "") -> tuple[str, ...]:
     """Return the sentences of the footer."""
     first = WORDS[0] if setup.printer is None else f"{SHORT_WORDS} {setup.printer.words}"
-    return tuple(words for words in (first, "" if setup.printer else WORDS[1], setup.credit) if words)
+    return tuple(words for words in (first, "" if setup.printer else WORDS[1], said, setup.credit) if words)
 
 
-def _footer(setup: Setup, box: Box) -> tuple[tuple[Item, ...], float]:
+def _footer(setup: Setup, box: Box, said: str) -> tuple[tuple[Item, ...], float]:
     """Return the proof marks at the foot of ``box`` and the height at which the sheet's own room begins."""
     corner = complex(box.left, box.bottom)
     if setup.proof == "none":
-        if not setup.credit:
+        words_below = " ".join(words for words in (said, setup.credit) if words)
+        if not words_below:
             return (), box.bottom
-        credit = label(setup.credit, complex(box.right, box.bottom + 0.6), TEXT_MM, anchor="end")
+        credit = label(words_below, complex(box.right, box.bottom + 0.6), TEXT_MM, anchor="end")
         return (credit,), box.bottom + LINE_MM + FOOTER_GAP_MM / 2
-    words = footer_words(setup)
+    words = footer_words(setup, said)
     items = proof_bar(corner, box.width, words)
     height = bar_height_mm(box.width, words)
     if setup.proof == "full":

@@ -106,7 +106,14 @@ def _room(size: RightSize, setup: Setup, head: Head, heights: RowHeights) -> _Ro
     for heads, used in headers(page.box, head):
         box = replace(page.box, top=page.box.top - used)
         rooms.append(_Room(page, heads, box, row_layout(box.height, heights.row_mm, gap)))
-    return next(room for wanted in (2, 1, 0) for room in rooms if room.layout.count >= wanted)
+    best = next(room for wanted in (2, 1, 0) for room in rooms if room.layout.count >= wanted)
+    return best if best.heads or setup.proof == "none" else _named_below(setup, head, best)
+
+
+def _named_below(setup: Setup, head: Head, room: _Room) -> _Room:
+    """Return a page without header, with marker and size named in the footer where that takes no height."""
+    page = frames.frame(setup, f"{head.title}, x-height {head.figure}.")
+    return replace(room, frame=page) if page.box.bottom <= room.box.bottom else room
 
 
 def guide_head(size: RightSize, x_height_mm: float, at: At | None, slants: Sequence[float], with_inches: bool) -> Head:

@@ -69,8 +69,9 @@ def _placed_words(width_mm: float, words: tuple[str, ...]) -> tuple[tuple[str, .
     """Return the lines of the words and whether they stand beside the bar."""
     length = bar_length_mm(width_mm)
     free = width_mm - _reach(length or 0.0) - _WORDS_GAP_MM if length else 0.0
-    for lines in ((" ".join(words),), words):
-        if len(lines) <= 2 and max(label_width_mm(line, TEXT_MM) for line in lines) <= free:
+    halves = [(" ".join(words[:n]), " ".join(words[n:])) for n in range(1, len(words))]
+    for lines in ((" ".join(words),), *halves):
+        if max(label_width_mm(line, TEXT_MM) for line in lines) <= free:
             return lines, True
     return tuple(line for sentence in words for line in wrapped(sentence, width_mm, TEXT_MM)), False
 

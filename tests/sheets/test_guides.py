@@ -242,3 +242,11 @@ def test_proportions_are_small_whole_numbers(hand, text):
     # 3:2:3 at 55 degrees, 1:1:1: common practice; italic 5 nib widths, extenders 3: a broad-edge handbook.
     marker = {"italic": "slate"}.get(hand, "thorn")
     assert proportions_text(a_size(marker, hand).hand) == text
+
+
+def test_where_rows_leave_no_room_for_a_header_the_footer_names_marker_and_size():
+    size = a_size("boulder", factor=3.92)
+    page = guide_sheet(size, setup("a4", landscape=True)).pages[0]
+    assert {line.row for line in items(page, "lines")} == {1, 2}
+    assert "strokes" not in layer_ids(page)
+    assert any(f"{size.marker.label}, x-height 26.7 mm." in item.name for item in words_of(page))
