@@ -86,6 +86,7 @@ class FontFace:
     features: str
     slant_deg: float
     panose: tuple[int, ...]
+    ruled: bool = False
 
     @property
     def codepoints(self) -> dict[int, str]:

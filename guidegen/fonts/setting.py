@@ -1,0 +1,76 @@
+"""A word set in a face as a shaper would set it, for the pages that show a font; HarfBuzz agrees (see the tests)."""
+
+from __future__ import annotations
+
+import unicodedata
+from dataclasses import dataclass
+
+from guidegen.errors import GuidegenError
+from guidegen.fonts.alphabet import Alphabet
+from guidegen.fonts.forms import base_char, form_glyph_name
+from guidegen.fonts.glyphs import FontFace, Glyph
+from guidegen.geometry.path import Outline, scale, translate
+from guidegen.joins import form_names
+from guidegen.letters import letter_data
+from guidegen.spacing import kern_mm
+
+
+@dataclass(frozen=True, slots=True)
+class SetWord:
+    """Glyph names with the places of their origins, and the width, in font units."""
+
+    glyphs: tuple[tuple[str, int], ...]
+    width: int
+
+
+def set_word(letters: Alphabet, face: FontFace, text: str) -> SetWord:
+    """Return ``text`` set on one line of ``face``, which was built from ``letters``.
+
+    Raises:
+        GuidegenError: the face lacks a character.
+    """
+    known = {glyph.name: glyph for glyph in face.glyphs}
+    line = unicodedata.normalize("NFC", text)
+    for char in line:
+        if ord(char) not in face.codepoints:
+            raise GuidegenError(f"font {face.names.full}: it has no {char!r}; leave it out")
+    names = _names(letters, face, line)
+    x, placed, before = 0, [], ""
+    for char, name in zip(line, names, strict=True):
+        if before and not char.isspace():
+            x += _kern(letters, face, before, char)
+        placed.append((name, x))
+        x += known[name].advance
+        before = "" if char.isspace() else char
+    return SetWord(tuple(placed), x)
+
+
+def _names(letters: Alphabet, face: FontFace, line: str) -> list[str]:
+    hand = letters.hand
+    if not hand.joins:
+        return [face.codepoints[ord(char)] for char in line]
+    forms = form_names(hand, [None if char.isspace() else letter_data(hand, char) for char in line])
+    return [
+        face.codepoints[ord(char)] if char.isspace() else form_glyph_name(hand, char, form)
+        for char, form in zip(line, forms, strict=True)
+    ]
+
+
+def _kern(letters: Alphabet, face: FontFace, left: str, right: str) -> int:
+    if "feature kern" not in face.features:
+        return 0
+    pair = base_char(left), base_char(right)
+    return letters.units(kern_mm(letters.hand, letters.marker, letters.x_height_mm, *pair))
+
+
+def word_outline(face: FontFace, word: SetWord, mm_per_unit: float) -> Outline:
+    """Return the outlines of a word on its baseline from x = 0, ``mm_per_unit`` to the unit."""
+    known = {glyph.name: glyph for glyph in face.glyphs}
+    paths = [path for name, x in word.glyphs for path in translate(glyph_outline(known[name], known), x)]
+    return scale(tuple(paths), mm_per_unit)
+
+
+def glyph_outline(glyph: Glyph, known: dict[str, Glyph]) -> Outline:
+    """Return a glyph's outline with its components put in, in font units."""
+    parts = [path for part in glyph.components for path in translate(known[part.name].outline, part.at)]
+    return (*glyph.outline, *parts)

@@ -1,0 +1,179 @@
+"""The help page of a font: a word at true size on its guides with a ruler, what to set it at, and all it holds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from guidegen.fonts.alphabet import Alphabet
+from guidegen.fonts.faces import guide_heights_mm
+from guidegen.fonts.glyphs import FontFace
+from guidegen.fonts.setting import set_word, word_outline
+from guidegen.fonts.truesize import LARGEST_POINT_SIZE, TrueSize
+from guidegen.geometry.path import translate
+from guidegen.scene import BLACK, Document, Item, Layer, Line, Page, Shape, Style
+from guidegen.sheets.labels import STRONG, label, wrapped
+from guidegen.sheets.proof import bar_height_mm, proof_bar
+
+WORDS = ("harbour tide", "harbour", "tides", "tide", "sea", "e")
+"""The word shown at true size is the first that fits the page."""
+ROWS = ("abcdefghijklm", "nopqrstuvwxyz", "ABCDEFGHIJKLM", "NOPQRSTUVWXYZ", "0123456789", "&?!.,:;()'\"–")
+SENTENCES = (
+    "The evening tide fills the harbour.",
+    "Boats ride at anchor, bow to the wind.",
+    "Fog lifts; gulls wheel over the quay.",
+    "A light breeze backs to the west.",
+    "The ferry leaves at six, tide or no tide.",
+    "Lamps along the mole wink through drizzle.",
+)
+"""Set at true size below the chart, as many as there is room for."""
+_MARGIN_MM = 14.0
+_TEXT_MM = 3.4
+_LEADING_MM = 5.2
+_LEAST_X_HEIGHT_MM = 0.8
+_GUIDE = Style(stroke_mm=0.12)
+_BASE = Style(stroke_mm=0.25)
+_TICK = Style(stroke_mm=0.15)
+
+
+@dataclass(frozen=True, slots=True)
+class _Box:
+    left: float
+    right: float
+    top: float
+    bottom: float
+
+
+def specimen_page(letters: Alphabet, face: FontFace, width_mm: float, height_mm: float) -> Document:
+    """Return the one-page specimen of ``face`` on paper of this size."""
+    box = _Box(_MARGIN_MM, width_mm - _MARGIN_MM, height_mm - _MARGIN_MM, _MARGIN_MM)
+    proof = proof_bar(complex(box.left, box.bottom), box.right - box.left)
+    floor = box.bottom + bar_height_mm(box.right - box.left) + 6
+    head, y = _head(face, box)
+    shown, y = _true_row(letters, face, box, y)
+    notes, y = _notes(face, box, y)
+    chart, y = _chart(letters, face, box, y, floor)
+    chart += _sentences(letters, face, box, y, floor)
+    layers = (
+        Layer("labels", tuple(head + notes)),
+        Layer("lines", tuple(item for item in shown if isinstance(item, Line))),
+        Layer("ink", tuple([item for item in shown if not isinstance(item, Line)] + chart)),
+        Layer("proof", proof),
+    )
+    title = f"{face.names.full} at {face.size.point_size} pt"
+    return Document((Page(width_mm, height_mm, layers, title, face.names.description),), title, face.names.description)
+
+
+def _head(face: FontFace, box: _Box) -> tuple[list[Item], float]:
+    """Return the name on the left and the true size, the page's one large figure, on the right."""
+    y = box.top - 6
+    size = f"{face.size.point_size} pt"
+    items: list[Item] = [label(face.names.full, complex(box.left, y), 7.5, weight=STRONG)]
+    items.append(label(size, complex(box.right, y), 7.5, anchor="end", weight=STRONG))
+    y -= 3
+    for line in wrapped(face.names.description, box.right - box.left, _TEXT_MM):
+        y -= _LEADING_MM
+        items.append(label(line, complex(box.left, y + 1), _TEXT_MM))
+    return items, y - 4
+
+
+def _true_row(letters: Alphabet, face: FontFace, box: _Box, top: float) -> tuple[list[Item], float]:
+    """Return a word at true size on its four lines, a ruler in mm standing on the baseline beside it."""
+    unit = face.size.unit_mm
+    ruler = 13.0
+    room = box.right - box.left - ruler
+    words = [set_word(letters, face, word) for word in WORDS if all(ord(c) in face.codepoints for c in word)]
+    word = next((word for word in words if word.width * unit <= room), words[-1])
+    above, below = face.metrics.above * unit, face.metrics.below * unit
+    base = top - above
+    start = complex(box.left + ruler, base)
+    ink = translate(word_outline(face, word, unit), start)
+    items: list[Item] = [Shape(ink, Style(fill=BLACK), "a word at true size")]
+    heights: tuple[float, ...] = guide_heights_mm(letters.hand, letters.x_height_mm)
+    items += _ruler(complex(box.left + 8, base), heights[0], heights[-1])
+    roles: tuple[str, ...] = ("descender", "baseline", "x-height", "ascender")
+    if face.ruled:
+        roles, heights = (), ()
+    for role, height in zip(roles, heights, strict=True):
+        style = _BASE if role == "baseline" else _GUIDE
+        y = base + height
+        items.append(Line(complex(box.left, y), complex(box.right, y), style, role, 1))
+    return items, base - below - 3
+
+
+def _ruler(zero: complex, low: float, high: float) -> list[Item]:
+    """Return a standing scale in mm with its zero on the baseline, numbered every 10 (or 5) mm."""
+    items: list[Item] = [Line(zero + 1j * low, zero + 1j * high, _TICK)]
+    step = 10 if high - low > 25 else 5
+    for mm in range(int(low), int(high) + 1):
+        long = mm % step == 0
+        items.append(Line(zero + 1j * mm, zero + complex(-2.4 if long else -1.1 - 0.5 * (mm % 5 == 0), mm), _TICK))
+        if long and mm >= 0:
+            items.append(label(str(mm), zero + complex(-3.0, mm + 0.4), 2.2, anchor="end"))
+    return items
+
+
+def other_sizes(size: TrueSize, x_height_mm: float) -> str:
+    """Return a sentence on the sizes for other x-heights: they go in proportion."""
+    sizes = [round(size.point_size * share) for share in (0.5, 0.75, 1.5)]
+    fit = [pt for pt in sizes if 1 <= pt <= LARGEST_POINT_SIZE]
+    words = [f"{pt} pt for {pt / size.point_size * x_height_mm:.1f} mm" for pt in fit]
+    return "Other x-heights go in proportion: " + ", ".join(words) + "."
+
+
+def _notes(face: FontFace, box: _Box, top: float) -> tuple[list[Item], float]:
+    x_height_mm = face.metrics.x_height * face.size.unit_mm
+    steps = [
+        f"Install the font, set your text at {face.size.point_size} pt, print at 100 %.",
+        other_sizes(face.size, x_height_mm),
+    ]
+    if "feature calt" in face.features:
+        steps.append("Letters join by the feature calt (contextual alternates); ss01 writes them unjoined.")
+    items: list[Item] = []
+    y = top
+    for step in steps:
+        for line in wrapped(step, box.right - box.left, _TEXT_MM):
+            y -= _LEADING_MM
+            items.append(label(line, complex(box.left, y), _TEXT_MM))
+    return items, y - 6
+
+
+def _chart(letters: Alphabet, face: FontFace, box: _Box, top: float, floor: float) -> tuple[list[Item], float]:
+    """Return the alphabet, reduced to what is left of the page, and where it ends.
+
+    Each letter stands apart, as it does alone; in a ruled face spaces keep them apart, for they carry its lines.
+    """
+    rows = [[c for c in row if ord(c) in face.codepoints] for row in ROWS]
+    rows = [[" ".join(row)] if face.ruled else row for row in rows if row]
+    pitch = (face.metrics.above + face.metrics.below) * (1.0 if face.ruled else 0.92)
+    words = [[set_word(letters, face, text) for text in row] for row in rows]
+    gap = 0 if face.ruled else 0.35 * face.metrics.x_height
+    widest = max(sum(word.width + gap for word in row) for row in words)
+    unit = min((box.right - box.left) / widest, (top - floor) / (pitch * len(rows)), face.size.unit_mm)
+    if unit * face.metrics.x_height < _LEAST_X_HEIGHT_MM:
+        return [], top
+    items: list[Item] = []
+    for number, row in enumerate(words):
+        x, y = box.left, top - unit * (face.metrics.above + pitch * number)
+        for word in row:
+            items.append(Shape(translate(word_outline(face, word, unit), complex(x, y)), Style(fill=BLACK)))
+            x += (word.width + gap) * unit
+    return items, top - unit * pitch * len(words)
+
+
+def _sentences(letters: Alphabet, face: FontFace, box: _Box, top: float, floor: float) -> list[Item]:
+    """Return lines of running text at true size, down to ``floor``."""
+    unit = face.size.unit_mm
+    pitch = (face.metrics.above + face.metrics.below) * unit
+    items: list[Item] = []
+    y = top - 4 - face.metrics.above * unit
+    for text in SENTENCES:
+        if y - face.metrics.below * unit < floor:
+            break
+        if any(ord(char) not in face.codepoints for char in text):
+            continue
+        word = set_word(letters, face, text)
+        if word.width * unit > box.right - box.left:
+            continue
+        items.append(Shape(translate(word_outline(face, word, unit), complex(box.left, y)), Style(fill=BLACK), text))
+        y -= pitch
+    return items

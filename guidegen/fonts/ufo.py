@@ -1,0 +1,168 @@
+"""A face as UFO 3 for a font editor, and read back: outlines, components, anchors, measures, names, feature code."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path as FilePath
+from typing import Any
+
+from guidegen.fonts.glyphs import Component, FontFace, Glyph
+from guidegen.fonts.naming import INSTALLABLE_EMBEDDING, NO_VENDOR, USE_TYPO_METRICS, name_strings
+from guidegen.fonts.sinks import draw
+from guidegen.geometry.path import Outline, Path, Segment
+
+_CREATOR = "org.unifiedfontobject"
+"""UFO asks for a creator: the format itself, for a font made here carries no program's name."""
+
+
+class _UfoGlyph:
+    """What ufoLib wants of a glyph: attributes with the names of its specification."""
+
+    def __init__(self, glyph: Glyph | None = None) -> None:
+        self.width, self.height = (glyph.advance if glyph else 0), 0
+        self.unicodes = list(glyph.codepoints) if glyph else []
+        self.anchors: list[dict[str, Any]] = []
+        if glyph:
+            self.anchors = [{"name": n, "x": z.real, "y": z.imag} for n, z in glyph.anchors.items()]
+
+
+class _Info:
+    """Font info by the attribute names of UFO 3."""
+
+
+def ufo_files(face: FontFace) -> dict[str, bytes]:
+    """Return the files of the UFO by their path inside it; the same face gives the same bytes."""
+    from fontTools.ufoLib import UFOWriter
+
+    with tempfile.TemporaryDirectory() as folder:
+        root = FilePath(folder) / "face.ufo"
+        writer = UFOWriter(root, fileCreator=_CREATOR)
+        writer.writeInfo(_info(face))
+        writer.writeFeatures(face.features)
+        writer.writeLib({"public.glyphOrder": [glyph.name for glyph in face.glyphs]})
+        glyphs = writer.getGlyphSet()
+        for glyph in face.glyphs:
+            glyphs.writeGlyph(glyph.name, _UfoGlyph(glyph), lambda sink, glyph=glyph: _draw_points(glyph, sink))
+        glyphs.writeContents()
+        writer.writeLayerContents(["public.default"])
+        writer.close()
+        found = sorted(path for path in root.rglob("*") if path.is_file())
+        return {path.relative_to(root).as_posix(): path.read_bytes() for path in found}
+
+
+def _info(face: FontFace) -> Any:
+    names, m = face.names, face.metrics
+    major, minor = names.version.split()[1].split(";")[0].split(".")
+    strings = name_strings(face)
+    values = {
+        "familyName": names.family,
+        "styleName": names.style,
+        "unitsPerEm": face.size.units_per_em,
+        "xHeight": m.x_height,
+        "capHeight": m.capital,
+        "ascender": m.ascender,
+        "descender": -m.descender,
+        "italicAngle": round(face.slant_deg - 90, 2),
+        "versionMajor": int(major),
+        "versionMinor": int(minor),
+        "copyright": names.credit,
+        "postscriptFontName": names.postscript,
+        "openTypeNameDescription": names.description,
+        "openTypeNameLicense": strings.get("licenseDescription"),
+        "openTypeNameLicenseURL": strings.get("licenseInfoURL"),
+        "openTypeNameVersion": names.version,
+        "openTypeOS2VendorID": NO_VENDOR,
+        "openTypeOS2Type": [bit for bit in range(16) if INSTALLABLE_EMBEDDING >> bit & 1],
+        "openTypeOS2Selection": [bit for bit in range(16) if USE_TYPO_METRICS >> bit & 1],
+        "openTypeOS2Panose": list(face.panose),
+        "openTypeOS2TypoAscender": m.above,
+        "openTypeOS2TypoDescender": -m.below,
+        "openTypeOS2TypoLineGap": 0,
+        "openTypeOS2WinAscent": m.above,
+        "openTypeOS2WinDescent": m.below,
+        "openTypeHheaAscender": m.above,
+        "openTypeHheaDescender": -m.below,
+        "openTypeHheaLineGap": 0,
+        "openTypeHeadCreated": "2000/01/01 00:00:00",
+    }
+    info = _Info()
+    for key, value in values.items():
+        if value is not None:
+            setattr(info, key, value)
+    return info
+
+
+def _draw_points(glyph: Glyph, sink: Any) -> None:
+    from fontTools.pens.pointPen import SegmentToPointPen
+
+    segments = SegmentToPointPen(sink)
+    draw(rounded(glyph.outline), segments)
+    for part in glyph.components:
+        sink.addComponent(part.name, (1, 0, 0, 1, round(part.at.real), round(part.at.imag)))
+
+
+def rounded(outline: Outline) -> Outline:
+    """Return an outline with whole coordinates, as a font file has them."""
+
+    def whole(z: complex) -> complex:
+        return complex(round(z.real), round(z.imag))
+
+    paths = []
+    for path in outline:
+        segments = [tuple(whole(z) for z in segment) for segment in path.segments]
+        kept = tuple(segment for segment in segments if any(z != segment[0] for z in segment))
+        if kept:
+            paths.append(Path(kept, closed=True))
+    return tuple(paths)
+
+
+def read_ufo_glyphs(root: FilePath) -> Iterator[Glyph]:
+    """Yield the glyphs of a UFO that :func:`ufo_files` made, in their order."""
+    from fontTools.ufoLib import UFOReader
+
+    reader = UFOReader(root, validate=True)
+    glyphs = reader.getGlyphSet()
+    for name in reader.readLib()["public.glyphOrder"]:
+        found, sink = _UfoGlyph(), _Collector()
+        glyphs.readGlyph(name, found, sink)
+        anchors = {anchor["name"]: complex(anchor["x"], anchor["y"]) for anchor in found.anchors}
+        marks = any(key.startswith("_") for key in anchors)
+        outline, parts = tuple(sink.paths), tuple(sink.components)
+        yield Glyph(name, tuple(found.unicodes), round(found.width), outline, parts, anchors, marks)
+    reader.close()
+
+
+class _Collector:
+    """A point pen that keeps contours as paths and components as they are."""
+
+    def __init__(self) -> None:
+        self.paths: list[Path] = []
+        self.components: list[Component] = []
+        self._points: list[tuple[complex, str | None]] = []
+
+    def beginPath(self, **_: Any) -> None:  # noqa: N802  # the protocol's name
+        self._points = []
+
+    def addPoint(self, pt: tuple[float, float], segmentType: str | None = None, **_: Any) -> None:  # noqa: N802
+        self._points.append((complex(*pt), segmentType))
+
+    def endPath(self) -> None:  # noqa: N802
+        self.paths.append(Path(tuple(_segments(self._points)), closed=True))
+
+    def addComponent(self, baseGlyphName: str, transformation: Any, **_: Any) -> None:  # noqa: N802
+        self.components.append(Component(baseGlyphName, complex(*tuple(transformation)[4:6])))
+
+
+def _segments(points: list[tuple[complex, str | None]]) -> list[Segment]:
+    first = next(i for i, (_, kind) in enumerate(points) if kind is not None)
+    ring = points[first:] + points[: first + 1]
+    segments: list[Segment] = []
+    start, off = ring[0][0], []
+    for z, kind in ring[1:]:
+        if kind is None:
+            off.append(z)
+            continue
+        segments.append((start, *off, z))
+        start, off = z, []
+    return segments
