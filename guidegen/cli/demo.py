@@ -85,7 +85,8 @@ def _run(exhibit: Exhibit, *more: str) -> list[Path]:
     said = io.StringIO()
     with contextlib.redirect_stdout(said), contextlib.redirect_stderr(io.StringIO()):
         cli.main([*exhibit.arguments, *more, "--force"], prog_name="guidegen", standalone_mode=False)
-    return [Path(line) for line in said.getvalue().splitlines()]
+    paths = [Path(line) for line in said.getvalue().splitlines()]
+    return [path for path in paths if path.is_file()]
 
 
 def _index_page(made: list[Made], out: Path) -> str:

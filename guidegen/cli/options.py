@@ -117,7 +117,7 @@ paper_options = grouped(
         help="a4, letter, 210x297mm, 8.5x11in; a4,letter writes both.",
     ),
     click.option("--landscape", is_flag=True, help="Turn the paper on its side."),
-    click.option("--margin", type=Length(0.0, 500.0), default=12.0, show_default="12mm", help="White on every side."),
+    click.option("--margin", type=Length(0.0, 500.0), default=12.0, help="White on every side (12mm unless said)."),
     click.option(
         "--proof", type=click.Choice(["bar", "full", "none"]), help="Marks that show a print is true to scale."
     ),
@@ -155,9 +155,7 @@ output_options = grouped(
     click.option(
         "--ppi",
         type=Number(10, 4800, "pixels per inch", "N"),
-        default=300.0,
-        show_default="300",
-        help="PNG: pixels per inch.",
+        default=300.0, help="PNG: pixels per inch (300 unless said).",
     ),
     click.option("--transparent", is_flag=True, help="PNG: no paper behind the ink."),
 )

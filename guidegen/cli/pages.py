@@ -95,8 +95,8 @@ def letter(marker: Marker, char: str, lettering: Lettering, page: PaperChoice, o
 
 
 @click.command()
-@click.option("--from", "from_mm", type=Length(0.5, 500.0), default=3.0, show_default="3mm", help="Smallest x-height.")
-@click.option("--to", "to_mm", type=Length(0.5, 500.0), default=20.0, show_default="20mm", help="Largest x-height.")
+@click.option("--from", "from_mm", type=Length(0.5, 500.0), default=3.0, help="Smallest x-height (3mm unless said).")
+@click.option("--to", "to_mm", type=Length(0.5, 500.0), default=20.0, help="Largest x-height (20mm unless said).")
 @click.option("--slant", type=Words(SLANT, "DEG[,DEG]"), help="Draw slant lines, degrees from the baseline.")
 @paper_options
 @output_options

@@ -1,6 +1,6 @@
 """The demo scenario: an evening lettering class in a harbour town, told in commands anybody can type.
 
-Adding an exhibit is one line here. A command that this installation does not have is left out.
+Adding an exhibit is one entry here. A command that this installation does not have is left out.
 """
 
 from __future__ import annotations
@@ -18,7 +18,8 @@ class Exhibit:
     """One thing the demo makes.
 
     ``command`` is what a person would type, without ``-o``; ``files`` are the endings to write; ``ppi`` is the
-    resolution of the picture on the index page, 0 for none. ``gallery`` also keeps the picture for README.
+    resolution of the picture on the index page, 0 for none; ``gallery`` also keeps
+    the picture of its first page for README.
     """
 
     section: str
@@ -36,14 +37,19 @@ class Exhibit:
 
 def exhibits() -> list[Exhibit]:
     """Return the whole scenario in order."""
-    return [exhibit for exhibit in (*_guides(), *_letters(), *_first_evening()) if exhibit.arguments[0] in COMMANDS]
+    told = (*_class(), *_guides(), *_letters(), *_practice(), *_hands(), *_pieces())
+    return [exhibit for exhibit in told if exhibit.arguments[0] in COMMANDS]
 
 
-def _first_evening() -> list[Exhibit]:
-    section = "A marker nobody has measured"
+def _class() -> list[Exhibit]:
+    section = "For the whole class"
     return [
-        Exhibit(section, "trial", "Rising rows to find a new marker's size by hand", "trial", gallery=True),
-    ]
+        Exhibit(section, "handout", "Every marker of the class on one reference", "handout --all", gallery=True),
+        Exhibit(section, "compare", "Why size matters: one word at one size, and each at its right size",
+                "compare grit pebble cobble boulder --landscape", gallery=True),
+        Exhibit(section, "trial", "A marker nobody has measured: rising rows to find its size by hand", "trial",
+                gallery=True),
+    ]  # fmt: skip
 
 
 def _guides() -> list[Exhibit]:
@@ -68,6 +74,41 @@ def _letters() -> list[Exhibit]:
     papers = {"boulder": "a4", "cobble": "a5", "slate": "a5"}
     return [
         Exhibit(section, f"letter-{name}", name, f"letter {name} --paper {papers.get(name, 'a6')} --landscape",
-                files=("svg", "pdf"), gallery=name in {"cobble", "thorn", "slate"})
+                files=("svg", "pdf"), gallery=name in {"cobble", "slate"})
         for name in MARKERS
+    ]  # fmt: skip
+
+
+def _practice() -> list[Exhibit]:
+    section = "To practise"
+    return [
+        Exhibit(section, "worksheet-tide", "From the model to one's own hand", 'worksheet cobble "high tide"',
+                gallery=True),
+        Exhibit(section, "worksheet-letters", "Letters with the order of their strokes",
+                "worksheet flint --letters a-e"),
+        Exhibit(section, "worksheet-drills", "The strokes that letters are made of", "worksheet pebble --drills"),
+        Exhibit(section, "worksheet-left", "For the left hand: models on the right",
+                'worksheet slate "calm sea" --left-handed'),
+    ]  # fmt: skip
+
+
+def _hands() -> list[Exhibit]:
+    section = "The hands"
+    alphabet = "abcdefghijklm nopqrstuvwxyz ABCDEFGHIJKLM NOPQRSTUVWXYZ 0123456789"
+    rows = f'{alphabet} "The harbour lamps are lit" "and the boats lie still"'
+    return [
+        Exhibit(section, f"hand-{marker}", f"{hand}, written with {marker}", f"write {marker} {rows}",
+                files=("svg",), ppi=ppi, gallery=True)
+        for marker, hand, ppi in (("cobble", "joined", 55), ("slate", "italic", 55), ("flint", "print", 120))
+    ]  # fmt: skip
+
+
+def _pieces() -> list[Exhibit]:
+    section = "Finished pieces"
+    return [
+        Exhibit(section, "piece-boats", "A piece for the wall, as outlines to cut or to frame",
+                'write boulder "The boats come in" "with the evening tide" --align center',
+                files=("svg", "pdf"), ppi=40, gallery=True),
+        Exhibit(section, "plan-regatta", "Its plan on paper, to letter over on a light box",
+                'plan cobble "Regatta on Saturday at the old harbour" --align center --landscape'),
     ]  # fmt: skip
