@@ -69,7 +69,8 @@ def centreline(path: Path) -> Centreline:
     n = len(curves)
     run = cb.length_table(curves, cb.MARKS)
     closed = path.closed and n > 0 and path.segments[0][0] == path.segments[-1][-1]
-    return Centreline(curves, straight, np.concatenate([[0.0], np.cumsum(run[:, -1])]), run, closed, path.segments[0][0])
+    s = np.concatenate([[0.0], np.cumsum(run[:, -1])])
+    return Centreline(curves, straight, s, run, closed, path.segments[0][0])
 
 
 def _smooth(segment: Segment) -> list[tuple[Segment, bool]]:
@@ -116,3 +117,12 @@ def stretches(line: Centreline, widths: Widths, more: tuple[float, ...] = ()) ->
 def is_steep(stretch: Stretch) -> bool:
     """True where one disc swallows the next."""
     return abs(stretch.slope((stretch.s0 + stretch.s1) / 2)) >= _STEEP
+
+
+def corner_pieces(line: Centreline, corner_deg: float) -> list[int]:
+    """Return the numbers of the pieces at whose start the tangent turns by more than ``corner_deg``."""
+    n = len(line.curves)
+    arriving = cb.tangent(line.curves[:-1], np.ones(n - 1))
+    leaving = cb.tangent(line.curves[1:], np.zeros(n - 1))
+    turn = np.degrees(np.abs(np.angle(leaving * np.conj(arriving))))
+    return [int(k) + 1 for k in np.flatnonzero(turn > corner_deg)]

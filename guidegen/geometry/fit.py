@@ -45,7 +45,7 @@ def fit_cubics(samples: Complexes, start: Complexes, end: Complexes, rounds: int
         j0 = _dot(3 * (1 - u) ** 2 * u * start[:, None], normal)
         j1 = _dot(-3 * (1 - u) * u**2 * end[:, None], normal)
         a00, a01, a11 = (j0 * j0).sum(1), (j0 * j1).sum(1), (j1 * j1).sum(1)
-        ridge = 1e-9 * (a00 + a11) + 1e-300
+        ridge = 1e-9 * (a00 + a11) + 1e-12  # straight pieces leave the handles free
         a00, a11 = a00 + ridge, a11 + ridge
         r0, r1 = (j0 * miss).sum(1), (j1 * miss).sum(1)
         det = a00 * a11 - a01 * a01

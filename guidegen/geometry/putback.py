@@ -207,9 +207,7 @@ def _segments(runs: list[_Run], curves: Complexes, straight: Bools, chord: float
     n = len(runs)
     if n < 2 and abs(runs[0].start - runs[0].end) > chord:
         return []
-    nodes: list[complex] = []
-    for k in range(n):
-        nodes.append(_meet(runs[k - 1], runs[k], curves, chord))
+    nodes = [_meet(runs[k - 1], runs[k], curves, chord) for k in range(n)]
     segments: list[Segment] = []
     for k, run in enumerate(runs):
         a, b = nodes[k], nodes[(k + 1) % n]

@@ -42,7 +42,8 @@ def smooth(points):
     """A chain of cubics through points with tangents along their neighbours' chords."""
     z = np.array(points)
     d = np.gradient(z)
-    return Path(tuple((complex(a), complex(a + p / 3), complex(b - q / 3), complex(b)) for a, b, p, q in zip(z, z[1:], d, d[1:], strict=False)))
+    cubics = zip(z, z + d / 3, z[1:] - d[1:] / 3, z[1:], strict=False)
+    return Path(tuple(tuple(complex(p) for p in c) for c in cubics))
 
 
 def shapes():
@@ -61,7 +62,8 @@ def shapes():
             ("two in a chain", chain((0, 4 + 4j, 4j, 4), (4, 8 + 4j, 4 + 4j, 8))),
         ],
         "near cusps": [
-            (f"off by {e}", one(0, 4 + 4j, e + 4j, 4)) for e in (0.3, 0.1, 0.02, 0.002, -0.002, -0.02, -0.1, -0.3, 1e-5, -1e-6)
+            (f"off by {e}", one(0, 4 + 4j, e + 4j, 4))
+            for e in (0.3, 0.1, 0.02, 0.002, -0.002, -0.02, -0.1, -0.3, 1e-5, -1e-6)
         ],
         "moving cusps": [(f"step {k}", one(0, 3 + 0.5 * k + 4j, 1 - 0.5 * k + 4j, 4 + 0.3j * k)) for k in range(8)],
         "loops with a hole": [
@@ -152,7 +154,7 @@ def shapes():
             ("ellipse", Path(tuple(tuple(complex(3 * z.real, z.imag) for z in s) for s in circle(1).segments), True)),
         ],
         "random": [(f"cubic {k}", one(*r(4))) for k in range(6)]
-        + [(f"chain {k}", (lambda p: chain(p[0:4], p[3:7], p[6:8], p[7:11]))(r(11))) for k in range(4)],
+        + [(f"chain {k}", chain(p[0:4], p[3:7], p[6:8], p[7:11])) for k, p in enumerate(r(11) for _ in range(4))],
     }
 
 

@@ -12,7 +12,7 @@ from guidegen.geometry.counters import counter_shape, hole_at, holes, longest_ch
 from guidegen.geometry.measure import area, bounds, contains, signed_area
 from guidegen.geometry.path import Path, affine, polyline, reverse
 
-# x = cos t, y = sin t sin^m(t/2): area, length to width, skew and widest place in closed form or computed to many digits
+# x = cos t, y = sin t sin^m(t/2): area, length to width, skew, widest place (area and place in closed form)
 DROPS = {1: (32 / 15, 1.299, 0.223, 1 / 3), 2: (math.pi / 2, 1.540, 0.385, 1 / 4), 3: (128 / 105, 1.747, 0.510, 1 / 5)}
 
 
