@@ -85,8 +85,9 @@ def frame(hand: Hand, marker: Marker, x_height_mm: float) -> Frame:
     """Return the frame of ``hand`` for ``marker`` at ``x_height_mm``."""
     inset = pen_height_mm(marker) / 2
     tops = sorted({1.0, hand.capital, hand.ascender})
-    levels = (-hand.descender, 0.0, *tops)
-    heights = (-hand.descender * x_height_mm + inset, inset, *(t * x_height_mm - inset for t in tops))
+    below = hand.descender or 1.0  # a hand without a descender line may still dip below the baseline
+    levels = (-below, 0.0, *tops)
+    heights = (-below * x_height_mm + inset, inset, *(t * x_height_mm - inset for t in tops))
     return Frame(x_height_mm, inset, shift_per_height(hand.slant_deg), levels, heights)
 
 

@@ -228,7 +228,7 @@ def load_hand(ref: str) -> Hand:
 
 @cache
 def _load_hand(folder: Path, borrowers: tuple[Path, ...]) -> Hand:
-    from guidegen.hands import hand_from_tables
+    from guidegen.hand_files import hand_from_tables
 
     tables = _merged(folder)
     head = tables.get("hand")

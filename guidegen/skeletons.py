@@ -26,7 +26,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from guidegen.errors import bad_input
+from guidegen.errors import Plain, bad_input
 
 _NODE = re.compile(
     r"(?P<x>-?\d*\.?\d+),(?P<y>-?\d*\.?\d+)"
@@ -38,6 +38,9 @@ _NAME = re.compile(
     r"(?:\*(?P<sx>-?\d*\.?\d+),(?P<sy>-?\d*\.?\d+))?"
 )
 _SAME = 1e-9
+_MOST_NODES = 500
+_FURTHEST = 50.0
+_TENSIONS = (0.1, 10.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,12 +67,14 @@ def parse_nodes(text: str, strokes: Mapping[str, Nodes], where: str, field: str)
     nodes: list[Node] = []
     for token in text.split():
         if match := _NODE.fullmatch(token):
-            nodes.append(_node(match))
+            nodes.append(_checked(_node(match), token, where, field))
         elif (match := _NAME.fullmatch(token)) and match["name"] in strokes:
             _append(nodes, _placed(strokes[match["name"]], match))
         else:
             known = ", ".join(sorted(strokes)) or "none yet"
             raise bad_input(where, field, token, f"a node like .3,1,270 or a basic stroke ({known})")
+        if len(nodes) > _MOST_NODES:
+            raise bad_input(where, field, Plain(f"more than {_MOST_NODES} nodes"), "a stroke of one letter")
     if not nodes:
         raise bad_input(where, field, text, "at least one node like .3,1,270")
     return tuple(nodes)
@@ -86,6 +91,17 @@ def _node(match: re.Match[str]) -> Node:
         _number(match["pressure"]),
         _number(match["leave_tension"]),
     )
+
+
+def _checked(node: Node, token: str, where: str, field: str) -> Node:
+    tensions = (node.tension, node.tension if node.leave_tension is None else node.leave_tension)
+    if max(abs(node.at.real), abs(node.at.imag)) > _FURTHEST:
+        raise bad_input(where, field, token, f"coordinates within {_FURTHEST:g} x-heights")
+    if not all(_TENSIONS[0] <= k <= _TENSIONS[1] for k in tensions):
+        raise bad_input(where, field, token, f"a tension *k from {_TENSIONS[0]:g} to {_TENSIONS[1]:g}")
+    if node.pressure is not None and node.pressure > 1:
+        raise bad_input(where, field, token, "a pressure ^p from 0 to 1")
+    return node
 
 
 def _number(text: str | None) -> float | None:

@@ -16,7 +16,7 @@ ORDER = [
     ("units", "errors"),
     ("geometry",),
     ("markers", "hands", "papers"),
-    ("pressure", "skeletons", "letters", "joins", "marks", "spacing", "text", "sizing"),
+    ("pressure", "skeletons", "letters", "joins", "marks", "spacing", "text", "sizing", "hand_files"),
     ("drawing",),
     ("scene",),
     ("printers",),
