@@ -24,9 +24,18 @@ def commands(block):
 SHOWN = blocks(README, "sh")
 
 
+@pytest.fixture
+def own_files(home):
+    """The files that README takes for granted: a drawing and a list of names."""
+    drawing = '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="80mm" viewBox="0 0 60 80">'
+    drawing += '<path d="M30 10v55M20 22h20M10 50q4 18 20 18q16 0 20-18" fill="none" stroke="#000"/></svg>'
+    (home / "anchor.svg").write_text(drawing)
+    (home / "class.txt").write_text("Ada\nTom\n")
+
+
 @pytest.mark.parametrize("block", SHOWN, ids=[commands(block)[0][1] for block in SHOWN])
-def test_every_command_shown_runs(block, cli):
-    """The commands of a block run one after the other in one empty folder, from the shipped scenario."""
+def test_every_command_shown_runs(block, cli, own_files):
+    """The commands of a block run one after the other in one folder, on the shipped markers."""
     assert commands(block)
     for arguments in commands(block):
         result = cli(*arguments[1:])
