@@ -10,13 +10,15 @@ from __future__ import annotations
 import io
 import zlib
 from collections.abc import Iterable
+from hashlib import sha256
 from typing import Any, BinaryIO
 
-from guidegen.scene import Document, Item, Link, Page, Placed, Symbol, hull_bounds
+from guidegen.scene import Document, Item, Layer, Link, Page, Placed, Symbol, hull_bounds
 from guidegen.units import MM_PER_POINT
 from guidegen.writers.numbers import number
 from guidegen.writers.pdf_operators import Operators
 
+Items = tuple[Item, ...]
 _POINTS_PER_MM = number(1.0 / MM_PER_POINT, 9)
 
 
@@ -68,70 +70,112 @@ def _canvas_class() -> Any:
             page.Contents = self.packed(page.stream)
             page.stream = page.Trans = None
 
+        def packed_code(self) -> Any:
+            """Return what was drawn since the page or form began as a compressed stream."""
+            return self.packed("\n".join(self._code))
+
         @staticmethod
         def packed(text: str) -> Any:
-            content = zlib.compress(text.encode("ascii"), 9)
+            content = zlib.compress(text.encode("ascii"))
             return PDFStream(PDFDictionary({"Filter": PDFName("FlateDecode")}), content)
 
     return MillimetreCanvas
 
 
 class _Forms:
-    """The symbols stored so far; symbols of one name are told apart by their artwork."""
+    """What is stored as form XObjects: every symbol, and every layer that comes a second time.
+
+    Layers are told by their drawing commands. Of the layers themselves only those of the page before are kept,
+    so that pages which share their layers cost no drawing and pages of their own leave nothing behind.
+    """
 
     def __init__(self, canvas: Any) -> None:
         self._canvas = canvas
-        self._stored: dict[str, list[tuple[Symbol, str]]] = {}
+        self._symbols: dict[str, list[tuple[Symbol, str]]] = {}
+        self._layers: dict[bytes, str] = {}
+        self._last: list[tuple[Items, bytes]] = []
         self._count = 0
 
-    def name_of(self, symbol: Symbol) -> str:
-        """Return the form's name of a symbol that :meth:`store` has seen."""
-        same_name = self._stored.get(symbol.name, [])
-        return next((name for known, name in same_name if known is symbol or known == symbol), "")
+    def draw_page(self, layers: Iterable[Layer]) -> None:
+        """Draw the layers of one page, those that were drawn before by their form's name."""
+        drawn: list[tuple[Items, bytes]] = []
+        for layer in layers:
+            key = next((key for items, key in self._last if items is layer.items), b"")
+            if not self._layers.get(key):
+                key = self._draw_layer(layer.items)
+            if self._layers[key]:
+                self._canvas.doForm(self._layers[key])
+            drawn.append((layer.items, key))
+        self._last = drawn
 
-    def store(self, symbol: Symbol) -> None:
-        """Write ``symbol`` as a form unless it is there already."""
-        if self.name_of(symbol):
-            return
+    def _draw_layer(self, items: Items) -> bytes:
+        """Draw a layer straight onto the page when it is new, store it as a form when it comes again."""
+        parts = self._commands(items)
+        key = sha256("\n".join(f"{text} {name}" for text, name in parts).encode("ascii")).digest()
+        if key not in self._layers:
+            self._layers[key] = ""
+            self._emit(parts)
+        elif not self._layers[key]:
+            low, high = hull_bounds(items)
+            self._layers[key] = self._begin(low, high)
+            self._emit(parts)
+            self._canvas.endForm(Contents=self._canvas.packed_code())
+        return key
+
+    def _commands(self, items: Items) -> list[tuple[str, str]]:
+        """Return drawing commands, each part with the name of the form to show behind it."""
+        ink = Operators()
+        parts: list[tuple[str, str]] = []
+        for item in items:
+            if not isinstance(item, Placed):
+                ink.draw(item)
+            elif item.symbol.items:
+                name = self._symbol(item.symbol)
+                at = f"{number(item.at.real)} {number(item.at.imag)}"
+                parts.append((f"{ink.take()}\nq 1 0 0 1 {at} cm", name))
+        return [*parts, (ink.take(), "")]
+
+    def _emit(self, parts: list[tuple[str, str]]) -> None:
+        for text, name in parts:
+            self._canvas.addLiteral(text)
+            if name:
+                self._canvas.doForm(name)
+                self._canvas.addLiteral("Q")
+
+    def _symbol(self, symbol: Symbol) -> str:
+        """Return the form's name of a symbol, stored now unless it was; one name may stand for several artworks."""
+        known = self._symbols.setdefault(symbol.name, [])
+        for other, name in known:
+            if other is symbol or other == symbol:
+                return name
+        low, high = hull_bounds(symbol.items)
+        name = self._begin(low, high)
+        self._emit(self._commands(symbol.items))
+        self._canvas.endForm(Contents=self._canvas.packed_code())
+        known.append((symbol, name))
+        return name
+
+    def _begin(self, low: complex, high: complex) -> str:
         self._count += 1
         name = f"s{self._count}"
-        self._stored.setdefault(symbol.name, []).append((symbol, name))
-        low, high = hull_bounds(symbol.items)
-        ink = Operators()
-        for item in symbol.items:
-            ink.draw(item)
         self._canvas.beginForm(name, low.real, low.imag, high.real, high.imag)
-        self._canvas.endForm(Contents=self._canvas.packed(ink.take()))
+        return name
 
 
 def _draw_page(canvas: Any, forms: _Forms, page: Page, index: int, transparent: bool) -> None:
-    items = [item for layer in page.layers for item in layer.items]
-    for item in items:
-        if isinstance(item, Placed) and item.symbol.items:
-            forms.store(item.symbol)
     canvas.setPageSize((page.width_mm / MM_PER_POINT, page.height_mm / MM_PER_POINT))
     canvas.bookmarkPage(_page_key(index))
     if page.bookmark:
         canvas.addOutlineEntry(page.bookmark, _page_key(index), level=0)
     canvas.addLiteral(f"{_POINTS_PER_MM} 0 0 {_POINTS_PER_MM} 0 0 cm")
-    ink = Operators()
     if page.background is not None and not transparent:
+        ink = Operators()
         ink.rectangle(page.width_mm, page.height_mm, page.background)
-    _draw_items(canvas, forms, items, ink)
+        canvas.addLiteral(ink.take())
+    forms.draw_page(layer for layer in page.layers if layer.items)
     for link in page.links:
         _add_link(canvas, link)
     canvas.showPage()
-
-
-def _draw_items(canvas: Any, forms: _Forms, items: list[Item], ink: Operators) -> None:
-    for item in items:
-        if not isinstance(item, Placed):
-            ink.draw(item)
-        elif item.symbol.items:
-            canvas.addLiteral(f"{ink.take()}\nq 1 0 0 1 {number(item.at.real)} {number(item.at.imag)} cm")
-            canvas.doForm(forms.name_of(item.symbol))
-            canvas.addLiteral("Q")
-    canvas.addLiteral(ink.take())
 
 
 def _page_key(index: int) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import copy
+import dataclasses
 import io
 import os
 import pathlib
@@ -119,6 +121,33 @@ def test_a_symbol_is_stored_once_for_all_its_places():
     pdf = open_pdf(Document(pages, "Many"))
     forms = [obj for obj in pdf.objects if isinstance(obj, pikepdf.Stream) and obj.get("/Subtype") == "/Form"]
     assert len(forms) == 2
+
+
+def pixels(page) -> bytes:
+    return page.render(scale=3, grayscale=True).to_pil().tobytes()
+
+
+@pytest.mark.parametrize("again", [lambda layers: layers, copy.deepcopy], ids=["shared", "equal"])
+def test_layers_that_come_again_are_stored_once_and_look_the_same(again):
+    first = dataclasses.replace(drawn_document().pages[0], links=())
+    pages = [first] + [dataclasses.replace(first, layers=again(first.layers)) for _ in range(29)]
+    data = dict(render(Document(tuple(pages), "Many"), "pdf"))[""]
+    pdf = pypdfium2.PdfDocument(data)
+    assert len({pixels(pdf[number]) for number in (0, 1, 2, 29)}) == 1
+    stored = open_pdf(Document(tuple(pages), "Many"))
+    forms = [obj for obj in stored.objects if isinstance(obj, pikepdf.Stream) and obj.get("/Subtype") == "/Form"]
+    assert len(forms) == 1 + len(first.layers)
+    alone = len(dict(render(Document((first,), "One"), "pdf"))[""])
+    assert len(data) < alone + 29 * 700
+
+
+def test_a_layer_that_differs_by_a_thousandth_is_drawn_as_it_is():
+    first = drawn_document().pages[0]
+    line = first.layers[0].items[0]
+    moved = dataclasses.replace(line, start=line.start + 0.001j)
+    pages = (first, first, dataclasses.replace(first, layers=(Layer("lines", (moved,)), *first.layers[1:])))
+    pdf = open_pdf(Document(pages, "Three"))
+    assert b"10 30.001 m" in pdf.pages[2].Contents.read_bytes()
 
 
 def test_a_placed_symbol_shows_where_it_is_placed():
