@@ -17,6 +17,7 @@ from guidegen.geometry.path import Outline
 from guidegen.hands import Hand
 from guidegen.letters import ink, letter
 from guidegen.markers import Marker
+from guidegen.text import mean_advance_mm
 
 SAMPLE_LETTER = "e"
 _SEARCH_TOLERANCE_MM = 0.002
@@ -62,6 +63,11 @@ class RightSize:
     def descender_mm(self) -> float:
         return self.hand.descender * self.x_height_mm
 
+    @property
+    def mean_advance_mm(self) -> float | None:
+        """Mean width of a letter in running words; None for a hand without letters."""
+        return mean_advance_mm(self.hand, self.marker, self.x_height_mm)
+
     def verdict(self, x_height_mm: float) -> str:
         """Return ``too small``, ``right`` or ``too large`` for an x-height."""
         if x_height_mm < self.smallest_x_height_mm:
@@ -92,18 +98,19 @@ def measure_sample(outline: Outline, slant_deg: float) -> SampleCounter | None:
 
 @lru_cache(maxsize=256)
 def right_size(marker: Marker, hand: Hand) -> RightSize:
-    """Return the right size of ``marker`` in ``hand``.
+    """Return the right size of ``marker`` in ``hand``: by the hand's rule, or the one its profile keeps from a trial.
 
     Raises:
         GuidegenError: when no size satisfies the rule (the message says why).
     """
     rule = hand.size
-    if rule.rule != "counter":
-        unit = marker.downstroke_mm
-        x, low, high = (unit * k for k in (rule.value, rule.smallest, rule.largest))
-        return RightSize(marker, hand, rule.rule, x, low, high, None)
-    x, low, high = (x_height_for(hand, marker, k) for k in (rule.value, rule.smallest, rule.largest))
-    return RightSize(marker, hand, rule.rule, x, low, high, counter_at(hand, marker, x))
+    if rule.rule == "counter":
+        x, low, high = (x_height_for(hand, marker, k) for k in (rule.value, rule.smallest, rule.largest))
+    else:
+        x, low, high = (marker.downstroke_mm * k for k in (rule.value, rule.smallest, rule.largest))
+    x = marker.x_height_mm or x  # found by trial and kept in the profile: the writer's own eye decides
+    counter = counter_at(hand, marker, x) if rule.rule == "counter" else None
+    return RightSize(marker, hand, rule.rule, x, low, high, counter)
 
 
 def x_height_for(hand: Hand, marker: Marker, ratio: float) -> float:
@@ -121,16 +128,22 @@ def x_height_for(hand: Hand, marker: Marker, ratio: float) -> float:
 
     low, high = _bracket(excess, marker)
     f_low, f_high = excess(low), excess(high)
-    for _ in range(60):
+    close_enough_mm = _SEARCH_TOLERANCE_MM * min(1.0, marker.downstroke_mm / 4)
+    side = 0
+    while high - low > 1e-7:
         x = high - f_high * (high - low) / (f_high - f_low)
         f = excess(x)
-        if abs(f) < _SEARCH_TOLERANCE_MM * min(1.0, marker.downstroke_mm / 4) or high - low < 1e-7:
+        if abs(f) < close_enough_mm:
             return x
-        if (f > 0) == (f_high > 0):
-            high, f_high, f_low = x, f, f_low / 2
+        if f > 0:
+            high, f_high = x, f
+            f_low = f_low / 2 if side > 0 else f_low  # the same end twice: halve the other's weight
+            side = 1
         else:
-            low, high, f_low, f_high = high, x, f_high, f
-    return x
+            low, f_low = x, f
+            f_high = f_high / 2 if side < 0 else f_high
+            side = -1
+    return (low + high) / 2
 
 
 def _bracket(excess: Callable[[float], float], marker: Marker) -> tuple[float, float]:
@@ -140,8 +153,8 @@ def _bracket(excess: Callable[[float], float], marker: Marker) -> tuple[float, f
         low, high = high, high * 1.5
         if high > _LARGEST_X_HEIGHT_IN_DOWNSTROKES * step:
             raise GuidegenError(
-                f"marker {marker.name}: no size makes the counter of e as wide as the downstroke; "
-                f"the hairline ({marker.hairline_mm:g} mm) is too close to the downstroke "
-                f"({marker.downstroke_mm:g} mm) for this hand; try --hand print or a marker with a thinner hairline"
+                f"marker {marker.name}: the counter of {SAMPLE_LETTER} stays closed, or narrower than the downstroke "
+                f"({marker.downstroke_mm:g} mm) beside it, up to an x-height of {low:.0f} mm; with a hairline of "
+                f"{marker.hairline_mm:g} mm this hand cannot open: choose another with --hand"
             )
     return low, high
