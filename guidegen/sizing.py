@@ -15,12 +15,13 @@ from guidegen.errors import GuidegenError
 from guidegen.geometry.counters import Chord, Counter, counter_shape, holes, longest_chord, stroke_beside
 from guidegen.geometry.path import Outline
 from guidegen.hands import Hand
-from guidegen.letters import ink, letter
+from guidegen.letters import INK_TOLERANCE_MM, ink, letter
 from guidegen.markers import Marker
 from guidegen.text import mean_advance_mm
 
 SAMPLE_LETTER = "e"
 _SEARCH_TOLERANCE_MM = 0.002
+_STEPS_ACROSS_DOWNSTROKE = 640  # fine tips are measured as finely, for their size, as a 3.2 mm brush
 _LARGEST_X_HEIGHT_IN_DOWNSTROKES = 60.0
 
 
@@ -78,7 +79,8 @@ class RightSize:
 @lru_cache(maxsize=256)
 def sample_outline(hand: Hand, marker: Marker, x_height_mm: float) -> Outline:
     """Return the ink of the sample letter at ``x_height_mm``."""
-    return ink([letter(hand, marker, x_height_mm, SAMPLE_LETTER)])
+    tolerance_mm = min(INK_TOLERANCE_MM, marker.downstroke_mm / _STEPS_ACROSS_DOWNSTROKE)
+    return ink([letter(hand, marker, x_height_mm, SAMPLE_LETTER)], tolerance_mm)
 
 
 def counter_at(hand: Hand, marker: Marker, x_height_mm: float) -> SampleCounter | None:
@@ -108,7 +110,8 @@ def right_size(marker: Marker, hand: Hand) -> RightSize:
         x, low, high = (x_height_for(hand, marker, k) for k in (rule.value, rule.smallest, rule.largest))
     else:
         x, low, high = (marker.downstroke_mm * k for k in (rule.value, rule.smallest, rule.largest))
-    x = marker.x_height_mm or x  # found by trial and kept in the profile: the writer's own eye decides
+    if marker.x_height_mm is not None:  # found by trial and kept in the profile: the writer's own eye decides
+        x, low, high = (marker.x_height_mm * part / x for part in (x, low, high))
     counter = counter_at(hand, marker, x) if rule.rule == "counter" else None
     return RightSize(marker, hand, rule.rule, x, low, high, counter)
 

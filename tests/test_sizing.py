@@ -135,3 +135,11 @@ def test_a_hand_whose_sample_letter_cannot_open_is_refused_with_the_reason() -> 
     with pytest.raises(GuidegenError, match="stays closed") as raised:
         right_size(brush(3.2, 0.9), without_bowl)
     assert "2.88 mm" in str(raised.value)
+
+
+def test_a_size_found_by_trial_is_the_right_one_and_carries_its_band() -> None:
+    by_rule = right_size(DEMO["cobble"], load_hand("joined"))
+    found = right_size(replace(DEMO["cobble"], x_height_mm=9.5), load_hand("joined"))
+    assert found.x_height_mm == 9.5
+    assert found.smallest_x_height_mm / 9.5 == pytest.approx(by_rule.smallest_x_height_mm / by_rule.x_height_mm)
+    assert found.largest_x_height_mm / 9.5 == pytest.approx(by_rule.largest_x_height_mm / by_rule.x_height_mm)
