@@ -2,9 +2,9 @@
 
 The white between two letters is the area between their facing sides over the height they share, as letterers
 judge it (Edward Johnston, *Writing & Illuminating, & Lettering*, 1906: the white between the letters, not the
-distance of their edges, is to look equal). Each side of a letter brings half of it: its bearing is half the
-hand's white less the mean white its own side already holds, counted no deeper than the hand's ``depth``.
-Kerning corrects pairs whose sides answer each other (``To``, ``LT``, ``ry``) and keeps the least ``gap``.
+distance of their edges, is to look equal). White is counted row by row, no deeper than the hand's ``white`` plus
+``depth``. A letter's bearings are those at which it stands evenly beside a straight stem; kerning corrects pairs
+whose sides answer each other (``To``, ``LT``, ``ry``) and keeps the least ``gap``.
 
 Ink sides are measured on dense samples of the strokes at fixed rows, with the slant taken out.
 """
@@ -35,6 +35,7 @@ _STEPS = np.linspace(0.0, 1.0, 33)
 _BELOW, _ABOVE = 0.8, 0.7
 _KERN_THRESHOLD = 0.03
 """Kerning below this (x-heights) is not seen and is left out."""
+_LEAST_BEARING = 0.0
 _CLOSEST, _FURTHEST = -0.3, 0.25
 
 
@@ -137,9 +138,9 @@ def spaced(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> Spaced:
         before, after = given[0] * x_height_mm, given[1] * x_height_mm
     else:
         shared = _zone(hand, x_height_mm, char) if char.isalnum() else inked
-        half = _white(hand, char) * x_height_mm / 2
-        before = _bearing(hand, x_height_mm, half, found.left[shared] - edge_left)
-        after = _bearing(hand, x_height_mm, half, edge_right - found.right[shared])
+        white = _white(hand, char) * x_height_mm
+        before = _bearing(hand, x_height_mm, white, found.left[shared] - edge_left)
+        after = _bearing(hand, x_height_mm, white, edge_right - found.right[shared])
     shift = before - edge_left
     return Spaced(item, shift, shift + edge_right + after)
 
@@ -156,9 +157,10 @@ def _white(hand: Hand, char: str) -> float:
     return hand.spacing.white * (hand.spacing.capitals if tall else 1.0)
 
 
-def _bearing(hand: Hand, x_height_mm: float, half: float, depths: _FLOATS) -> float:
-    own = float(np.mean(np.clip(depths, 0.0, hand.spacing.depth * x_height_mm)))
-    return max(half - own, hand.spacing.gap / 4 * x_height_mm)
+def _bearing(hand: Hand, x_height_mm: float, white_mm: float, depths: _FLOATS) -> float:
+    """Return the bearing at which a straight stem, half the white from the boundary, would stand evenly."""
+    limit = white_mm + hand.spacing.depth * x_height_mm
+    return max(_even_white(depths + white_mm / 2, white_mm, limit, x_height_mm), _LEAST_BEARING * x_height_mm)
 
 
 @lru_cache(maxsize=65536)
@@ -182,8 +184,8 @@ def kern_mm(hand: Hand, marker: Marker, x_height_mm: float, left: str, right: st
 
 def _even_white(white: _FLOATS, target: float, limit: float, x_height_mm: float) -> float:
     """Return the shift that brings the mean of ``white``, each row counted up to ``limit``, to ``target``."""
-    low, high = -2 * x_height_mm, x_height_mm
-    for _ in range(40):
+    low, high = -1.5 * x_height_mm, 1.5 * x_height_mm
+    for _ in range(24):
         middle = (low + high) / 2
         if float(np.mean(np.clip(white + middle, 0.0, limit))) < target:
             low = middle
