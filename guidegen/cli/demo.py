@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import contextlib
 import io
-import sys
+from functools import partial
 from html import escape
 from itertools import groupby
 from pathlib import Path
@@ -44,38 +44,36 @@ def demo(out: Path, force: bool) -> None:
       guidegen demo --force
     """
     from guidegen.cli.files import write_files
+    from guidegen.cli.progress import bar
     from guidegen.cli.scenario import exhibits
+    from guidegen.jobs import run_in_order
 
     index = out / "index.html"
     if index.exists() and not force:
         raise GuidegenError(f"{index}: exists already from an earlier run; choose another folder or add --force")
     for folder in (out, out / PICTURES, out / GALLERY):
         folder.mkdir(parents=True, exist_ok=True)
-    made: list[Made] = []
-    with click.progressbar(exhibits(), label="harbour class", show_pos=True, hidden=not _to_terminal()) as todo:
-        made.extend((exhibit, *_make(exhibit, out, force=force)) for exhibit in todo)
+    told = exhibits()
+    with bar("harbour class", len(told)) as progress:
+        made = list(run_in_order(partial(_make, out=out, force=force), told, batch=1, progress=progress.advance))
     write_files([(index, _index_page(made, out).encode())], force=True)
     click.echo(index)
 
 
-def _to_terminal() -> bool:
-    return sys.stdout.isatty()
-
-
-def _make(exhibit: Exhibit, out: Path, *, force: bool) -> tuple[list[Path], list[Path]]:
-    """Run an exhibit's command for each of its files and its picture; return the files and the pictures."""
+def _make(exhibit: Exhibit, out: Path, *, force: bool) -> Made:
+    """Run an exhibit's command for each of its files and its picture; return it with the files and the pictures."""
     files = []
     for ending in exhibit.files:
         files += _run(exhibit, "-o", str(out / f"{exhibit.name}.{ending}"))
     if not exhibit.ppi:
-        return files, []
+        return exhibit, files, []
     pictures = _run(exhibit, "-o", str(out / PICTURES / f"{exhibit.name}.png"), "--ppi", str(exhibit.ppi))
     kept = out / GALLERY / f"{exhibit.name}.png"
     if exhibit.gallery and (force or not kept.exists()):
         from guidegen.cli.files import write_files
 
         write_files([(kept, pictures[0].read_bytes())], force=True)
-    return files, pictures
+    return exhibit, files, pictures
 
 
 def _run(exhibit: Exhibit, *more: str) -> list[Path]:
@@ -85,8 +83,8 @@ def _run(exhibit: Exhibit, *more: str) -> list[Path]:
     said = io.StringIO()
     with contextlib.redirect_stdout(said), contextlib.redirect_stderr(io.StringIO()):
         cli.main([*exhibit.arguments, *more, "--force"], prog_name="guidegen", standalone_mode=False)
-    paths = [Path(line) for line in said.getvalue().splitlines()]
-    return [path for path in paths if path.is_file()]
+    named = (Path(line.partition(": ")[0]) for line in said.getvalue().splitlines())
+    return [path for path in named if path.is_file()]
 
 
 def _index_page(made: list[Made], out: Path) -> str:

@@ -37,7 +37,7 @@ class Exhibit:
 
 def exhibits() -> list[Exhibit]:
     """Return the whole scenario in order."""
-    told = (*_class(), *_guides(), *_letters(), *_practice(), *_hands(), *_pieces())
+    told = (*_class(), *_guides(), *_letters(), *_practice(), *_hands(), *_pieces(), *_fonts())
     return [exhibit for exhibit in told if exhibit.arguments[0] in COMMANDS]
 
 
@@ -112,3 +112,12 @@ def _pieces() -> list[Exhibit]:
         Exhibit(section, "plan-regatta", "Its plan on paper, to letter over on a light box",
                 'plan cobble "Regatta on Saturday at the old harbour" --align center --landscape'),
     ]  # fmt: skip
+
+
+def _fonts() -> list[Exhibit]:
+    section = "Fonts of the markers' own strokes, to type at real size"
+    return [
+        Exhibit(section, "cobble-solid", "cobble as ink", "font cobble", files=("ttf",), ppi=0),
+        Exhibit(section, "cobble-dotted", "cobble to trace", "font cobble --face dotted", files=("ttf",), ppi=0),
+        Exhibit(section, "flint-hollow", "flint to fill in", "font flint --face hollow", files=("otf",), ppi=0),
+    ]
