@@ -47,7 +47,6 @@ def font_face(letters: Alphabet, style: FaceStyle, labels: Labels, progress: Pro
         metrics=_metrics(letters, fine),
         glyphs=glyphs,
         features=feature_code(letters.hand, letters.items, letters.units, kerning, list(SPACES)),
-        slant_deg=letters.hand.slant_deg,
         panose=panose(letters.marker, letters.hand.slant_deg, connected=bool(letters.hand.joins)),
         ruled=style.ruled,
     )

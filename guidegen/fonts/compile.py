@@ -15,7 +15,7 @@ from typing import Any, Literal
 from guidegen.errors import GuidegenError
 from guidegen.fonts.charstrings import charstrings
 from guidegen.fonts.glyphs import FontFace
-from guidegen.fonts.naming import name_strings, os2_values
+from guidegen.fonts.naming import ITALIC_ANGLE, name_strings, os2_values
 from guidegen.fonts.sinks import draw
 from guidegen.fonts.truesize import LARGEST_COORDINATE
 
@@ -73,7 +73,7 @@ def _font(face: FontFace, file_format: Format) -> Any:
     else:
         strings, private, subroutines = charstrings(face)
         info = {"FullName": face.names.full, "FamilyName": face.names.family, "Weight": "Regular",
-                "version": f"{version:.3f}", "ItalicAngle": _italic_angle(face)}  # fmt: skip
+                "version": f"{version:.3f}", "ItalicAngle": ITALIC_ANGLE}  # fmt: skip
         builder.setupCFF(face.names.postscript, info, strings, private)
         top = font["CFF "].cff.topDictIndex[0]
         for subroutine in subroutines:
@@ -83,10 +83,10 @@ def _font(face: FontFace, file_format: Format) -> Any:
         top.FontBBox = _union_box(list(boxes.values()))
     builder.setupHorizontalMetrics({glyph.name: (glyph.advance, lefts[glyph.name]) for glyph in face.glyphs})
     metrics = face.metrics
-    builder.setupHorizontalHeader(ascent=metrics.above, descent=-metrics.below, lineGap=0, **_caret(face))
+    builder.setupHorizontalHeader(ascent=metrics.above, descent=-metrics.below, lineGap=0)
     builder.setupNameTable(names, mac=False)
     builder.setupOS2(**os2_values(face))
-    builder.setupPost(keepGlyphNames=True, italicAngle=_italic_angle(face), isFixedPitch=0, **_underline(face))
+    builder.setupPost(keepGlyphNames=True, italicAngle=ITALIC_ANGLE, isFixedPitch=0, **_underline(face))
     font["head"].created = font["head"].modified = date
     font["head"].fontRevision = version
     font["head"].flags = 0b11  # baseline at y = 0, left side bearing at x = 0: no hinting, no more
@@ -99,23 +99,16 @@ def _font(face: FontFace, file_format: Format) -> Any:
 
 
 def _set_smoothing(font: Any) -> None:
-    """Ask for grey smoothing at every size, since the outlines carry no hints."""
+    """Ask for grey smoothing and smart dropout control at every size, since the outlines carry no hints."""
     from fontTools.ttLib import newTable
+    from fontTools.ttLib.tables.ttProgram import Program
 
     font["gasp"] = newTable("gasp")
     font["gasp"].version = 1
     font["gasp"].gaspRange = {0xFFFF: 0b1111}
-
-
-def _italic_angle(face: FontFace) -> float:
-    return round(face.slant_deg - 90, 2)
-
-
-def _caret(face: FontFace) -> dict[str, int]:
-    """Return the slope of the caret as a rise of 1000 units."""
-    if abs(face.slant_deg - 90) < 0.01:
-        return {"caretSlopeRise": 1, "caretSlopeRun": 0}
-    return {"caretSlopeRise": 1000, "caretSlopeRun": round(1000 / math.tan(math.radians(face.slant_deg)))}
+    font["prep"] = newTable("prep")
+    font["prep"].program = Program()
+    font["prep"].program.fromAssembly(["PUSHW[] 511", "SCANCTRL[]", "PUSHB[] 4", "SCANTYPE[]"])
 
 
 def _underline(face: FontFace) -> dict[str, int]:

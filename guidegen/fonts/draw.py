@@ -11,6 +11,7 @@ from guidegen.fonts.dotted import Traced, dots_of
 from guidegen.fonts.faces import FaceStyle, Fineness, guide_heights_mm
 from guidegen.fonts.forms import Written
 from guidegen.fonts.glyphs import DOT, RING, Component, Glyph
+from guidegen.fonts.whole import whole
 from guidegen.geometry.path import Outline, Path, scale
 from guidegen.geometry.rim import Opening
 from guidegen.hands import Hand
@@ -86,6 +87,7 @@ def _glyph(
     letters: Alphabet, item: Written, outline: Outline = (), components: tuple[Component, ...] = ()
 ) -> Glyph:
     codes = (ord(item.char),) if item.encoded else ()
+    outline = whole(outline)
     anchors = {name: letters.point(at) for name, at in item.anchors_mm.items()}
     return Glyph(item.name, codes, letters.units(item.advance_mm), outline, components, anchors, is_mark(item.char))
 
@@ -93,10 +95,11 @@ def _glyph(
 def _dot_glyphs(letters: Alphabet, fine: Fineness, style: FaceStyle) -> list[Glyph]:
     """Return the shared dot and, on request, the open ring of a start: of the same reach, told apart by its white."""
     radius = letters.size.units(fine.dot_mm / 2)
-    glyphs = [Glyph(DOT, (), 0, (ink.circle(radius),))]
+    glyphs = [Glyph(DOT, (), 0, whole((ink.circle(radius),)))]
     if style.starts:
         outer, line = 2.1 * radius, 0.7 * radius
-        glyphs.append(Glyph(RING, (), 0, (ink.circle(outer), ink.circle(outer - line, clockwise=True))))
+        ring = (ink.circle(outer), ink.circle(outer - line, clockwise=True))
+        glyphs.append(Glyph(RING, (), 0, whole(ring)))
     return glyphs
 
 
@@ -119,8 +122,8 @@ def _ruled(letters: Alphabet, glyphs: Sequence[Glyph], fine: Fineness, *, apart:
             continue
         bars = guide_bars(letters, fine, glyph.advance)
         if not apart:
-            whole = ink.united((*glyph.outline, *bars), 0.5) if glyph.outline else bars
-            yield _with(glyph, outline=whole)
+            united = ink.united((*glyph.outline, *bars), 0.5) if glyph.outline else bars
+            yield _with(glyph, outline=whole(united))
             continue
         rule = rules.setdefault(glyph.advance, Glyph(f"_part.rule{glyph.advance}", (), glyph.advance, bars))
         yield _with(glyph, components=(*glyph.components, Component(rule.name, 0j)))
@@ -139,4 +142,4 @@ def _notdef(letters: Alphabet, fine: Fineness) -> Glyph:
     inner = ink.bar(complex(side + line, line), complex(side + width - line, height - line))
     hole = tuple(segment[::-1] for segment in inner.segments[::-1])
     paths = (outer, Path(hole, closed=True))
-    return Glyph(NOTDEF, (), letters.units(width + 2 * side), scale(paths, 1 / letters.size.unit_mm))
+    return Glyph(NOTDEF, (), letters.units(width + 2 * side), whole(scale(paths, 1 / letters.size.unit_mm)))

@@ -18,7 +18,7 @@ from guidegen.geometry.path import affine
 from guidegen.geometry.stroke import AnyStroke, NibStroke, Stroke
 from guidegen.hands import Hand, LetterData
 from guidegen.joins import END, START, letter_form, possible_forms
-from guidegen.letters import frame, letter, letter_data
+from guidegen.letters import Letter, frame, letter, letter_data
 from guidegen.markers import Marker
 from guidegen.spacing import spaced
 
@@ -26,6 +26,7 @@ FormName = tuple[str, str]
 _DOTLESS = {"i": "\u0131", "j": "\u0237"}
 MARK_BACK = 0.4
 """How far (x-heights) a combining mark stands left of its origin."""
+LEAST_ADVANCE = 0.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +90,8 @@ def _joined(
     hand: Hand, marker: Marker, x_height_mm: float, char: str, data: LetterData, form: FormName, encoded: bool
 ) -> Written:
     item = letter(hand, marker, x_height_mm, char, *form)
+    if item.advance_mm < LEAST_ADVANCE * x_height_mm and form == (START, END):
+        return _widened(item, x_height_mm, char, encoded)  # a dot by itself has no width
     entry = data.entries.get(form[0], ()) if form[0] in hand.joins else ()
     left = entry[0].at.real if entry else 0.0
     placed = frame(hand, marker, x_height_mm)
@@ -96,6 +99,12 @@ def _joined(
     exit_at = letter_form(hand, data, *form).exit_at
     name = form_glyph_name(hand, char, form)
     return Written(name, char, encoded, *form, item.strokes, exit_at, item.advance_mm, (), MappingProxyType(anchors))
+
+
+def _widened(item: Letter, x_height_mm: float, char: str, encoded: bool) -> Written:
+    by = (LEAST_ADVANCE * x_height_mm - item.advance_mm) / 2
+    strokes = tuple(moved(stroke, by) for stroke in item.strokes)
+    return Written(glyph_name(char), char, encoded, START, END, strokes, 0, LEAST_ADVANCE * x_height_mm)
 
 
 def _spaced(hand: Hand, marker: Marker, x_height_mm: float, char: str, data: LetterData) -> Written:

@@ -84,7 +84,6 @@ class FontFace:
     metrics: Metrics
     glyphs: tuple[Glyph, ...]
     features: str
-    slant_deg: float
     panose: tuple[int, ...]
     ruled: bool = False
 

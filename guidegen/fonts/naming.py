@@ -10,6 +10,9 @@ from guidegen.markers import Marker
 REGULAR_BIT, USE_TYPO_METRICS = 1 << 6, 1 << 7
 INSTALLABLE_EMBEDDING = 0
 NO_VENDOR = "NONE"
+ITALIC_ANGLE = 0
+"""A slanted hand is no italic: an angle here (or in hhea) tells programs that there is an upright to go with it, and
+that a slanted style need not be made. PANOSE says that the letters lean."""
 SCRIPTS = 10
 """IBM font family class "Scripts" (OpenType, OS/2 sFamilyClass)."""
 

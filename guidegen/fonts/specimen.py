@@ -18,12 +18,16 @@ WORDS = ("harbour tide", "harbour", "tides", "tide", "sea", "e")
 """The word shown at true size is the first that fits the page."""
 ROWS = ("abcdefghijklm", "nopqrstuvwxyz", "ABCDEFGHIJKLM", "NOPQRSTUVWXYZ", "0123456789", "&?!.,:;()'\"–")
 SENTENCES = (
-    "The evening tide fills the harbour.",
-    "Boats ride at anchor, bow to the wind.",
-    "Fog lifts; gulls wheel over the quay.",
-    "A light breeze backs to the west.",
-    "The ferry leaves at six, tide or no tide.",
-    "Lamps along the mole wink through drizzle.",
+    "The tide fills the harbour.",
+    "Boats ride at anchor.",
+    "Gulls wheel over the quay.",
+    "The wind backs to the west.",
+    "Fog lifts by noon.",
+    "The ferry leaves at six.",
+    "Lamps wink along the mole.",
+    "A small craft comes home.",
+    "Ropes creak, jetties sigh.",
+    "Next week: high water at nine.",
 )
 """Set at true size below the chart, as many as there is room for."""
 _MARGIN_MM = 14.0
@@ -146,14 +150,15 @@ def _chart(letters: Alphabet, face: FontFace, box: _Box, top: float, floor: floa
     rows = [[" ".join(row)] if face.ruled else row for row in rows if row]
     pitch = (face.metrics.above + face.metrics.below) * (1.0 if face.ruled else 0.92)
     words = [[set_word(letters, face, text) for text in row] for row in rows]
-    gap = 0 if face.ruled else 0.35 * face.metrics.x_height
-    widest = max(sum(word.width + gap for word in row) for row in words)
+    gap = 0 if face.ruled else (0.7 if letters.hand.joins else 0.35) * face.metrics.x_height
+    lead = 0.5 * face.metrics.x_height if letters.hand.joins else 0  # a joined letter's way in is left of its origin
+    widest = lead + max(sum(word.width + gap for word in row) for row in words)
     unit = min((box.right - box.left) / widest, (top - floor) / (pitch * len(rows)), face.size.unit_mm)
     if unit * face.metrics.x_height < _LEAST_X_HEIGHT_MM:
         return [], top
     items: list[Item] = []
     for number, row in enumerate(words):
-        x, y = box.left, top - unit * (face.metrics.above + pitch * number)
+        x, y = box.left + lead * unit, top - unit * (face.metrics.above + pitch * number)
         for word in row:
             items.append(Shape(translate(word_outline(face, word, unit), complex(x, y)), Style(fill=BLACK)))
             x += (word.width + gap) * unit

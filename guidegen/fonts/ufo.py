@@ -8,9 +8,9 @@ from pathlib import Path as FilePath
 from typing import Any
 
 from guidegen.fonts.glyphs import Component, FontFace, Glyph
-from guidegen.fonts.naming import INSTALLABLE_EMBEDDING, NO_VENDOR, USE_TYPO_METRICS, name_strings
+from guidegen.fonts.naming import INSTALLABLE_EMBEDDING, ITALIC_ANGLE, NO_VENDOR, USE_TYPO_METRICS, name_strings
 from guidegen.fonts.sinks import draw
-from guidegen.geometry.path import Outline, Path, Segment
+from guidegen.geometry.path import Path, Segment
 
 _CREATOR = "org.unifiedfontobject"
 """UFO asks for a creator: the format itself, for a font made here carries no program's name."""
@@ -63,7 +63,7 @@ def _info(face: FontFace) -> Any:
         "capHeight": m.capital,
         "ascender": m.ascender,
         "descender": -m.descender,
-        "italicAngle": round(face.slant_deg - 90, 2),
+        "italicAngle": ITALIC_ANGLE,
         "versionMajor": int(major),
         "versionMinor": int(minor),
         "copyright": names.credit,
@@ -97,24 +97,9 @@ def _draw_points(glyph: Glyph, sink: Any) -> None:
     from fontTools.pens.pointPen import SegmentToPointPen
 
     segments = SegmentToPointPen(sink)
-    draw(rounded(glyph.outline), segments)
+    draw(glyph.outline, segments)
     for part in glyph.components:
         sink.addComponent(part.name, (1, 0, 0, 1, round(part.at.real), round(part.at.imag)))
-
-
-def rounded(outline: Outline) -> Outline:
-    """Return an outline with whole coordinates, as a font file has them."""
-
-    def whole(z: complex) -> complex:
-        return complex(round(z.real), round(z.imag))
-
-    paths = []
-    for path in outline:
-        segments = [tuple(whole(z) for z in segment) for segment in path.segments]
-        kept = tuple(segment for segment in segments if any(z != segment[0] for z in segment))
-        if kept:
-            paths.append(Path(kept, closed=True))
-    return tuple(paths)
 
 
 def read_ufo_glyphs(root: FilePath) -> Iterator[Glyph]:
