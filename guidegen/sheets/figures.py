@@ -13,9 +13,15 @@ TIP_WORDS = {"brush": "brush", "pointed": "pointed", "broad": "broad edge", "rou
 
 
 def mm_text(mm: float) -> str:
-    """Return a length in mm: a tenth is enough to write by, widths under 2 mm keep two decimals."""
-    text = f"{mm:.2f}" if mm < 2 else f"{mm:.1f}"
-    return f"{text.rstrip('0').rstrip('.') if mm < 2 else text} mm"
+    """Return a length in mm: a tenth is enough to write by; under 1 mm there are two decimals."""
+    if mm >= 1:
+        return f"{mm:.1f} mm"
+    return f"{mm:.2f}".rstrip("0").rstrip(".") + " mm"
+
+
+def width_text(mm: float) -> str:
+    """Return a stroke's width in mm as it was measured, to three figures."""
+    return f"{mm:.3g} mm"
 
 
 def inch_text(mm: float) -> str:

@@ -195,13 +195,13 @@ def line_names(heights: RowHeights, at: complex, size_mm: float) -> list[Item]:
     return [label(LINE_NAMES[role], at + 1j * (height - 0.24 * size_mm), size_mm) for role, height in heights.lines()]
 
 
-def nib_ladder(marker: Marker, heights: RowHeights, baseline: complex, *, filled: bool) -> list[Item]:
+def nib_ladder(marker: Marker, heights: RowHeights, baseline: complex, *, filled: bool) -> list[Shape]:
     """Return stepped squares of the nib's width, from the baseline up and down as far as whole ones fit."""
     nib = marker.downstroke_mm
     up = int(heights.ascender_mm / nib + 1e-6)
     down = int(heights.descender_mm / nib + 1e-6)
     style = Style(fill=BLACK) if filled else Style(stroke_mm=0.12)
-    squares: list[Item] = []
+    squares: list[Shape] = []
     for step in range(-down, up):
         corner = baseline + complex(nib * (step % 2), nib * step)
         sides = [corner, corner + nib, corner + nib * (1 + 1j), corner + nib * 1j]

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from guidegen.geometry.path import Path, Segment, polyline, translate
 from guidegen.markers import Marker
 from guidegen.scene import BLACK, Item, Layer, Line, Shape, Style
-from guidegen.sheets.figures import degrees_text, mm_text, stem_mm, stroke_names
+from guidegen.sheets.figures import degrees_text, stem_mm, stroke_names, width_text
 from guidegen.sheets.frame import Box
 from guidegen.sheets.labels import ASCENT, STRONG, label, label_width_mm
 
@@ -41,7 +41,7 @@ def headers(box: Box, head: Head) -> Iterator[tuple[tuple[Layer, ...], float]]:
     In full, as two small lines, and none at all: on a small page the rows need the room. The height includes
     the gap below.
     """
-    if box.width >= 118 and box.height >= 105:
+    if box.width >= 112 and box.height >= 105:
         layers = _full(box, head)
         if layers is not None:
             yield layers, FULL_HEIGHT_MM + min(8.0, 0.03 * box.height + 1.5)
@@ -114,7 +114,7 @@ def _strokes(marker: Marker, slant_deg: float, top: float) -> tuple[list[Item], 
         corners = [foot, foot + across, foot + across + lean, foot + lean]
         strokes.append(Shape((polyline(corners, closed=True),), _INK, name))
         words.append(label(name, complex(x, top - FULL_HEIGHT_MM + 3.3), 2.3))
-        words.append(label(mm_text(width), complex(x, top - FULL_HEIGHT_MM), 2.5, weight=STRONG))
+        words.append(label(width_text(width), complex(x, top - FULL_HEIGHT_MM), 2.5, weight=STRONG))
         room = max(lean.real, 0.0) * 0.55 + across + 1.5 * width + 3.0
         x += max(room, label_width_mm(name, 2.3) + 4.0)
     if marker.tip == "broad":

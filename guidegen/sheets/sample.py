@@ -14,7 +14,7 @@ from guidegen.scene import BLACK, WHITE, Document, Item, Layer, Line, Shape, Sty
 from guidegen.sheets import frame as frames
 from guidegen.sheets.figures import length_text, mm_text
 from guidegen.sheets.frame import Box, Frame, Setup
-from guidegen.sheets.guides import At, band_warning, chosen_x_height_mm, guide_head, merged
+from guidegen.sheets.guides import At, band_warning, chosen_x_height_mm, guide_head, merged, nib_ladder
 from guidegen.sheets.header import Head, headers
 from guidegen.sheets.labels import STRONG, label, label_width_mm, wrapped
 from guidegen.sheets.rows import RowHeights, row_lines
@@ -54,6 +54,7 @@ class Specimen:
     dimensions: Dimensions | None
     left: float
     right: float
+    ladder: tuple[Shape, ...] = ()
 
     @property
     def width_mm(self) -> float:
@@ -112,7 +113,7 @@ def rule_words(size: RightSize) -> str:
     """Return the rule of the right size in a sentence or two, for a student."""
     value = f"{size.hand.size.value:g}"
     if size.rule == "nib widths":
-        return f"At the right size the x-height is {value} nib widths: the ladder of squares at the start of a row."
+        return f"At the right size the x-height is {value} nib widths, as the ladder of squares counts them."
     if size.rule == "line height":
         return f"At the right size the x-height is {value} line widths."
     return (
@@ -140,9 +141,15 @@ def _specimen(
     low, high = hull_bounds((Shape(outline, Style(fill=BLACK)),))
     pad = max(2.5, 0.5 * x_height)
     widest = max(label_width_mm(text, _CAPTION_MM, STRONG) for text in captions)
-    left = min(low.real - pad, marks.low.real if marks else low.real)
+    left = min(low.real - pad - _ladder_mm(size), marks.low.real if marks else low.real)
     right = max(high.real + pad, marks.high.real if marks else high.real, left + widest)
-    return Specimen(layer, outline, char, heights, captions, marks, left, right)
+    ladder = tuple(nib_ladder(size.marker, heights, left + 0j, filled=dimensioned)) if _ladder_mm(size) else ()
+    return Specimen(layer, outline, char, heights, captions, marks, left, right, ladder)
+
+
+def _ladder_mm(size: RightSize) -> float:
+    """Return the width of the nib ladder that a broad tip's rows begin with."""
+    return 2 * size.marker.downstroke_mm if size.marker.tip == "broad" else 0.0
 
 
 def _ratio_words(size: RightSize, char: str, x_height: float, counter: SampleCounter | None) -> tuple[str, ...]:
@@ -178,7 +185,7 @@ def dimensions(counter: SampleCounter, slant_deg: float, above_mm: float, size: 
         Line(outer, chord.left, Style(stroke_mm=thin, stroke=WHITE)),
         Line(chord.left, chord.right, Style(stroke_mm=thin)),
     ]
-    stroke = "stem" if size.marker.tip == "broad" else "downstroke"
+    stroke = "stroke" if size.marker.tip == "broad" else "downstroke"
     words = (
         label(f"{stroke} {mm_text(counter.stroke_beside_mm)}", ends[0] - (1.6 + 0.8j), _CAPTION_MM, anchor="end"),
         label(f"counter {mm_text(chord.width)}", ends[2] + (1.6 - 0.8j), _CAPTION_MM),
@@ -263,12 +270,17 @@ def _drawn(specimen: Specimen, origin: complex, number: int, captions_y: float) 
     layers = [
         Layer("lines", row_lines(specimen.heights, left, right, number)),
         Layer(specimen.layer, (filled,)),
+        Layer("ladder", tuple(_shifted(square, origin) for square in specimen.ladder)),
         Layer("labels", tuple(captions)),
     ]
     if specimen.dimensions is not None:
         moved = tuple(
             replace(line, start=line.start + origin, end=line.end + origin) for line in specimen.dimensions.lines
         )
-        words = tuple(replace(word, paths=translate(word.paths, origin)) for word in specimen.dimensions.words)
+        words = tuple(_shifted(word, origin) for word in specimen.dimensions.words)
         layers += [Layer("dimensions", moved), Layer("labels", words)]
     return layers
+
+
+def _shifted(shape: Shape, by: complex) -> Shape:
+    return replace(shape, paths=translate(shape.paths, by))

@@ -61,7 +61,7 @@ def test_in_the_pdf_at_1200_dpi(sheet):
 
 def test_in_the_svg_through_cairo(sheet):
     page = sheet.pages[0]
-    size = tuple(round(side * 12) for side in (page.width_mm, page.height_mm))
+    size = tuple(round(side * 20) for side in (page.width_mm, page.height_mm))
     data = cairosvg.svg2png(dict(render(sheet, "svg"))[""], output_width=size[0], output_height=size[1])
     darkness = column(data, size[0] / page.width_mm)
     assert measured(darkness, size[1] / page.height_mm, sheet) == pytest.approx(wanted(sheet), abs=0.01)
@@ -97,7 +97,7 @@ def test_a_sheet_drawn_one_per_mille_too_large_is_noticed(sheet):
     page = sheet.pages[0]
     larger = dataclasses.replace(page, height_mm=page.height_mm * 1.001)
     data = dict(render(dataclasses.replace(sheet, pages=(larger,)), "svg"))[""]
-    size = tuple(round(side * 12) for side in (page.width_mm, page.height_mm))
+    size = tuple(round(side * 20) for side in (page.width_mm, page.height_mm))
     darkness = column(cairosvg.svg2png(data, output_width=size[0], output_height=size[1]), size[0] / page.width_mm)
     found = measured(darkness, size[1] / page.height_mm, sheet)
     assert found != pytest.approx(wanted(sheet), abs=0.01)

@@ -90,7 +90,7 @@ def test_the_page_of_a_pdf_is_exactly_the_paper(size):
 
 def test_every_line_of_an_svg_is_where_the_numbers_say_in_cairo(size):
     data = dict(render(ruled_document(*size), "svg"))[""]
-    width, height = (round(side * 12) for side in size)
+    width, height = (round(side * 10) for side in size)
     drawn = cairosvg.svg2png(bytestring=data, output_width=width, output_height=height)
     assert_lines(picture_strips(drawn, size), size, TOLERANCE_MM)
 

@@ -190,7 +190,7 @@ def test_the_same_bytes_on_every_run_hash_seed_time_zone_and_language():
         )
         runs.add(child.stdout)
     assert len(runs) == 1
-    assert len(runs.pop().splitlines()) == 7
+    assert len(runs.pop().splitlines()) == 9
 
 
 def test_another_page_gives_other_bytes():
