@@ -19,6 +19,7 @@ from guidegen.cli.options import (
     paper_options,
 )
 from guidegen.cli.saving import save_pages
+from guidegen.cli.shop import Shop, shop_options, shop_options_of_one
 from guidegen.cli.sizes import chosen_hand
 from guidegen.errors import GuidegenError, bad_input
 
@@ -108,6 +109,7 @@ def texts(arguments: tuple[str, ...]) -> tuple[str, ...]:
 @paper_options
 @printer_paper_option
 @output_options
+@shop_options
 def write(
     marker: Marker,
     text: tuple[str, ...],
@@ -117,8 +119,9 @@ def write(
     page: PaperChoice,
     printer_paper: str | None,
     output: Output,
+    shop: Shop,
 ) -> None:
-    r"""Write TEXT as ink outlines at the marker's right size; each TEXT, or \n in it, begins a new line.
+    """Write TEXT as ink outlines at the marker's right size; each TEXT, or \\n in it, begins a new line.
 
     Without --paper the page is as large as the ink and its margin; on a paper long lines are broken evenly.
 
@@ -128,13 +131,16 @@ def write(
       guidegen write cobble "high tide" "at seven" --align center
       guidegen write slate "The boats come in with the evening tide" --paper a3 --landscape
       guidegen write boulder "harbour fair" --paper a1 --landscape --printer-paper a4
+      guidegen write boulder "Regatta" --for cut --bridges 2mm -o regatta.dxf
+      guidegen write pebble "Mara Lund" --paper 85x55mm --for print --up 8 -o cards.pdf
     """
     from guidegen.sheets.write import written_text
 
     chosen = in_hand(marker, lettering)
     lines = texts(text)
     on_paper = paper_was_given() or page.landscape
-    proof = page.proof in ("bar", "full")
+    marks: Any = "bar" if shop.purpose == "cut" else "none"
+    proof = (page.proof or marks) in ("bar", "full")
 
     def make(setup: Setup) -> Document:
         return written_text(
@@ -147,7 +153,8 @@ def write(
             proof=proof,
         )
 
-    save_pages(f"write-{marker.name}", page, output, tiled(make, printer_paper, page.margin), proof="none")
+    pages = tiled(make, printer_paper, page.margin)
+    save_pages(f"write-{marker.name}", page, output, pages, proof=marks, shop=shop)
 
 
 @click.command()
@@ -162,6 +169,7 @@ def write(
 @paper_options
 @printer_paper_option
 @output_options
+@shop_options_of_one
 @json_option
 def plan(
     words: tuple[str, ...],
@@ -176,6 +184,7 @@ def plan(
     printer_paper: str | None,
     output: Output,
     as_json: bool,
+    shop: Shop,
 ) -> None:
     """Plan a piece: does TEXT fit the paper, and what would make it fit?
 
@@ -195,10 +204,20 @@ def plan(
     if names is not None:
         if len(words) != 1 or own_lines or lines is not None:
             raise bad_input("--names", "", " ".join(words) or "no marker", "one MARKER and no TEXT")
-        plan_names(words[0], names, up, lettering, page, output, as_json=as_json, tiles=printer_paper)
+        plan_names(words[0], names, up, lettering, page, output, as_json=as_json, tiles=printer_paper, shop=shop)
         return
     if up is not None:
         raise GuidegenError("--up: it places cards for a set of names; add --names FILE")
     plan_piece(
-        words, own_lines, lines, align, lettering, page, output, envelope=envelope, as_json=as_json, tiles=printer_paper
+        words,
+        own_lines,
+        lines,
+        align,
+        lettering,
+        page,
+        output,
+        envelope=envelope,
+        as_json=as_json,
+        tiles=printer_paper,
+        shop=shop,
     )

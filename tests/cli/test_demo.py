@@ -1,0 +1,105 @@
+"""``demo`` on a scenario of three exhibits; README's own test runs the whole one."""
+
+import base64
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+
+from guidegen.cli import scenario
+from guidegen.cli.commands import COMMANDS
+from guidegen.cli.scenario import Exhibit
+
+REPOSITORY = Path(__file__).resolve().parent.parent.parent
+SHORT = [
+    Exhibit("One", "sheet-slate", "A sheet & more", "sheet slate", files=("pdf", "svg"), ppi=30, gallery=True),
+    Exhibit("One", "trial", "Two pages", "trial", ppi=20),
+    Exhibit("Two", "letter-flint", "No picture", "letter flint", ppi=0),
+]
+
+
+class Page(HTMLParser):
+    def __init__(self, text):
+        super().__init__()
+        self.tags, self.links, self.images = [], [], []
+        self.feed(text)
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append(tag)
+        values = dict(attrs)
+        self.links += [values["href"]] if "href" in values else []
+        self.images += [values] if tag == "img" else []
+
+
+@pytest.fixture
+def short(monkeypatch):
+    monkeypatch.setattr(scenario, "exhibits", lambda: SHORT)
+    monkeypatch.setattr("guidegen.jobs.usable_processes", lambda: 1)
+
+
+def test_the_index_shows_everything_and_needs_nothing_else(cli, short):
+    assert cli("demo").out == "output/index.html\n"
+    text = Path("output/index.html").read_text(encoding="utf-8")
+    page = Page(text)
+    assert page.links == ["sheet-slate.pdf", "sheet-slate.svg", "trial.pdf", "letter-flint.pdf"]
+    assert all((Path("output") / link).is_file() for link in page.links)
+    assert [image["alt"] for image in page.images] == ["A sheet & more", "Two pages"]
+    for image in page.images:
+        kind, data = image["src"].split(",")
+        assert kind == "data:image/png;base64"
+        assert base64.b64decode(data).startswith(b"\x89PNG")
+    assert not {"script", "link", "iframe"} & set(page.tags)
+    assert not re.search(r"https?:|url\(", text)
+    assert "(2 pages)" in text
+    for exhibit in SHORT:
+        assert f"guidegen {exhibit.command}" in text
+
+
+def test_it_is_the_same_every_time(cli, short):
+    cli("demo", "-o", "a")
+    cli("demo", "-o", "b")
+    first = {path.relative_to("a"): path.read_bytes() for path in Path("a").rglob("*") if path.is_file()}
+    second = {path.relative_to("b"): path.read_bytes() for path in Path("b").rglob("*") if path.is_file()}
+    assert first == second
+
+
+def test_an_earlier_run_is_only_replaced_when_asked(cli, short):
+    cli("demo")
+    Path("output/index.html").write_text("mine")
+    result = cli("demo")
+    assert result.code == 2
+    assert "exists already" in result.line
+    assert Path("output/index.html").read_text() == "mine"
+    assert cli("demo", "--force").code == 0
+    assert "mine" not in Path("output/index.html").read_text()
+
+
+def test_a_gallery_that_came_with_the_sources_stays_unless_forced(cli, short):
+    Path("output/gallery").mkdir(parents=True)
+    kept = Path("output/gallery/sheet-slate.png")
+    kept.write_bytes(b"shipped")
+    cli("demo")
+    assert kept.read_bytes() == b"shipped"
+    cli("demo", "--force")
+    assert kept.read_bytes().startswith(b"\x89PNG")
+
+
+def test_a_folder_that_is_a_file(cli, short):
+    Path("output").write_text("mine")
+    result = cli("demo")
+    assert result.code == 2
+    assert result.line.startswith("output: ")
+
+
+def test_the_scenario_is_well_formed_and_its_gallery_is_shipped():
+    told = scenario.exhibits()
+    assert len({exhibit.name for exhibit in told}) == len(told)
+    assert {exhibit.arguments[0] for exhibit in told} <= set(COMMANDS)
+    shipped = {path.stem for path in (REPOSITORY / "output" / "gallery").glob("*.png")}
+    assert {exhibit.name for exhibit in told if exhibit.gallery} <= shipped
+
+
+def test_the_gallery_is_small():
+    files = [path for path in (REPOSITORY / "output" / "gallery").rglob("*") if path.is_file()]
+    assert sum(path.stat().st_size for path in files) < 2_000_000
