@@ -31,7 +31,7 @@ class Printer:
     @property
     def words(self) -> str:
         """Return the sentence that a corrected page carries."""
-        return f"Corrected for a printer that makes 100 mm {self.across_mm:g} across and {self.down_mm:g} down."
+        return f"Corrected: this printer makes 100 mm {self.across_mm:g} across and {self.down_mm:g} down."
 
     @property
     def advice(self) -> str:

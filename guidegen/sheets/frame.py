@@ -14,7 +14,6 @@ from guidegen.sheets.labels import label
 from guidegen.sheets.proof import (
     CARD_MM,
     LINE_MM,
-    SHORT_WORDS,
     TEXT_MM,
     WORDS,
     bar_height_mm,
@@ -120,8 +119,8 @@ def frame(setup: Setup, said: str = "") -> Frame:
 
 def footer_words(setup: Setup, said: str = "") -> tuple[str, ...]:
     """Return the sentences of the footer."""
-    first = WORDS[0] if setup.printer is None else f"{SHORT_WORDS} {setup.printer.words}"
-    return tuple(words for words in (first, "" if setup.printer else WORDS[1], said, setup.credit) if words)
+    second = setup.printer.words if setup.printer else "" if said or setup.credit else WORDS[1]
+    return tuple(words for words in (WORDS[0], second, said, setup.credit) if words)
 
 
 def _footer(setup: Setup, box: Box, said: str) -> tuple[tuple[Item, ...], float]:

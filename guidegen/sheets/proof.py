@@ -18,8 +18,8 @@ CARD_RADIUS_MM = 3.18
 SCALE_HEIGHT_MM = 5.2
 TEXT_MM = 2.3
 LINE_MM = 2.9
-SHORT_WORDS = "Print at 100 %, not fitted to the page."
-WORDS = (SHORT_WORDS, "A ruler agrees with this bar on a true print.")
+
+WORDS = ("Print at 100 %, not fitted to the page.", "A ruler agrees with this bar on a true print.")
 _INCHES = {100.0: 4.0, 50.0: 2.0, 20.0: 0.75}
 _RULE = Style(stroke_mm=0.18)
 _NUMBER_GAP_MM = 1.2
@@ -70,7 +70,7 @@ def _placed_words(width_mm: float, words: tuple[str, ...]) -> tuple[tuple[str, .
     length = bar_length_mm(width_mm)
     free = width_mm - _reach(length or 0.0) - _WORDS_GAP_MM if length else 0.0
     halves = [(" ".join(words[:n]), " ".join(words[n:])) for n in range(1, len(words))]
-    for lines in ((" ".join(words),), *halves):
+    for lines in (*halves, (" ".join(words),)):
         if max(label_width_mm(line, TEXT_MM) for line in lines) <= free:
             return lines, True
     return tuple(line for sentence in words for line in wrapped(sentence, width_mm, TEXT_MM)), False
