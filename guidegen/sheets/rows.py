@@ -73,7 +73,7 @@ def line_styles(x_height_mm: float) -> dict[str, Style]:
     return {
         "ascender": Style(stroke_mm=fine, dash_mm=(3.0, 1.5)),
         "x-height": Style(stroke_mm=fine),
-        "baseline": Style(stroke_mm=2 * fine),
+        "baseline": Style(stroke_mm=fine * (1.5 + 0.5 * small)),
         "descender": Style(stroke_mm=fine, dash_mm=(0.9, 0.9)),
         "slant": Style(stroke_mm=0.1, dash_mm=(0.3, 0.9)),
     }

@@ -210,9 +210,10 @@ def test_margins_that_leave_nothing_are_refused():
             guide_sheet(a_size("grit"), setup("a4", margin_mm=margin))
 
 
-def test_every_row_survives_a_photocopier():
+@pytest.mark.parametrize("marker", ["cobble", "thorn"])
+def test_every_row_survives_a_photocopier(marker):
     """A page thresholded to 1 bit at 300 ppi keeps each line, and each line its own pattern of dashes."""
-    size = a_size("cobble")
+    size = a_size(marker)
     document = guide_sheet(size, setup("a4"))
     data = dict(render(document, "png", ppi=300))[""]
     image = Image.open(io.BytesIO(data)).convert("L")

@@ -193,6 +193,15 @@ def test_the_same_bytes_on_every_run_hash_seed_time_zone_and_language():
     assert len(runs.pop().splitlines()) == 9
 
 
+def test_the_date_of_a_reproducible_build_is_honoured(monkeypatch):
+    data = dict(render(drawn_document(), "pdf"))[""]
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "1700000000")  # 14 November 2023, 22:13:20 UTC
+    dated = dict(render(drawn_document(), "pdf"))[""]
+    assert b"D:20231114221320" in dated
+    assert b"D:20231114221320" not in data
+    assert dated == dict(render(drawn_document(), "pdf"))[""]
+
+
 def test_another_page_gives_other_bytes():
     for name in FORMATS:
         pair = [dict(render(ruled_document(100, height), name, ppi=50))[""] for height in (60, 61)]
