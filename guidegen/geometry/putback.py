@@ -137,10 +137,7 @@ def _merge_detours(runs: list[_Run], curves: Complexes, near: float) -> list[_Ru
             a, between, b = runs[k], runs[(k + 1) % len(runs)], runs[(k + 2) % len(runs)]
             if a is b or a.curve != b.curve or not (a.a <= a.b <= b.a <= b.b):
                 continue
-            t = np.linspace(a.b, b.a, 9)
-            on = cb.point(np.repeat(curves[a.curve][None], 9, axis=0), t)
-            gap = np.abs(between.points[:, None] - on[None, :]).min(axis=1).max() if len(between.points) > 2 else 0.0
-            if gap > near or np.abs(on - on[0]).max() > np.abs(np.diff(between.points)).sum() + 2 * near:
+            if _stray(curves[a.curve], a.b, b.a, between.points) > near:
                 continue
             merged = _Run(a.curve, a.a, b.b, a.start, b.end, np.concatenate([a.points, b.points]))
             drop = {k, (k + 1) % len(runs), (k + 2) % len(runs)}
@@ -150,6 +147,23 @@ def _merge_detours(runs: list[_Run], curves: Complexes, near: float) -> list[_Ru
             changed = True
             break
     return runs
+
+
+def _stray(curve: Complexes, a: float, b: float, chain: Complexes) -> float:
+    """Return how far a curve between two parameters and a polyline stray from each other."""
+    on = cb.point(np.repeat(curve[None], 17, axis=0), np.linspace(a, b, 17))
+    steps = np.linspace(0, 1, 5)[:-1]
+    dense = np.append((chain[:-1, None] + np.diff(chain)[:, None] * steps).ravel(), chain[-1])
+    return max(_far(dense, on), _far(on, dense))
+
+
+def _far(points: Complexes, chain: Complexes) -> float:
+    """Return the greatest distance from the points to a polyline."""
+    d = np.diff(chain)
+    size = np.abs(d) ** 2
+    z = points[:, None] - chain[:-1]
+    share = np.clip((z * np.conj(d)).real / np.where(size > 0, size, 1), 0, 1)
+    return float(np.abs(z - share * d).min(axis=1).max())
 
 
 def _skip_loops(runs: list[_Run], curves: Complexes, short: float) -> list[_Run]:

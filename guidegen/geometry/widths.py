@@ -32,7 +32,7 @@ def width_at(widths: Widths, s: Floats | float) -> Floats:
         return np.full_like(s, knots[0, 1])
     span = knots[at + 1, 0] - knots[at, 0]
     with np.errstate(all="ignore"):
-        u = np.clip(np.where(span > 0, (s - knots[at, 0]) / span, 1.0), 0, 1)
+        u = np.clip(np.where(span > 0, (s - knots[at, 0]) / span, s >= knots[at, 0]), 0, 1)
     f = u * u * (3 - 2 * u) if widths.eased else u
     return np.asarray(knots[at, 1] + (knots[at + 1, 1] - knots[at, 1]) * f)
 
