@@ -6,10 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from guidegen.errors import GuidegenError
-from guidegen.geometry.measure import bounds
 from guidegen.geometry.path import translate
 from guidegen.marks import lacking
-from guidegen.scene import BLACK, Document, Layer, Line, Shape, Style
+from guidegen.scene import BLACK, Document, Layer, Line, Shape, Style, hull_bounds
 from guidegen.sheets import frame as frames
 from guidegen.sheets.figures import mm_text
 from guidegen.sheets.frame import Box, Frame, Setup
@@ -124,7 +123,7 @@ def _text_rows(lettering: Lettering, width: float, text: str) -> Iterator[_Row]:
 
 
 def _ink_left(lettering: Lettering, text: str) -> float:
-    return bounds(lettering.ink(text))[0].real
+    return hull_bounds((Shape(lettering.ink(text), _INK),))[0].real
 
 
 def _paginated(lettering: Lettering, page: Frame, rows: Sequence[_Row]) -> list[list[_Placed]]:
