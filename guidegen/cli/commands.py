@@ -19,6 +19,6 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "plan": ("guidegen.cli.pieces:plan", "Plan a piece: does the text fit, and what would make it fit?"),
     "font": ("guidegen.cli.font:font", "Make a font of the marker's true strokes that types at real size."),
     "ink": ("guidegen.cli.ink:ink", "Ink a centreline drawing (SVG) with a marker."),
-    "inspect": ("guidegen.cli.inspect:inspect", "Read a file back and say what it measures; check it for cut or print."),
+    "inspect": ("guidegen.cli.inspect:inspect", "Say what a file measures; check it for cut or print."),
     "demo": ("guidegen.cli.demo:demo", "Make the whole demo scenario: the main job in one command."),
 }

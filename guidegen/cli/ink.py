@@ -10,6 +10,7 @@ import click
 from guidegen.cli.options import SLANT, Output, output_options
 from guidegen.cli.params import Length, MarkerRef
 from guidegen.cli.saving import save_document
+from guidegen.cli.shop import Shop, shop_options
 from guidegen.cli.sizes import chosen_hand
 from guidegen.errors import bad_input
 
@@ -33,6 +34,7 @@ LARGEST_DRAWING_BYTES = 16_000_000
 )
 @click.option("--centrelines", is_flag=True, help="Keep the centrelines beside the outlines.")
 @output_options
+@shop_options
 def ink(
     drawing: Path,
     marker: Marker,
@@ -43,6 +45,7 @@ def ink(
     tolerance: float,
     centrelines: bool,
     output: Output,
+    shop: Shop,
 ) -> None:
     """Ink a centreline drawing (SVG) with a marker: thick where the pen travels down, thin where it travels up.
 
@@ -65,7 +68,7 @@ def ink(
     document = inked_drawing(
         lines, marker, chosen, size, title=drawing.stem, tolerance_mm=tolerance, centrelines=centrelines
     )
-    save_document(f"ink-{drawing.stem}-{marker.name}", document, output, "svg")
+    save_document(f"ink-{drawing.stem}-{marker.name}", document, output, "svg", shop)
 
 
 def _bytes(path: Path) -> bytes:

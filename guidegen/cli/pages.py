@@ -18,6 +18,7 @@ from guidegen.cli.options import (
 )
 from guidegen.cli.params import Length, Words
 from guidegen.cli.saving import save_pages
+from guidegen.cli.shop import Shop, shop_options
 from guidegen.cli.sizes import chosen_hand
 from guidegen.errors import bad_input
 
@@ -69,7 +70,10 @@ def sheet(marker: Marker, lettering: Lettering, page: PaperChoice, output: Outpu
 @lettering_options
 @paper_options
 @output_options
-def letter(marker: Marker, char: str, lettering: Lettering, page: PaperChoice, output: Output) -> None:
+@shop_options
+def letter(
+    marker: Marker, char: str, lettering: Lettering, page: PaperChoice, output: Output, shop: Shop
+) -> None:
     """Draw the sample letter at the right size on its guides, with what decides it measured beside it.
 
     Beside it stand the smallest and the largest size of the marker's band, so that one picture teaches the rule.
@@ -79,6 +83,7 @@ def letter(marker: Marker, char: str, lettering: Lettering, page: PaperChoice, o
       guidegen letter cobble -o e.svg
       guidegen letter boulder --paper letter --landscape
       guidegen letter slate --char n -o n.png --ppi 150
+      guidegen letter boulder --for cut -o e.dxf
     """
     from guidegen.sheets.sample import sample_sheet
 
@@ -91,6 +96,7 @@ def letter(marker: Marker, char: str, lettering: Lettering, page: PaperChoice, o
         page,
         output,
         lambda setup: sample_sheet(size, setup, char=char, x_height_mm=lettering.x_height, at=lettering.place),
+        shop=shop,
     )
 
 

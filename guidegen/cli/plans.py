@@ -12,6 +12,7 @@ from guidegen.cli.options import Lettering, Output, PaperChoice, print_json
 from guidegen.cli.params import marker_folders
 from guidegen.cli.pieces import in_hand, read_text_file, texts, tiled
 from guidegen.cli.saving import page_setups, save_pages
+from guidegen.cli.shop import Shop
 from guidegen.errors import GuidegenError, bad_input
 from guidegen.units import inches
 
@@ -43,6 +44,7 @@ def plan_piece(
     envelope: bool,
     as_json: bool,
     tiles: str | None,
+    shop: Shop,
 ) -> None:
     """Plan one piece on the (first) paper asked for, tell the result, and write the layout when ``--out`` is given."""
     from guidegen.sheets import frame as frames
@@ -66,7 +68,7 @@ def plan_piece(
         def replace_box(setup: Setup) -> Any:
             return envelope_box(frames.frame(setup))
 
-        save_pages(f"plan-{piece.lettering.marker.name}", page, output, tiled(make, tiles, page.margin))
+        save_pages(f"plan-{piece.lettering.marker.name}", page, output, tiled(make, tiles, page.margin), shop=shop)
 
 
 def _piece(
@@ -181,6 +183,7 @@ def plan_names(
     *,
     as_json: bool,
     tiles: str | None,
+    shop: Shop,
 ) -> None:
     """Plan a set of names at one x-height, tell what breaks it, and write the cards when ``--out`` is given."""
     from guidegen.sheets.cards import card_box, card_sheets
@@ -204,6 +207,7 @@ def plan_names(
             replace(page, proof=page.proof or ("none" if up is None else "bar")),
             output,
             tiled(lambda here: card_sheets(set_lettering, names, here, up), tiles, page.margin),
+            shop=shop,
         )
 
 

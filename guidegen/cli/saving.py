@@ -11,6 +11,7 @@ import click
 from guidegen.cli.files import STDOUT, check_target, write_files
 from guidegen.cli.options import Output, PaperChoice
 from guidegen.cli.params import user_folder
+from guidegen.cli.shop import Shop, check_shop, prepared, shop_files
 from guidegen.errors import bad_input, did_you_mean
 
 if TYPE_CHECKING:
@@ -21,7 +22,13 @@ if TYPE_CHECKING:
 
 
 def save_pages(
-    name: str, choice: PaperChoice, output: Output, make: Callable[[Setup], Document], *, proof: Proof = "bar"
+    name: str,
+    choice: PaperChoice,
+    output: Output,
+    make: Callable[[Setup], Document],
+    *,
+    proof: Proof = "bar",
+    shop: Shop | None = None,
 ) -> None:
     """Make a document for each paper asked for, write all files or none, and print their paths.
 
@@ -31,23 +38,31 @@ def save_pages(
         output: where the files go.
         make: lays the document out on one paper.
         proof: the proof marks where ``--proof`` does not say.
+        shop: what ``--for`` asks for.
     """
+    default = (shop and shop.default_format) or "pdf"
+    base = output_path(output, name, default)
+    file_format = output_format(output, default)
+    check_shop(shop, file_format, corrected=choice.measured is not None or choice.printer is not None)
     setups = page_setups(choice, proof)
-    base = output_path(output, name, "pdf")
-    file_format = output_format(output, "pdf")
     if file_format == "pdf" and len(setups) == 1 and base != STDOUT:
         check_target(base, force=output.force)  # before the work rather than after it
-    documents = [(_for_paper(base, setup, len(setups)), make(setup)) for setup in setups]
+    documents = [(_for_paper(base, setup, len(setups)), prepared(make(setup), shop)) for setup in setups]
+    _save(documents, file_format, output, shop)
+
+
+def save_document(name: str, document: Document, output: Output, default: str, shop: Shop | None = None) -> None:
+    """Write a document that has its own page, and print the paths; ``default`` is the format without ``--out``."""
+    default = (shop and shop.default_format) or default
+    file_format = output_format(output, default)
+    check_shop(shop, file_format, corrected=False)
+    _save([(output_path(output, name, default), prepared(document, shop))], file_format, output, shop)
+
+
+def _save(documents: list[tuple[Path, Document]], file_format: str, output: Output, shop: Shop | None) -> None:
     for note in dict.fromkeys(note for _, document in documents for note in document.notes):
         click.echo(f"guidegen: {note}", err=True)
-    for path in write_files(_rendered(documents, file_format, output), force=output.force):
-        click.echo(path)
-
-
-def save_document(name: str, document: Document, output: Output, default: str) -> None:
-    """Write a document that has its own page, and print the paths; ``default`` is the format without ``--out``."""
-    base = output_path(output, name, default)
-    for path in write_files(_rendered([(base, document)], output_format(output, default), output), force=output.force):
+    for path in write_files(_rendered(documents, file_format, output, shop), force=output.force):
         click.echo(path)
 
 
@@ -55,11 +70,17 @@ def _for_paper(base: Path, setup: Setup, papers: int) -> Path:
     return base.with_stem(f"{base.stem}-{setup.paper.name}") if papers > 1 and base != STDOUT else base
 
 
-def _rendered(documents: list[tuple[Path, Document]], file_format: str, output: Output) -> Iterator[tuple[Path, bytes]]:
+def _rendered(
+    documents: list[tuple[Path, Document]], file_format: str, output: Output, shop: Shop | None
+) -> Iterator[tuple[Path, bytes]]:
     from guidegen.writers import render
 
     for path, document in documents:
-        for suffix, data in render(document, file_format, ppi=output.ppi, transparent=output.transparent):
+        if shop is not None and shop.purpose is not None:
+            files = shop_files(document, file_format, shop)
+        else:
+            files = render(document, file_format, ppi=output.ppi, transparent=output.transparent)
+        for suffix, data in files:
             yield (path if path == STDOUT else path.with_stem(path.stem + suffix)), data
 
 

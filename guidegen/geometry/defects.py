@@ -12,7 +12,8 @@ from guidegen.geometry.cubic import Complexes
 from guidegen.geometry.measure import flatten
 from guidegen.geometry.path import Path, Segment
 
-Key = tuple[tuple[float, float], ...]
+Key = tuple[tuple[int, int], ...]
+PathKey = tuple[Key, ...]
 
 
 def zero_length(paths: Sequence[Path], tolerance: float) -> list[complex]:
@@ -22,11 +23,11 @@ def zero_length(paths: Sequence[Path], tolerance: float) -> list[complex]:
 
 def duplicates(paths: Sequence[Path], tolerance: float) -> list[complex]:
     """Return the starts of paths that repeat another one, in whatever direction and from whatever start."""
-    counts = Counter(_path_key(path, tolerance) for path in paths)
-    seen: set[tuple[Key, ...]] = set()
+    counts = Counter(path_key(path, tolerance) for path in paths)
+    seen: set[PathKey] = set()
     again = []
     for path in paths:
-        key = _path_key(path, tolerance)
+        key = path_key(path, tolerance)
         if counts[key] > 1 and key in seen:
             again.append(path.start)
         seen.add(key)
@@ -113,7 +114,8 @@ def _key(segment: Segment, tolerance: float) -> Key:
     return min(spots, spots[::-1])
 
 
-def _path_key(path: Path, tolerance: float) -> tuple[Key, ...]:
+def path_key(path: Path, tolerance: float) -> PathKey:
+    """Return what two paths have in common that draw the same, rounded to ``tolerance``."""
     return tuple(sorted(_key(segment, tolerance) for segment in path.segments))
 
 

@@ -18,7 +18,8 @@ from guidegen.geometry.measure import flatten
 from guidegen.geometry.path import Path
 
 CHORDS = 0.02  # of the width asked for: how exactly curves are followed
-CORNER = 1.0  # pieces shorter than this share of the width are corners
+CORNER = 1.0  # pieces of ink shorter than this share of the width are corners
+NOTCH = 1.5  # and pieces of white shorter than this are the notches where strokes meet
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +77,7 @@ def _parts(area: Any) -> list[Any]:
 
 def _counts(part: Any, thick: Any, width: float) -> bool:
     low_x, low_y, high_x, high_y = part.bounds
-    if math.hypot(high_x - low_x, high_y - low_y) >= CORNER * width:
+    if math.hypot(high_x - low_x, high_y - low_y) >= (NOTCH if thick is None else CORNER) * width:
         return True
     if thick is None:  # a small white hole that closes altogether
         return bool(part.length > 0 and 4 * math.pi * part.area / part.length**2 > 0.6 and part.area > 0.01 * width**2)

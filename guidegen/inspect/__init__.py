@@ -50,7 +50,10 @@ def _pixel_lines(facts: Mapping[str, Any]) -> dict[str, Any]:
     """Return what the horizontal lines of a picture tell; each is known to about half a pixel."""
     heights: list[float] = facts["line_heights_mm"]
     slack = 2 * 25.4 / facts["ppi"][1] if facts["ppi"] else 0.0
-    return {"count": len(heights), "heights_mm": heights, **rows_in(heights, slack)}
+    shares: list[float] = facts["line_shares"]
+    usual = sorted(shares)[len(shares) // 2] if shares else 0.0
+    long = [height for height, share in zip(heights, shares, strict=True) if share >= 0.95 * usual]
+    return {"count": len(heights), "heights_mm": heights, **rows_in(long, slack)}
 
 
 def inspect_file(

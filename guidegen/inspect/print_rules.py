@@ -78,10 +78,17 @@ def _bleed(contents: Contents) -> Iterator[str]:
 
 def _marks(contents: Contents) -> Iterator[str]:
     for number, page in enumerate(contents.pages, start=1):
-        trim = page.boxes.get("BleedBox") or _trim(page)
+        bleed = page.boxes.get("BleedBox") or _trim(page)
         for d in page.drawn:
-            if d.layer == "crop" and d.paths and trim is not None and _touches(d, trim):
+            if bleed is not None and d.paths and (d.layer == "crop" or _is_mark(d, bleed)) and _touches(d, bleed):
                 yield f"a crop mark inside the bleed on page {number}"
+
+
+def _is_mark(d: Drawn, box: Box) -> bool:
+    """True for a line that begins or ends outside the bleed, where only marks can be."""
+    ends = [z for path in d.paths for z in (path.start, path.end)]
+    outside = [not (box[0] - 0.5 < z.real < box[2] + 0.5 and box[1] - 0.5 < z.imag < box[3] + 0.5) for z in ends]
+    return d.fill is None and len(ends) == 2 and any(outside)
 
 
 def _touches(d: Drawn, box: Box) -> bool:
@@ -138,7 +145,7 @@ def _safe(contents: Contents) -> Iterator[str]:
         if trim is None:
             continue
         for d in page.drawn:
-            if d.layer == "crop" or not d.paths:
+            if not d.paths or not _touches(d, trim):
                 continue
             low, high = bounds(d.paths)
             sides = (low.real - trim[0], low.imag - trim[1], trim[2] - high.real, trim[3] - high.imag)

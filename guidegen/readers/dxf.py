@@ -106,7 +106,8 @@ class _Walk:
                 for one in entity.multi_insert() if entity.mcount > 1 else (entity,):
                     self.entities(one.virtual_entities(), depth + 1)
             elif kind in _TEXTS:
-                size = float(entity.dxf.get("height", entity.dxf.get("char_height", 0.0))) * self._scale[0].real
+                height = entity.dxf.get("char_height" if kind == "MTEXT" else "height", 0.0)
+                size = float(height) * self._scale[0].real
                 self.words.append(Words(str(entity.dxf.get("style", ""))[:80], size, False, str(entity.dxf.layer)))
             elif kind not in _IGNORED:
                 self._shape(entity, kind)

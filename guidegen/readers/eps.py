@@ -19,7 +19,8 @@ def read_eps(data: bytes, name: str) -> Contents:
     """
     found = {bool(match[1]): match for match in _BOX.finditer(data[:100_000])}
     match = found.get(True) or found.get(False)
-    if match is None or b"%%EOF" not in data[-2000:]:
+    ended = any(mark in data[-2000:] for mark in (b"%%EOF", b"showpage", b"%%Trailer"))
+    if match is None or not ended:
         raise damaged(name, "EPS", "no bounding box" if match is None else "no end")
     left, bottom, right, top = (float(match[k]) * MM_PER_POINT for k in range(2, 6))
     facts = {"exact_box": bool(match[1]), "rounded_to_mm": 0.0 if match[1] else MM_PER_POINT}

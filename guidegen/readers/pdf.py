@@ -6,6 +6,7 @@ References are to ISO 32000-1 (PDF 1.7). One default user unit is 1/72 inch; y r
 from __future__ import annotations
 
 import io
+import warnings
 from typing import Any
 
 from guidegen.errors import GuidegenError, bad_input
@@ -14,6 +15,7 @@ from guidegen.readers.limits import MAX_PAGES, Budget, damaged
 from guidegen.readers.matrix import Matrix
 from guidegen.units import MM_PER_POINT
 
+_HARM = (AttributeError, KeyError, TypeError, ValueError, RuntimeError, IndexError)
 BOXES = ("MediaBox", "CropBox", "BleedBox", "TrimBox", "ArtBox")
 
 
@@ -34,12 +36,13 @@ def read_pdf(data: bytes, name: str) -> Contents:
         raise bad_input(name, "", "a file locked with a password", "an open PDF", "save it without one") from None
     except (pikepdf.PdfError, RuntimeError, ValueError, OSError) as error:
         raise damaged(name, "PDF", _short(error)) from None
-    with pdf:
+    with pdf, warnings.catch_warnings():
+        warnings.simplefilter("error")  # a content stream that breaks off is only warned of
         try:
             return _contents(pdf, name)
         except GuidegenError:
             raise
-        except (pikepdf.PdfError, AttributeError, KeyError, TypeError, ValueError, RuntimeError, IndexError) as error:
+        except (pikepdf.PdfError, UserWarning, *_HARM) as error:
             raise damaged(name, "PDF", _short(error)) from None
 
 
@@ -127,7 +130,9 @@ def _facts(pdf: Any) -> dict[str, Any]:
 
 
 def _is_script(action: Any) -> bool:
-    return hasattr(action, "keys") and action.get("/S") == "/JavaScript"
+    import pikepdf
+
+    return isinstance(action, pikepdf.Dictionary) and action.get("/S") == "/JavaScript"
 
 
 def _intent(entry: Any) -> dict[str, Any]:

@@ -68,4 +68,6 @@ def space_of(value: Any, resources: Any, depth: int = 0) -> Space:  # noqa: PLR0
 
 
 def _is_array(value: Any) -> bool:
-    return hasattr(value, "__getitem__") and not hasattr(value, "keys") and not str(value).startswith("/")
+    import pikepdf
+
+    return isinstance(value, (pikepdf.Array, list))

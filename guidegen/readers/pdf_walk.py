@@ -271,11 +271,13 @@ def _entry(resources: Any, group: str, name: Any) -> Any:
 
 
 def _layer_name(group: Any) -> str | None:
-    if group is None or not hasattr(group, "get"):
+    import pikepdf
+
+    if not isinstance(group, pikepdf.Dictionary):
         return None
     if group.get("/Type") == "/OCMD":
         members = group.get("/OCGs")
-        group = members if members is None or hasattr(members, "keys") else next(iter(members), None)
+        group = next(iter(members), None) if isinstance(members, pikepdf.Array) else members
     return None if group is None else str(group.get("/Name", ""))
 
 

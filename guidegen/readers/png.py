@@ -81,25 +81,31 @@ def _ink(darkness: Any, dots: tuple[float, float] | None) -> dict[str, Any]:
     dark = darkness > DARK
     rows, columns = np.flatnonzero(dark.any(axis=1)), np.flatnonzero(dark.any(axis=0))
     if not len(rows):
-        return {"ink_px": None, "ink_mm": None, "line_heights_mm": []}
+        return {"ink_px": None, "ink_mm": None, "line_heights_mm": [], "line_shares": []}
     box = [int(columns[0]), int(rows[0]), int(columns[-1]) + 1, int(rows[-1]) + 1]
     if dots is None:
-        return {"ink_px": box, "ink_mm": None, "line_heights_mm": []}
+        return {"ink_px": box, "ink_mm": None, "line_heights_mm": [], "line_shares": []}
     across, down = dots[0] / 1000, dots[1] / 1000
     height = darkness.shape[0] / down
     mm = [box[0] / across, height - box[3] / down, box[2] / across, height - box[1] / down]
-    return {"ink_px": box, "ink_mm": mm, "line_heights_mm": _lines(darkness, dark, box, down, height)}
+    lines = _lines(darkness, dark, box, down, height)
+    heights, shares = [line[0] for line in lines], [line[1] for line in lines]
+    return {"ink_px": box, "ink_mm": mm, "line_heights_mm": heights[::-1], "line_shares": shares[::-1]}
 
 
-def _lines(darkness: Any, dark: Any, box: list[int], down: float, height_mm: float) -> list[float]:
-    """Return heights above the lower edge of lines across at least half of the ink, by the centre of their darkness."""
+def _lines(darkness: Any, dark: Any, box: list[int], down: float, height_mm: float) -> list[tuple[float, float]]:
+    """Return the lines across at least half of the ink, from the top.
+
+    Each as its height above the page's lower edge, by the centre of its darkness, and the share of the ink's width.
+    """
     inside = slice(box[0], box[2])
-    full = dark[:, inside].mean(axis=1) >= LINE_SHARE
+    share = dark[:, inside].mean(axis=1)
+    full = share >= LINE_SHARE
     edges = np.flatnonzero(np.diff(np.concatenate(([False], full, [False])).astype(int)))
     weight = darkness[:, inside].mean(axis=1)
     spots = np.arange(len(weight)) + 0.5
     return [
-        float(height_mm - (spots[a:b] * weight[a:b]).sum() / weight[a:b].sum() / down)
+        (float(height_mm - (spots[a:b] * weight[a:b]).sum() / weight[a:b].sum() / down), float(share[a:b].max()))
         for a, b in zip(edges[::2], edges[1::2], strict=True)
         if (b - a) / down < 3.0
     ]

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from guidegen.errors import bad_input
 from guidegen.scene import Document, Page
 
-FORMATS = ("svg", "pdf", "png", "eps")
+FORMATS = ("svg", "pdf", "png", "eps", "dxf")
 
 
 def render(
@@ -49,6 +49,10 @@ def _vector_page(document: Document, page: Page, file_format: str, transparent: 
         from guidegen.writers.eps import eps_bytes
 
         return eps_bytes(page, document.title)
+    if file_format == "dxf":
+        from guidegen.writers.dxf import dxf_bytes
+
+        return dxf_bytes(page)
     from guidegen.writers.svg import svg_bytes
 
     return svg_bytes(page, document.title, document.description, transparent=transparent)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from guidegen.geometry.path import Path
 from guidegen.scene import Ink, Line, Shape, Style
 from guidegen.writers.numbers import number
@@ -13,9 +15,10 @@ class Operators:
     A form starts from the state of the page that shows it, so every collector sets all it needs itself.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, colour_of: Callable[[Ink, str], str] | None = None) -> None:
         self._code: list[str] = []
         self._state: dict[str, str] = {}
+        self._colour = colour_of or colour
 
     def take(self) -> str:
         """Return what was collected since the last call; the graphics state is remembered."""
@@ -25,7 +28,7 @@ class Operators:
 
     def rectangle(self, width_mm: float, height_mm: float, ink: Ink) -> None:
         """Fill the page with ``ink``."""
-        self._set("fill", colour(ink, "fill"))
+        self._set("fill", self._colour(ink, "fill"))
         self._code.append(f"0 0 {number(width_mm, 6)} {number(height_mm, 6)} re f")
 
     def draw(self, item: Line | Shape) -> None:
@@ -38,7 +41,7 @@ class Operators:
         if style.stroke_mm is not None:
             self._stroke(style)
         if style.fill is not None:
-            self._set("fill", colour(style.fill, "fill"))
+            self._set("fill", self._colour(style.fill, "fill"))
         paint = {(False, True): "f", (True, False): "S", (True, True): "B"}.get(
             (style.stroke_mm is not None, style.fill is not None)
         )
@@ -50,7 +53,7 @@ class Operators:
         self._set("width", f"{number(style.stroke_mm or 0.0, 4)} w")
         self._set("dash", f"[{dash}] 0 d")
         self._set("ends", "1 J 1 j" if style.round_ends else "0 J 0 j")
-        self._set("stroke", colour(style.stroke, "stroke"))
+        self._set("stroke", self._colour(style.stroke, "stroke"))
 
     def _set(self, key: str, operator: str) -> None:
         if self._state.get(key) != operator:

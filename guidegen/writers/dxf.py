@@ -1,0 +1,181 @@
+"""A page as DXF in millimetres: true splines, or for old machines R12 polylines at a stated tolerance.
+
+Each closed path is one closed entity: a polyline where all is straight, else one cubic spline (a Bézier chain is a
+B-spline with triple knots). Limits and extents are the page. Layers carry the colours; the same page gives the same
+bytes.
+"""
+
+from __future__ import annotations
+
+import io
+import logging
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from guidegen.errors import GuidegenError
+from guidegen.geometry.cubic import as_cubic
+from guidegen.geometry.measure import flatten
+from guidegen.geometry.path import Path
+from guidegen.scene import Ink, Item, Line, Page, Placed, Shape
+
+TOLERANCE_MM = 0.01
+_DIGITS = 4
+_VERSION = "$ACADVER\n  1\nAC1009\n"
+_UNITS = "  9\n$INSUNITS\n 70\n4\n  9\n$MEASUREMENT\n 70\n1\n"
+
+
+def dxf_bytes(page: Page, *, splines: bool = True, tolerance_mm: float = TOLERANCE_MM) -> bytes:
+    """Return ``page`` as DXF R2000 with splines, or as DXF R12 with polylines within ``tolerance_mm``.
+
+    Raises:
+        GuidegenError: when ezdxf (the extra ``cut``) is not installed.
+    """
+    try:
+        import ezdxf
+        from ezdxf.document import Drawing
+    except ImportError:
+        raise GuidegenError("DXF needs ezdxf: pip install 'guidegen[cut]'") from None
+    logging.getLogger("ezdxf").setLevel(logging.ERROR)
+    with _fixed_metadata(ezdxf):
+        document = Drawing.new("R2000" if splines else "R12")
+        _set_header(document, page)
+        _add_layers(document, page, splines=splines)
+        draw = _Pen(document.modelspace(), tolerance_mm, splines=splines)
+        for layer in page.layers:
+            for item in layer.items:
+                draw.item(item, {"layer": layer.id}, 0j)
+        text = io.StringIO()
+        document.write(text)
+    written = text.getvalue()
+    if not splines:  # ezdxf leaves them out of R12, which had no units yet; readers that know them use them
+        written = written.replace(_VERSION, _VERSION + _UNITS, 1)
+    return written.encode("utf-8")
+
+
+@contextmanager
+def _fixed_metadata(ezdxf: Any) -> Iterator[None]:
+    """Let ezdxf write no clock and no random identifier while inside."""
+    before = ezdxf.options.write_fixed_meta_data_for_testing
+    ezdxf.options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        ezdxf.options.write_fixed_meta_data_for_testing = before
+
+
+def _set_header(document: Any, page: Page) -> None:
+    size = (round(page.width_mm, _DIGITS), round(page.height_mm, _DIGITS))
+    header = document.header
+    header["$MEASUREMENT"] = 1
+    header["$INSUNITS"] = 4
+    header["$LUNITS"] = 2
+    space = document.modelspace()
+    space.reset_limits((0.0, 0.0), size)
+    space.reset_extents((0.0, 0.0, 0.0), (*size, 0.0))
+    header["$LIMMIN"], header["$LIMMAX"] = (0.0, 0.0), size
+    header["$EXTMIN"], header["$EXTMAX"] = (0.0, 0.0, 0.0), (*size, 0.0)
+
+
+def _add_layers(document: Any, page: Page, *, splines: bool) -> None:
+    taken: set[int] = set()
+    for layer in page.layers:
+        if layer.id in document.layers:
+            continue
+        ink = _ink_of(layer.items)
+        index = _nearest_index(ink, taken)
+        taken.add(index)
+        made = document.layers.add(layer.id, color=index)
+        if splines:
+            made.rgb = tuple(round(255 * part) for part in ink.rgb)
+
+
+def _ink_of(items: tuple[Item, ...]) -> Ink:
+    for item in items:
+        if isinstance(item, Placed):
+            return _ink_of(item.symbol.items)
+        if item.style.stroke_mm is not None or item.style.fill is None:
+            return item.style.stroke
+        return item.style.fill
+    return Ink()
+
+
+def _nearest_index(ink: Ink, taken: set[int]) -> int:
+    """Return the nearest of the 255 numbered colours that no other layer has; black is 7, the paper's opposite."""
+    from ezdxf.colors import aci2rgb
+
+    if ink.rgb == (0.0, 0.0, 0.0) and 7 not in taken:
+        return 7
+
+    def off(index: int) -> float:
+        return sum((a - b / 255) ** 2 for a, b in zip(ink.rgb, aci2rgb(index), strict=True))
+
+    return min((index for index in range(1, 250) if index not in taken and index != 7), key=off)
+
+
+class _Pen:
+    """Adds scene items to a drawing."""
+
+    def __init__(self, space: Any, tolerance_mm: float, *, splines: bool) -> None:
+        self._space = space
+        self._tolerance = tolerance_mm
+        self._splines = splines
+
+    def item(self, item: Item, attributes: dict[str, Any], by: complex) -> None:
+        if isinstance(item, Placed):
+            for inner in item.symbol.items:
+                self.item(inner, attributes, by + item.at)
+        elif isinstance(item, Line):
+            self._line(item.start + by, item.end + by, attributes)
+        else:
+            self._shape(item, attributes, by)
+
+    def _shape(self, shape: Shape, attributes: dict[str, Any], by: complex) -> None:
+        for path in shape.paths:
+            if not path.segments:
+                continue
+            if all(len(segment) == 2 for segment in path.segments):
+                self._polyline([s[0] + by for s in path.segments] + [path.end + by], attributes, closed=path.closed)
+            elif self._splines:
+                self._spline(path, attributes, by)
+            else:
+                # a little is kept back for the rounding
+                points = [complex(z) + by for z in flatten(path, 0.98 * self._tolerance)]
+                self._polyline([*points, points[0]] if path.closed else points, attributes, closed=path.closed)
+
+    def _line(self, start: complex, end: complex, attributes: dict[str, Any]) -> None:
+        if _spot(start) != _spot(end):
+            self._space.add_line(_spot(start), _spot(end), dxfattribs=attributes)
+
+    def _polyline(self, points: list[complex], attributes: dict[str, Any], *, closed: bool) -> None:
+        spots = [_spot(z) for z in points]
+        spots = [spot for k, spot in enumerate(spots) if k == 0 or spot != spots[k - 1]]
+        if closed and len(spots) > 1 and spots[-1] == spots[0]:
+            spots.pop()
+        if len(spots) < 2:
+            return
+        if len(spots) == 2 and not closed:
+            self._space.add_line(*spots, dxfattribs=attributes)
+        elif self._splines:
+            self._space.add_lwpolyline(spots, format="xy", close=closed, dxfattribs=attributes)
+        else:
+            self._space.add_polyline2d(spots, format="xy", close=closed, dxfattribs=attributes)
+
+    def _spline(self, path: Path, attributes: dict[str, Any], by: complex) -> None:
+        from ezdxf.math import BSpline
+
+        cubics = [as_cubic(segment) for segment in path.segments]
+        points = [_spot(cubics[0][0] + by)] + [_spot(z + by) for cubic in cubics for z in cubic[1:]]
+        if path.closed:
+            points[-1] = points[0]
+        count = len(cubics)
+        knots = [0.0] * 4 + [float(k) for k in range(1, count) for _ in range(3)] + [float(count)] * 4
+        spline = self._space.add_spline(dxfattribs=attributes)
+        spline.apply_construction_tool(BSpline(points, order=4, knots=knots))
+        if path.closed:
+            spline.dxf.flags |= 1
+
+
+def _spot(z: complex) -> tuple[float, float]:
+    """Return a point rounded to 0.0001 mm, zero without a sign."""
+    return round(z.real, _DIGITS) + 0.0, round(z.imag, _DIGITS) + 0.0
