@@ -85,6 +85,12 @@ def mark_name(base: str, combining: str) -> str | None:
     return "caron-side" if name == "caron" and base in _SIDE_CARON else name
 
 
+def has_side_mark(char: str) -> bool:
+    """Tell whether ``char`` carries its mark at its right side, where the next letter has to make room for it."""
+    base, mark = _parts(char)
+    return mark_name(base, mark) == "caron-side"
+
+
 def _composed(hand: Hand, base: str, combining: str) -> LetterData | None:
     name = mark_name(base, combining)
     mark = hand.marks.get(name) if name else None

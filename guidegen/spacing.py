@@ -15,6 +15,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,7 +27,7 @@ from guidegen.hands import Hand
 from guidegen.joins import END, START
 from guidegen.letters import Letter, letter, pen_strokes
 from guidegen.markers import Marker
-from guidegen.marks import COMBINING, letter_data
+from guidegen.marks import COMBINING, has_side_mark, letter_data
 from guidegen.units import shift_per_height
 
 _FLOATS = NDArray[np.float64]
@@ -37,6 +38,14 @@ _KERN_THRESHOLD = 0.03
 """Kerning below this (x-heights) is not seen and is left out."""
 _LEAST_BEARING = 0.0
 _CLOSEST, _FURTHEST = -0.3, 0.25
+
+
+_PER_CENT = (
+    8.167, 1.492, 2.782, 4.253, 12.702, 2.228, 2.015, 6.094, 6.966, 0.153, 0.772, 4.025, 2.406,
+    6.749, 7.507, 1.929, 0.095, 5.987, 6.327, 9.056, 2.758, 0.978, 2.360, 0.150, 1.974, 0.074,
+)  # fmt: skip
+LETTER_FREQUENCY = MappingProxyType(dict(zip("abcdefghijklmnopqrstuvwxyz", _PER_CENT, strict=True)))
+"""Letters of English text, per cent: H. Beker and F. Piper, *Cipher Systems* (1982); quoted from memory."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -132,7 +141,7 @@ def spaced(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> Spaced:
     given = data.sides if data else None
     found = letter_sides(hand, marker, x_height_mm, char)
     inked = np.isfinite(found.left)
-    zone = (_zone(hand, x_height_mm, char) if char.isalnum() else inked) & inked
+    zone = (_zone(hand, x_height_mm, char) if char.isalnum() and not has_side_mark(char) else inked) & inked
     edge_left, edge_right = float(found.left[zone].min()), float(found.right[zone].max())
     if given is not None:
         before, after = given[0] * x_height_mm, given[1] * x_height_mm
@@ -235,11 +244,26 @@ def _reach(side: _FLOATS, furthest: Callable[[_FLOATS], float]) -> float:
 
 @lru_cache(maxsize=512)
 def word_space_mm(hand: Hand, marker: Marker, x_height_mm: float) -> float:
-    """Return the advance of a space: with the bearings around it, words stand the width of ``o`` apart.
+    """Return the advance of a space: with the bearings around it, words stand the width of ``o`` apart on average.
 
     Edward Johnston, *Writing & Illuminating, & Lettering* (1906), p. 79.
     """
-    return _width_of_o(hand, marker, x_height_mm) - (0.0 if hand.joins else hand.spacing.white * x_height_mm)
+    o = _width_of_o(hand, marker, x_height_mm)
+    return o if hand.joins else max(o - _mean_bearings_mm(hand, marker, x_height_mm), 0.5 * o)
+
+
+def _mean_bearings_mm(hand: Hand, marker: Marker, x_height_mm: float) -> float:
+    """Return left plus right bearing of a letter in running words."""
+    known = {char: weight for char, weight in LETTER_FREQUENCY.items() if char in hand.letters}
+    total = sum(weight * _bearings_mm(hand, marker, x_height_mm, char) for char, weight in known.items())
+    return total / sum(known.values()) if known else 0.0
+
+
+def _bearings_mm(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> float:
+    found = letter_sides(hand, marker, x_height_mm, char)
+    zone = _zone(hand, x_height_mm, char)
+    ink = _reach(found.right[zone], max) - _reach(found.left[zone], min)
+    return spaced(hand, marker, x_height_mm, char).advance_mm - ink
 
 
 @lru_cache(maxsize=512)

@@ -7,7 +7,6 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from types import MappingProxyType
 from typing import Literal
 
 from guidegen.errors import GuidegenError
@@ -19,18 +18,11 @@ from guidegen.joins import END, START, form_names, letter_form, unbroken
 from guidegen.letters import INK_TOLERANCE_MM, Letter, frame, letter, letter_data, pen_strokes
 from guidegen.markers import Marker
 from guidegen.marks import COMBINING, lacking
-from guidegen.spacing import beside_mm, kern_mm, letter_sides, spaced, word_apart_mm, word_space_mm
+from guidegen.spacing import LETTER_FREQUENCY, beside_mm, kern_mm, letter_sides, spaced, word_apart_mm, word_space_mm
 
 Align = Literal["left", "center", "right"]
 _SPACES = " \u00a0"
 _MOST_NAMED = 12
-
-_PER_CENT = (
-    8.167, 1.492, 2.782, 4.253, 12.702, 2.228, 2.015, 6.094, 6.966, 0.153, 0.772, 4.025, 2.406,
-    6.749, 7.507, 1.929, 0.095, 5.987, 6.327, 9.056, 2.758, 0.978, 2.360, 0.150, 1.974, 0.074,
-)  # fmt: skip
-LETTER_FREQUENCY = MappingProxyType(dict(zip("abcdefghijklmnopqrstuvwxyz", _PER_CENT, strict=True)))
-"""Letters of English text, per cent: H. Beker and F. Piper, *Cipher Systems* (1982); quoted from memory."""
 
 
 @dataclass(frozen=True, slots=True)
