@@ -6,11 +6,14 @@ batches however long the list is. With one process, or little to do, everything 
 
 from __future__ import annotations
 
+import copyreg
 import itertools
 import os
+import pickle
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 Task = TypeVar("Task")
@@ -39,7 +42,7 @@ def run_in_order(
     """Yield ``work(task)`` for each task, in the order of the tasks.
 
     Args:
-        work: a function of a module (it is sent to other processes by name), with results that can be pickled.
+        work: what can be pickled (a function of a module, an object of plain data), with results that can be, too.
         tasks: taken as needed, so a generator may be endless.
         processes: how many; None is as many as there are processors.
         batch: tasks sent at a time.
@@ -67,15 +70,15 @@ def _run_there(
     work: Callable[[Task], Result], tasks: Iterable[Task], count: int, batch: int, progress: Progress | None
 ) -> Iterator[Result]:
     batches = iter(lambda: tuple(itertools.islice(tasks, batch)), ())
-    with ProcessPoolExecutor(count) as pool:
-        waiting: deque[Future[list[Result]]] = deque(
-            pool.submit(_run_batch, work, part) for part in itertools.islice(batches, count * _AHEAD)
+    with ProcessPoolExecutor(count, initializer=_learn, initargs=(pickle.dumps(work),)) as pool:
+        waiting: deque[Future[list[Any]]] = deque(
+            pool.submit(_run_batch, part) for part in itertools.islice(batches, count * _AHEAD)
         )
         try:
             while waiting:
                 done = waiting.popleft().result()
                 for part in itertools.islice(batches, 1):
-                    waiting.append(pool.submit(_run_batch, work, part))
+                    waiting.append(pool.submit(_run_batch, part))
                 yield from done
                 if progress:
                     progress(len(done))
@@ -83,5 +86,25 @@ def _run_there(
             pool.shutdown(wait=True, cancel_futures=True)
 
 
-def _run_batch(work: Callable[[Task], Result], tasks: Sequence[Task]) -> list[Result]:
+_work: list[Callable[[Any], Any]] = []
+"""In a worker process: what it does with a task. Sent once, so that what it holds is the same for every batch."""
+
+
+def _learn(work: bytes) -> None:
+    _work[:] = [pickle.loads(work)]  # noqa: S301  (our own bytes, from the parent process)
+
+
+def _run_batch(tasks: Sequence[Any]) -> list[Any]:
+    (work,) = _work
     return [work(task) for task in tasks]
+
+
+def _pickled_mapping(mapping: MappingProxyType[Any, Any]) -> tuple[Any, ...]:
+    return _mapping, (dict(mapping),)
+
+
+def _mapping(entries: dict[Any, Any]) -> MappingProxyType[Any, Any]:
+    return MappingProxyType(entries)
+
+
+copyreg.pickle(MappingProxyType, _pickled_mapping)  # hands hold them, pickle cannot

@@ -116,7 +116,7 @@ def even_points(path: Path, gap: float) -> list[complex]:
     s, points, tangents = along(path, gap / 40)
     corners = [0.0, float(s[-1])]
     twice = [i for i in range(1, len(s)) if s[i] == s[i - 1]]
-    corners += [float(s[i]) for i in twice if abs(np.angle(tangents[i] / tangents[i - 1])) > 0.5]
+    corners += [float(s[i]) for i in twice if abs(np.angle(tangents[i] * np.conj(tangents[i - 1]))) > 0.5]
     found: list[complex] = []
     for low, high in pairwise(sorted(set(corners))):
         count = max(1, round((high - low) / gap))

@@ -19,7 +19,7 @@ from guidegen.geometry.path import Outline, Path, translate
 from guidegen.geometry.rim import Opening, rim
 from guidegen.geometry.stroke import AnyStroke
 from guidegen.letters import INK_TOLERANCE_MM, Letter
-from guidegen.scene import BLACK, Ink, Placed, Shape, Style, Symbol
+from guidegen.scene import BLACK, Ink, Item, Placed, Shape, Style, Symbol
 from guidegen.sheets.lettering import DRILL, Lettering
 from guidegen.sheets.stroke_order import circle, marks_for, ring
 from guidegen.text import Placed as PlacedLetter
@@ -84,6 +84,12 @@ def _symbol_name(lettering: Lettering, form: Form, what: object, ink: Ink) -> st
     hand, marker = lettering.hand, lettering.marker
     parts = (marker, hand.name, hand.slant_deg, lettering.x_height_mm, form, what, ink)
     return hashlib.sha1(repr(parts).encode(), usedforsecurity=False).hexdigest()
+
+
+def as_symbol(items: Sequence[Item]) -> Placed:
+    """Return ``items`` as one symbol where they stand; equal items give a symbol of the same name."""
+    name = hashlib.sha1(repr(items).encode(), usedforsecurity=False).hexdigest()
+    return Placed(Symbol(name, tuple(item for item in items if not isinstance(item, Placed))), 0j)
 
 
 def _opening(stroke: AnyStroke, *, at_end: bool) -> Opening:

@@ -18,10 +18,14 @@ from guidegen.geometry.clearance import Crowd, along, crowd_of, stretch_beside, 
 from guidegen.geometry.path import Path, polyline
 from guidegen.geometry.stroke import AnyStroke
 from guidegen.scene import BLACK, Item, Shape, Style
+from guidegen.sheets.frame import Box
 from guidegen.sheets.labels import CAP_HEIGHT, STRONG, label
 
 _CIRCLE = 0.5519150
 """Handle of a quarter circle as one cubic with the least error (2e-4 of the radius)."""
+
+
+ANYWHERE = Box(-math.inf, -math.inf, math.inf, math.inf)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +74,7 @@ def stroke_order(
     marks: Marks,
     *,
     others: Sequence[AnyStroke] = (),
-    floor: float = -math.inf,
-    ceiling: float = math.inf,
+    room: Box = ANYWHERE,
 ) -> tuple[Item, ...]:
     """Return numbered rings and arrows for ``strokes``, which are numbered from 1 in the order given.
 
@@ -79,21 +82,19 @@ def stroke_order(
         strokes: the letter, in mm.
         marks: sizes from :func:`marks_for`.
         others: further ink to keep clear of (neighbours).
-        floor: marks stay above this height.
-        ceiling: marks stay below this height.
+        room: marks stay inside it.
     """
     crowd = crowd_of((*strokes, *others), 0.12 * marks.ring_mm)
-    bounds = (floor, ceiling)
     items: list[Item] = []
     centres: list[complex] = []
     starts = [_start(stroke) for stroke in strokes]
     for number, (stroke, (at, heading)) in enumerate(zip(strokes, starts, strict=True), start=1):
-        centre = _place_ring(crowd, at, heading, width_of(stroke, 0.0), marks, bounds)
+        centre = _place_ring(crowd, at, heading, width_of(stroke, 0.0), marks, room)
         crowd.add([centre], marks.ring_mm)
         centres.append(centre)
         items += ring(centre, marks.ring_mm, marks.line_mm, number)
     for stroke, centre in zip(strokes, centres, strict=True):
-        shaft = _place_arrow(crowd, stroke, centre, marks, bounds)
+        shaft = _place_arrow(crowd, stroke, centre, marks, room)
         if shaft:
             crowd.add(shaft, marks.line_mm / 2 + marks.head_mm / 2)
             items += arrow(shaft, marks)
@@ -118,12 +119,10 @@ def _start(stroke: AnyStroke) -> tuple[complex, complex]:
 
 
 def _place_ring(
-    crowd: Crowd, at: complex, heading: complex, width: float, marks: Marks, bounds: tuple[float, float]
+    crowd: Crowd, at: complex, heading: complex, width: float, marks: Marks, room: Box
 ) -> complex:
     for centre in _ring_places(at, heading, width, marks):
-        if not bounds[0] + marks.ring_mm <= centre.imag <= bounds[1] - marks.ring_mm:
-            continue
-        if crowd.clearance([centre], marks.ring_mm) >= marks.gap_mm:
+        if _inside(centre, room, marks.ring_mm) and crowd.clearance([centre], marks.ring_mm) >= marks.gap_mm:
             return centre
     return at
 
@@ -137,14 +136,18 @@ def _ring_places(at: complex, heading: complex, width: float, marks: Marks) -> I
             yield at + heading * cmath.rect(distance, math.radians(turn))
 
 
+def _inside(z: complex, room: Box, reach: float) -> bool:
+    across = room.left + reach <= z.real <= room.right - reach
+    return across and room.bottom + reach <= z.imag <= room.top - reach
+
+
 def _place_arrow(
-    crowd: Crowd, stroke: AnyStroke, number_at: complex, marks: Marks, bounds: tuple[float, float]
+    crowd: Crowd, stroke: AnyStroke, number_at: complex, marks: Marks, room: Box
 ) -> list[complex]:
     reach = marks.line_mm / 2 + marks.head_mm / 2
     places = sorted(_arrow_places(stroke, number_at, marks, reach), key=lambda place: place[0])
     for _, shaft in places:
-        inside = all(bounds[0] + reach <= z.imag <= bounds[1] - reach for z in shaft)
-        if inside and crowd.clearance(shaft, reach) >= 0.6 * marks.gap_mm:
+        if all(_inside(z, room, reach) for z in shaft) and crowd.clearance(shaft, reach) >= 0.6 * marks.gap_mm:
             return shaft
     return []
 

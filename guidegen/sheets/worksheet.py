@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from itertools import pairwise
 from typing import Literal
 
@@ -17,9 +18,9 @@ from guidegen.errors import GuidegenError, bad_input
 from guidegen.printers import corrected
 from guidegen.scene import BLACK, Document, Ink, Item, Layer, Line, Page, Placed, grey
 from guidegen.sheets import frame as frames
-from guidegen.sheets.classroom import Title, page_head, running_head
+from guidegen.sheets.classroom import Title, page_head, running_head, title_fits, title_items
 from guidegen.sheets.figures import degrees_text, mm_text
-from guidegen.sheets.forms import Form, letter_by_letter, written
+from guidegen.sheets.forms import Form, as_symbol, letter_by_letter, written
 from guidegen.sheets.frame import Box, Frame, Setup
 from guidegen.sheets.labels import Anchor, label
 from guidegen.sheets.lettering import DRILL, Lettering, holding, joined_words
@@ -141,7 +142,7 @@ def worksheet(practices: Sequence[Practice], setup: Setup, dress: Dress | None =
 
 def practice_pages(practice: Practice, setup: Setup, dress: Dress, notes: list[str]) -> tuple[Page, ...]:
     """Return the pages of one practice, corrected for the printer; what is worth telling is added to ``notes``."""
-    page = frames.frame(setup)
+    page = _frame(setup)
     box = _inside_binding(page.box, dress.binding_mm, mirrored=practice.left_handed)
     rows = _all_rows(practice, box, setup, dress.binding_mm, notes)
     title = dress.title or _title(practice)
@@ -152,14 +153,16 @@ def practice_pages(practice: Practice, setup: Setup, dress: Dress, notes: list[s
     made = []
     for number, part in enumerate(sheets, start=1):
         here = replace(head, page=number, pages=len(sheets))
-        items, used = page_head(box, here) if number == 1 else running_head(box, here)
+        items, used = _head(box, here, shared=practice.by_letter)
         layers = _laid(part, practice, box, box.top - used, items)
-        made.append(_page(page, layers, title, number, len(sheets), setup))
+        made.append(_page(page, layers, title, number, len(sheets), setup, shared=practice.by_letter))
     return tuple(corrected(Document(tuple(made), title), setup.printer).pages)
 
 
-def _page(page: Frame, layers: tuple[Layer, ...], title: str, number: int, pages: int, setup: Setup) -> Page:
-    proof = (Layer("proof", page.proof),) if page.proof else ()
+def _page(
+    page: Frame, layers: tuple[Layer, ...], title: str, number: int, pages: int, setup: Setup, *, shared: bool
+) -> Page:
+    proof = (Layer("proof", _proof(setup) if shared else page.proof),) if page.proof else ()
     numbered = title if pages == 1 else f"{title}, page {number} of {pages}"
     description = f"Practice rows at true scale on {setup.paper.label}."
     return Page(page.width_mm, page.height_mm, (*layers, *proof), numbered, description, bookmark=numbered)
@@ -328,19 +331,86 @@ def _height_mm(rows: Sequence[_Row], pitch: float) -> float:
 
 def _laid(rows: Sequence[_Row], practice: Practice, box: Box, top: float, head: Sequence[Item]) -> tuple[Layer, ...]:
     lettering = practice.lettering
-    heights, gap = lettering.heights, _gap_mm(lettering)
+    pitch = lettering.heights.row_mm + _gap_mm(lettering)
+    baselines = tuple(
+        top - _height_mm(rows[:number], pitch) + lettering.heights.descender_mm for number in range(1, len(rows) + 1)
+    )
     slants = practice.slants_deg or (lettering.hand.slant_deg,)
-    sheet = _Sheet(labels=list(head))
-    for number, row in enumerate(rows, start=1):
-        y = top - _height_mm(rows[:number], heights.row_mm + gap) + heights.descender_mm
-        sheet.lines += row_lines(heights, complex(box.left, y), box.right, number)
-        sheet.lines += slant_lines(heights, complex(box.left, y), box.right, number, slants)
-        side = box.right if practice.left_handed else box.left
-        anchor: Anchor = "end" if practice.left_handed else "start"
-        words_at = complex(side, y + heights.ascender_mm + 1.5)
-        sheet.labels.append(label(WORDS[row.kind], words_at, LABEL_MM, anchor=anchor))
+    kinds = tuple(row.kind for row in rows)
+    lines, words = _furniture(lettering, box, baselines, kinds, slants, practice.left_handed)
+    sheet = _Sheet(list(lines), labels=[*head, *words])
+    if practice.by_letter:
+        shared = _shared_furniture(lettering, box, baselines, kinds, slants, practice.left_handed)
+        sheet = _Sheet(labels=[*head, shared[2]])
+    for row, y in zip(rows, baselines, strict=True):
         _fill(sheet, row, practice, box, y)
-    return sheet.layers(lettering.marker.name)
+    layers = sheet.layers(lettering.marker.name)
+    return (Layer("slant", shared[:1]), Layer("lines", shared[1:2]), *layers) if practice.by_letter else layers
+
+
+@lru_cache(maxsize=16)
+def _furniture(
+    lettering: Lettering,
+    box: Box,
+    baselines: tuple[float, ...],
+    kinds: tuple[str, ...],
+    slants: tuple[float, ...],
+    left_handed: bool,
+) -> tuple[tuple[Line, ...], tuple[Item, ...]]:
+    """Return the lines of all rows of a page and the words above each."""
+    heights = lettering.heights
+    lines: list[Line] = []
+    words: list[Item] = []
+    side = box.right if left_handed else box.left
+    anchor: Anchor = "end" if left_handed else "start"
+    for number, (kind, y) in enumerate(zip(kinds, baselines, strict=True), start=1):
+        lines += row_lines(heights, complex(box.left, y), box.right, number)
+        lines += slant_lines(heights, complex(box.left, y), box.right, number, slants)
+        at = complex(side, y + heights.ascender_mm + 1.5)
+        words.append(label(WORDS[kind], at, LABEL_MM, anchor=anchor))
+    return tuple(lines), tuple(words)
+
+
+@lru_cache(maxsize=16)
+def _shared_furniture(
+    lettering: Lettering,
+    box: Box,
+    baselines: tuple[float, ...],
+    kinds: tuple[str, ...],
+    slants: tuple[float, ...],
+    left_handed: bool,
+) -> tuple[Placed, Placed, Placed]:
+    """Return slant lines, guide lines and words as symbols, for pages that come by the hundred."""
+    lines, words = _furniture(lettering, box, baselines, kinds, slants, left_handed)
+    slanted = tuple(line for line in lines if line.role == "slant")
+    ruled = tuple(line for line in lines if line.role != "slant")
+    return as_symbol(slanted), as_symbol(ruled), as_symbol(words)
+
+
+def _head(box: Box, head: Title, *, shared: bool) -> tuple[Sequence[Item], float]:
+    """Return the head of a page; in ``shared`` pages all but the title is one symbol."""
+    if head.page > 1:
+        return running_head(box, head)
+    if not shared or not title_fits(box, head):
+        return page_head(box, head)
+    items, used = _untitled(box, replace(head, title=""))
+    return (*items, *title_items(box, head)), used
+
+
+@lru_cache(maxsize=16)
+def _untitled(box: Box, head: Title) -> tuple[tuple[Item, ...], float]:
+    items, used = page_head(box, head)
+    return ((as_symbol(items),) if items else ()), used
+
+
+@lru_cache(maxsize=8)
+def _frame(setup: Setup) -> Frame:
+    return frames.frame(setup)
+
+
+@lru_cache(maxsize=8)
+def _proof(setup: Setup) -> tuple[Item, ...]:
+    return (as_symbol(_frame(setup).proof),)
 
 
 def _fill(sheet: _Sheet, row: _Row, practice: Practice, box: Box, y: float) -> None:
@@ -361,15 +431,11 @@ def _fill(sheet: _Sheet, row: _Row, practice: Practice, box: Box, y: float) -> N
     if row.arrows and row.count:
         # The numbered model is the one the writing hand leaves in sight.
         shown = row.count - 1 if practice.left_handed else 0
-        sheet.arrows += _order(lettering, row.text, complex(start + shown * row.pitch_mm - left, y))
+        sheet.arrows += _order(lettering, row.text, complex(start + shown * row.pitch_mm - left, y), box)
 
 
-def _order(lettering: Lettering, text: str, at: complex) -> list[Item]:
+def _order(lettering: Lettering, text: str, at: complex, box: Box) -> list[Item]:
     heights = lettering.heights
-    marks = stroke_order(
-        lettering.line(text).strokes,
-        marks_for(lettering.x_height_mm),
-        floor=-heights.descender_mm,
-        ceiling=heights.ascender_mm + 0.6,
-    )
+    room = Box(box.left - at.real, -heights.descender_mm, box.right - at.real, heights.ascender_mm + 0.6)
+    marks = stroke_order(lettering.line(text).strokes, marks_for(lettering.x_height_mm), room=room)
     return [moved(item, at) for item in marks]

@@ -1,0 +1,121 @@
+"""A page as it stands in its SVG, read with nothing of ours: layers, titles, lines, and the boxes of shapes in mm."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from xml.etree import ElementTree as ET
+
+NUMBER = re.compile(r"-?[0-9]*\.?[0-9]+(?:e-?[0-9]+)?")
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@dataclass
+class Mark:
+    """A path: its title, the box of its control points (y up) with its stroke, and whether it is filled."""
+
+    title: str
+    low: complex
+    high: complex
+    filled: bool
+    points: list = field(repr=False, default_factory=list)
+
+    @property
+    def middle(self):
+        return (self.low + self.high) / 2
+
+
+@dataclass
+class Guide:
+    role: str | None
+    row: int | None
+    start: complex
+    end: complex
+
+
+@dataclass
+class Sheet:
+    width: float
+    height: float
+    marks: dict
+    guides: list
+
+    def texts(self, *layers):
+        return [mark for layer in layers for mark in self.marks.get(layer, []) if mark.title]
+
+
+def read(data: bytes) -> Sheet:
+    root = ET.fromstring(data)  # our own bytes
+    width, height = (float(root.get(side).removesuffix("mm")) for side in ("width", "height"))
+    assert root.get("viewBox") == f"0 0 {root.get('width')[:-2]} {root.get('height')[:-2]}"
+    marks, guides = {}, []
+    for group in root.findall(f"{SVG}g"):
+        found = marks.setdefault(group.get("id"), [])
+        for element in group.iter():
+            if element.tag == f"{SVG}path":
+                found.append(_mark(element, height))
+            elif element.tag == f"{SVG}line":
+                x1, y1, x2, y2 = (float(element.get(name)) for name in ("x1", "y1", "x2", "y2"))
+                row = element.get("data-row")
+                ends = complex(x1, height - y1), complex(x2, height - y2)
+                guides.append(Guide(element.get("data-line"), int(row) if row else None, *ends))
+    return Sheet(width, height, marks, guides)
+
+
+def _mark(element, height):
+    numbers = [float(n) for n in NUMBER.findall(element.get("d"))]
+    points = [complex(x, height - y) for x, y in zip(numbers[::2], numbers[1::2], strict=True)]
+    half = float(element.get("stroke-width", 0)) / 2
+    title = element.find(f"{SVG}title")
+    low = complex(min(z.real for z in points) - half, min(z.imag for z in points) - half)
+    high = complex(max(z.real for z in points) + half, max(z.imag for z in points) + half)
+    return Mark("" if title is None else title.text, low, high, element.get("fill") != "none", points)
+
+
+def overlap(one, other, slack=1e-3):
+    return (
+        min(one.high.real, other.high.real) - max(one.low.real, other.low.real) > slack
+        and min(one.high.imag, other.high.imag) - max(one.low.imag, other.low.imag) > slack
+    )
+
+
+def assert_tidy(sheet: Sheet, margin: float) -> None:
+    """Nothing outside the margins; no word on a word, on ink or on a guide line."""
+    everything = [mark for found in sheet.marks.values() for mark in found]
+    assert min(mark.low.real for mark in everything) >= margin - 0.15
+    assert min(mark.low.imag for mark in everything) >= margin - 0.15
+    assert max(mark.high.real for mark in everything) <= sheet.width - margin + 0.15
+    assert max(mark.high.imag for mark in everything) <= sheet.height - margin + 0.15
+    for guide in sheet.guides:
+        for end in (guide.start, guide.end):
+            assert margin - 0.15 <= end.real <= sheet.width - margin + 0.15
+            assert margin - 0.15 <= end.imag <= sheet.height - margin + 0.15
+    words = [mark for layer in ("labels", "proof") for mark in sheet.marks.get(layer, []) if mark.filled]
+    inks = [mark for layer in ("ink", "trace", "letter", "strokes", "arrows") for mark in sheet.marks.get(layer, [])]
+    for number, word in enumerate(words):
+        for other in (*words[number + 1 :], *inks):
+            assert not overlap(word, other), (word, other)
+        for guide in sheet.guides:
+            assert not _crosses(guide, word), (guide, word)
+
+
+def _crosses(guide, box):
+    low = min(guide.start.real, guide.end.real), min(guide.start.imag, guide.end.imag)
+    high = max(guide.start.real, guide.end.real), max(guide.start.imag, guide.end.imag)
+    if low[0] >= box.high.real or high[0] <= box.low.real or low[1] >= box.high.imag or high[1] <= box.low.imag:
+        return False
+    steps = 400
+    return any(
+        box.low.real < z.real < box.high.real and box.low.imag < z.imag < box.high.imag
+        for z in (guide.start + (guide.end - guide.start) * n / steps for n in range(steps + 1))
+    )
+
+
+def rows(sheet: Sheet):
+    """Return the heights of each row's lines by role."""
+    found = {}
+    for guide in sheet.guides:
+        if guide.role and guide.role != "slant":
+            assert guide.start.imag == guide.end.imag
+            found.setdefault(guide.row, {})[guide.role] = guide.start.imag
+    return found

@@ -1,0 +1,74 @@
+"""Tiles: they cover the page, overlap by 10 mm, and their crosses meet."""
+
+from __future__ import annotations
+
+import itertools
+
+import pytest
+from lettered import lettering
+from page_checks import setup
+
+from guidegen.errors import GuidegenError
+from guidegen.library import load_paper
+from guidegen.sheets.tiles import OVERLAP_MM, tile_document, tiling
+from guidegen.sheets.write import written_text
+
+MARGIN = 10.0
+
+
+@pytest.mark.parametrize(("paper", "page"), [("a4", (594, 841)), ("letter", (1000, 300)), ("a5", (420, 594))])
+def test_tiles_cover_the_page_and_overlap_as_said(paper, page):
+    sheet = load_paper(paper)
+    layout = tiling(*page, sheet, MARGIN)
+    window = layout.window_mm
+    assert window == complex(sheet.width_mm - 20, sheet.height_mm - 20)
+    lefts = sorted({tile.corner.real for tile in layout.tiles})
+    bottoms = sorted({tile.corner.imag for tile in layout.tiles})
+    assert len(lefts) * len(bottoms) == len(layout.tiles)
+    assert lefts[0] == 0
+    assert lefts[-1] + window.real >= page[0]
+    assert bottoms[-1] + window.imag == pytest.approx(page[1])
+    assert bottoms[0] <= 0
+    for low, high in itertools.pairwise(lefts):
+        assert low + window.real - high == pytest.approx(OVERLAP_MM)
+    for low, high in itertools.pairwise(bottoms):
+        assert low + window.imag - high == pytest.approx(OVERLAP_MM)
+    if len(lefts) > 1:  # and no fewer would do
+        assert (len(lefts) - 1) * (window.real - OVERLAP_MM) + OVERLAP_MM < page[0]
+
+
+def crosses(page):
+    lines = [item for layer in page.layers if layer.id == "crop" for item in layer.items if hasattr(item, "start")]
+    ups = [line for line in lines if line.start.real == line.end.real and abs(line.end - line.start) == 6]
+    acrosses = [line for line in lines if line.start.imag == line.end.imag and abs(line.end - line.start) == 6]
+    assert len(ups) == len(acrosses)
+    return [(line.start + line.end) / 2 for line in ups]
+
+
+def test_register_crosses_of_neighbours_fall_on_each_other():
+    document = written_text(lettering("boulder"), ["harbour fair"], None)
+    paper = load_paper("a4")
+    tiles = tile_document(document, paper, MARGIN).pages
+    assert len(tiles) > 1
+    source = document.pages[0]
+    for lying in (paper, paper.turned()):
+        if (lying.width_mm, lying.height_mm) == (tiles[0].width_mm, tiles[0].height_mm):
+            layout = tiling(source.width_mm, source.height_mm, lying, MARGIN)
+    assert [tile.name for tile in layout.tiles] == [page.title.split()[-1] for page in tiles]
+    spots = {}
+    for page, tile in zip(tiles, layout.tiles, strict=True):
+        for cross in crosses(page):
+            on_source = cross - complex(MARGIN, MARGIN) + tile.corner
+            spots.setdefault((round(on_source.real, 6), round(on_source.imag, 6)), []).append(tile.name)
+    assert spots
+    assert all(len(names) >= 2 for names in spots.values())
+
+
+def test_a_page_the_paper_holds_stays_one_page():
+    document = written_text(lettering("pebble"), ["tide"], setup("a5"))
+    assert tile_document(document, load_paper("a4"), MARGIN).pages == document.pages
+
+
+def test_paper_that_would_be_all_overlap_is_refused():
+    with pytest.raises(GuidegenError, match=r"--printer-paper .* no room for tiles"):
+        tiling(500, 500, load_paper("45x45mm"), MARGIN)

@@ -1,0 +1,264 @@
+"""Worksheets read back from their SVG: rows, texts, guides, words, and that a photocopy keeps them."""
+
+from __future__ import annotations
+
+import io
+
+import numpy as np
+import pytest
+import svg_pages
+from lettered import lettering
+from page_checks import MARKERS, setup
+from PIL import Image
+
+from guidegen.errors import GuidegenError
+from guidegen.geometry.measure import area, bounds
+from guidegen.scene import Document
+from guidegen.sheets.forms import written
+from guidegen.sheets.lettering import DRILL
+from guidegen.sheets.worksheet import DEFAULT_ROWS, Dress, Practice, drill_names, worksheet
+from guidegen.writers import render
+
+PAPERS = ("a4", "letter", "a5", "a3", "legal")
+WITH_TEXT = ("solid", "hollow", "dotted", "copy")
+WITH_TEXT_COUNT = len(WITH_TEXT)
+
+
+def sheets_of(document: Document):
+    return [svg_pages.read(data) for _, data in render(document, "svg")]
+
+
+def text_by_row(sheets):
+    """Return for each row, over all pages, the titles of what stands in it from left to right."""
+    found = []
+    for sheet in sheets:
+        for _, lines in sorted(svg_pages.rows(sheet).items()):
+            low, high = lines.get("descender", lines["baseline"]), lines["ascender"]
+            inside = [mark for mark in sheet.texts("ink", "trace") if low < mark.middle.imag < high]
+            found.append([mark.title for mark in sorted(inside, key=lambda mark: mark.low.real)])
+    return found
+
+
+def assert_guides(sheet, one, practice_slant):
+    x, hand = one.x_height_mm, one.hand
+    for lines in svg_pages.rows(sheet).values():
+        base = lines["baseline"]
+        assert lines["x-height"] == pytest.approx(base + x, abs=0.0011)
+        assert lines["ascender"] == pytest.approx(base + hand.ascender * x, abs=0.0011)
+        assert lines["descender"] == pytest.approx(base - hand.descender * x, abs=0.0011)
+    for guide in sheet.guides:
+        if guide.role == "slant":
+            run = guide.end - guide.start
+            angle = np.degrees(np.arctan2(run.imag, run.real)) % 180
+            assert angle == pytest.approx(practice_slant, abs=0.2)
+
+
+@pytest.mark.parametrize("left_handed", [False, True])
+@pytest.mark.parametrize("landscape", [False, True])
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("marker", MARKERS)
+def test_every_page_reads_back(marker, paper, landscape, left_handed):
+    one = lettering(marker)
+    practice = Practice(one, ("tide",), left_handed=left_handed)
+    try:
+        document = worksheet([practice], setup(paper, landscape=landscape))
+    except GuidegenError:
+        with pytest.raises(GuidegenError, match="the smallest paper that would do is"):
+            worksheet([practice], setup(paper, landscape=landscape))
+        assert marker == "boulder"
+        return
+    sheets = sheets_of(document)
+    assert len(sheets) == len(document.pages)
+    for sheet in sheets:
+        svg_pages.assert_tidy(sheet, 12.0)
+        assert_guides(sheet, one, one.hand.slant_deg)
+    found = text_by_row(sheets)
+    if document.notes:  # the word was cut, for no row holds it
+        assert (marker, paper) == ("boulder", "a5")
+        assert "".join(title for row in found for title in row) == "".join(
+            part * WITH_TEXT_COUNT for part in dict.fromkeys(title for row in found for title in row)
+        )
+        return
+    kinds = list(DEFAULT_ROWS)
+    if len(found) == len(kinds) + 1:  # too wide to copy beside: a row of its own below
+        kinds.insert(kinds.index("copy") + 1, "below")
+    assert len(found) == len(kinds)
+    assert found == [["tide"] if kind in WITH_TEXT else [] for kind in kinds]
+    middle = sheets[0].width / 2
+    copies = [mark for sheet in sheets for mark in sheet.texts("ink")]
+    if max(mark.high.real - mark.low.real for mark in copies) < 0.4 * sheets[0].width:
+        assert all((mark.middle.real > middle) == left_handed for mark in copies)
+
+
+def test_a_ring_stands_on_every_start_and_nowhere_else():
+    one = lettering("flint")
+    document = worksheet([Practice(one, ("tide",), rows=("starts",))], setup("a4"))
+    sheet = sheets_of(document)[0]
+    rings = [mark.middle for mark in sheet.marks["trace"]]
+    base = svg_pages.rows(sheet)[1]["baseline"]
+    left = min(z.real for z in rings) - min(stroke.path.start.real for stroke in one.line("tide").strokes)
+    starts = [stroke.path.start + complex(left, base) for stroke in one.line("tide").strokes]
+    for ring in rings:
+        assert min(abs(ring - start) for start in starts) < 0.05
+    diameter = sheet.marks["trace"][0].high.real - sheet.marks["trace"][0].low.real
+    for start in starts:  # a start beside another one shares its ring rather than being drawn over it
+        assert min(abs(ring - start) for ring in rings) < 1.2 * diameter
+
+
+@pytest.mark.parametrize("marker", ["pebble", "flint", "slate"])
+def test_long_text_wraps_at_words_and_keeps_every_one_in_order(marker):
+    text = "the boats come in with the evening tide and lie along the harbour wall until the wind turns"
+    document = worksheet([Practice(lettering(marker), (text,), rows=("solid", "hollow", "blank"))], setup("a4"))
+    found = text_by_row(sheets_of(document))
+    assert found[2::3] == [[]] * (len(found) // 3)
+    for form in (0, 1):
+        assert " ".join(title for row in found[form::3] for title in row) == text
+    assert document.notes == ()
+
+
+def test_a_word_that_no_row_holds_is_cut_without_a_hyphen_and_told():
+    word = "lighthousekeepersdaughter"
+    document = worksheet([Practice(lettering("cobble"), (word,), rows=("solid",))], setup("a5"))
+    found = text_by_row(sheets_of(document))
+    assert len(found) > 1
+    assert "".join(title for row in found for title in row) == word
+    assert word in document.notes[0]
+
+
+def test_a_letter_wider_than_the_paper_is_an_error_that_names_a_paper():
+    with pytest.raises(GuidegenError, match=r"'m'.*the smallest paper that would do is a\d"):
+        worksheet([Practice(lettering("boulder"), ("m",))], setup("a7"))
+
+
+@pytest.mark.parametrize("left_handed", [False, True])
+@pytest.mark.parametrize("marker", MARKERS)
+def test_letters_fill_the_row_in_columns(marker, left_handed):
+    one = lettering(marker)
+    practice = Practice(one, ("a", "d"), ("solid", "dotted"), None, True, left_handed)
+    document = worksheet([practice], setup("a4"))
+    sheets = sheets_of(document)
+    for sheet in sheets:
+        svg_pages.assert_tidy(sheet, 12.0)
+    found = text_by_row(sheets)
+    assert [set(row) for row in found] == [{"a"}, {"a"}, {"d"}, {"d"}]
+    assert len(found[0]) == len(found[1]) >= 2
+
+
+def test_a_number_of_repeats_is_kept_or_refused():
+    one = lettering("pebble")
+    rows = text_by_row(sheets_of(worksheet([Practice(one, ("ebb",), ("solid",), 3)], setup("a4"))))
+    assert rows == [["ebb"] * 3]
+    with pytest.raises(GuidegenError, match="--repeats: found 40, expected at most"):
+        worksheet([Practice(one, ("ebb",), ("solid",), 40)], setup("a4"))
+
+
+@pytest.mark.parametrize("hand", ["joined", "italic", "print"])
+def test_drills_are_the_basic_strokes_of_the_hand(hand):
+    one = lettering({"joined": "pebble", "italic": "slate", "print": "flint"}[hand], hand)
+    names = drill_names(one)
+    assert len(names) >= 4
+    practice = Practice(one, tuple(DRILL + name for name in names), ("solid", "hollow"), None, True)
+    sheets = sheets_of(worksheet([practice], setup("a4")))
+    for sheet in sheets:
+        svg_pages.assert_tidy(sheet, 12.0)
+    assert [row[0] for row in text_by_row(sheets)] == [name for name in names for _ in range(2)]
+
+
+def test_the_head_mirrors_for_left_handers_and_the_binding_edge_too():
+    for left_handed in (False, True):
+        practice = Practice(lettering("pebble"), ("tide",), left_handed=left_handed)
+        sheet = sheets_of(worksheet([practice], setup("a4"), Dress(title="Tuesday", binding_mm=10.0)))[0]
+        names = {mark.title: mark.middle.real for mark in sheet.texts("labels")}
+        assert (names["Name"] > names["Tuesday"]) != left_handed
+        left = min(guide.start.real for guide in sheet.guides if guide.role == "baseline")
+        right = max(guide.end.real for guide in sheet.guides if guide.role == "baseline")
+        assert left == pytest.approx(12.0 if left_handed else 22.0)
+        assert right == pytest.approx(188.0 if left_handed else 198.0)
+
+
+def test_several_markers_begin_pages_of_their_own():
+    practices = [Practice(lettering(marker), ("wave",)) for marker in ("pebble", "flint")]
+    document = worksheet(practices, setup("a4"))
+    markers = [{layer.marker for layer in page.layers if layer.marker} for page in document.pages]
+    assert markers[0] == {"pebble"}
+    assert markers[-1] == {"flint"}
+
+
+@pytest.mark.parametrize("form", ["hollow", "dotted", "starts"])
+@pytest.mark.parametrize("marker", MARKERS)
+def test_a_photocopy_keeps_every_form(marker, form):
+    """Thresholded to one bit at 300 ppi, a form keeps its black within a fifth."""
+    one = lettering(marker)
+    paper = "a3" if marker == "boulder" else "a4"
+    document = worksheet([Practice(one, ("tide",), rows=(form,))], setup(paper, proof="none"), Dress(name_line=False))
+    only = [layer for layer in document.pages[0].layers if layer.id == "trace"]
+    page = type(document.pages[0])(document.pages[0].width_mm, document.pages[0].height_mm, tuple(only))
+    _, data = next(iter(render(Document((page,), ""), "png", ppi=300)))
+    black = np.asarray(Image.open(io.BytesIO(data)).convert("L")) < 128
+    shapes = written(one, "tide", form).items
+    if form == "starts":
+        truth = sum(np.pi * 2 * ((mark.high - mark.low).real / 2 - 0.1) * shape.style.stroke_mm
+                    for shape, mark in zip(shapes, svg_pages.read(next(iter(render(Document((page,), ""), "svg")))[1])
+                                           .marks["trace"], strict=True))  # fmt: skip
+    else:
+        truth = area(shapes[0].paths)
+    assert black.sum() * (25.4 / 300) ** 2 == pytest.approx(truth, rel=0.2)
+
+
+def test_guides_survive_a_photocopy():
+    document = worksheet([Practice(lettering("pebble"), ("tide",))], setup("a4"))
+    _, data = next(iter(render(document, "png", ppi=300)))
+    black = np.asarray(Image.open(io.BytesIO(data)).convert("L")) < 160
+    sheet = sheets_of(document)[0]
+    for lines in svg_pages.rows(sheet).values():
+        for role, y in lines.items():
+            row = round((sheet.height - y) / 25.4 * 300)
+            share = black[row - 2 : row + 3, 160:-160].any(axis=0).mean()
+            assert share > (0.9 if role in ("baseline", "x-height") else 0.4), role
+
+
+def test_tint_prints_only_the_rows_to_trace_in_grey():
+    practice = Practice(lettering("pebble"), ("tide",), tint=0.3)
+    page = worksheet([practice], setup("a4")).pages[0]
+    inks = {layer.id: {item.symbol.items[0].style.fill for item in layer.items if item.symbol.items[0].style.fill}
+            for layer in page.layers if layer.id in ("ink", "trace")}  # fmt: skip
+    assert [ink.rgb for ink in inks["ink"]] == [(0.0, 0.0, 0.0)]
+    assert [ink.rgb for ink in inks["trace"]] == [(0.7, 0.7, 0.7)]
+
+
+def test_a_printed_row_is_true_at_1200_dpi():
+    """Rendered by pdfium, an independent reader: lines within 0.01 mm, ink within a pixel and its rounding."""
+    import pypdfium2
+    import pypdfium2.raw as pdfium
+
+    one = lettering("flint")
+    document = worksheet([Practice(one, ("tide",), rows=("solid",))], setup("a6", proof="none"), Dress(name_line=False))
+    sheet = sheets_of(document)[0]
+    _, data = next(iter(render(document, "pdf")))
+    ppm = 1200 / 25.4
+    size = round(105 * ppm), round(148 * ppm)
+    source = pypdfium2.PdfDocument(data)
+    bitmap = pypdfium2.PdfBitmap.new_native(*size, pdfium.FPDFBitmap_Gray)
+    bitmap.fill_rect((255, 255, 255, 255), 0, 0, *size)
+    pdfium.FPDF_RenderPageBitmap(bitmap, source[0], 0, 0, *size, 0, 0)
+    dark = 1 - np.frombuffer(bitmap.buffer, np.uint8).reshape(size[1], bitmap.stride)[:, : size[0]] / 255
+    scale = size[1] / 148
+    lines = svg_pages.rows(sheet)[1]
+    margin = int(12.5 * scale), int(92.5 * scale)
+    right_part = dark[:, int(70 * scale) : margin[1]]  # beside the word
+    for role in ("baseline", "x-height"):
+        centre = (148 - lines[role]) * scale
+        band = slice(int(centre) - 20, int(centre) + 20)
+        profile = right_part[band].mean(axis=1)
+        profile = np.where(profile > 0.5 * profile.max(), profile, 0)
+        measured = (np.arange(band.start, band.stop) + 0.5) @ profile / profile.sum()
+        assert abs(measured - centre) / scale < 0.01
+    low, high = bounds(one.ink("tide"))
+    word = sheet.texts("ink")[0]
+    assert word.high.real - word.low.real == pytest.approx(high.real - low.real, abs=0.01)
+    top, bottom = ((148 - lines[role]) * scale for role in ("x-height", "baseline"))
+    between = dark[int(top) + 12 : int(bottom) - 12, : int(70 * scale)] > 0.5
+    columns = np.flatnonzero(between.mean(axis=0) > 0.4)
+    stem = word.points  # the stems are where the SVG has them
+    assert columns.min() / scale > min(z.real for z in stem) - 0.05
+    assert columns.max() / scale < max(z.real for z in stem) + 0.05

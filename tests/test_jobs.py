@@ -1,0 +1,63 @@
+"""Work in processes: results in order, errors where they belong, a few batches in memory, never a hang."""
+
+from __future__ import annotations
+
+import itertools
+import os
+from types import MappingProxyType
+
+import pytest
+
+from guidegen.jobs import run_in_order, usable_processes
+
+
+class Work:
+    """Holds a read-only mapping, as a hand does, which pickle alone refuses."""
+
+    def __init__(self):
+        self.table = MappingProxyType({"factor": 3})
+
+    def __call__(self, number):
+        if number == 1234:
+            raise ValueError(f"no {number}")
+        return os.getpid(), number * self.table["factor"]
+
+
+@pytest.mark.parametrize("processes", [1, 2, 3])
+@pytest.mark.parametrize("count", [0, 1, 5, 16, 17, 200])
+def test_results_come_in_order(processes, count):
+    done = []
+    found = list(run_in_order(Work(), range(count), processes=processes, progress=done.append))
+    assert [value for _, value in found] == [3 * number for number in range(count)]
+    assert sum(done) == count
+
+
+def test_several_processes_take_part():
+    found = {pid for pid, _ in run_in_order(Work(), range(200), processes=2)}
+    assert len(found) == 2
+    assert os.getpid() not in found
+
+
+def test_an_error_is_raised_after_the_results_before_it():
+    results = run_in_order(Work(), range(1200, 1300), processes=2)
+    assert len(list(itertools.islice(results, 16))) == 16
+    with pytest.raises(ValueError, match="no 1234"):
+        list(results)
+
+
+def test_an_endless_list_is_taken_only_as_needed():
+    taken = itertools.count()
+    results = run_in_order(Work(), taken, processes=2)
+    for _ in range(40):
+        next(results)
+    results.close()
+    assert next(taken) < 400
+
+
+def test_what_cannot_be_sent_is_an_error_and_no_hang():
+    with pytest.raises((AttributeError, TypeError)):
+        list(run_in_order(lambda number: number, range(100), processes=2))
+
+
+def test_there_is_a_processor_to_use():
+    assert usable_processes() >= 1
