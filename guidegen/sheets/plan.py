@@ -116,12 +116,25 @@ def fitting_share(piece: Piece, room: Box) -> float | None:
     guess: float | None = _largest_share(lambda share: _fits_about(piece, room, share))
     if guess is None or guess >= _LARGEST_SHARE:
         return guess
-    # The estimate adds widths up; the true setting may differ by a join, so it has the last word.
-    for step in range(12):
-        share = guess * (1.0 - 0.0008 * (2.0**step - 1))
-        if share > 0 and _fits(piece, room.width, room.height, share):
-            return share
-    return _largest_share(lambda share: _fits(piece, room.width, room.height, share))
+    # The estimate adds widths up as if all grew alike; the true setting has the last word.
+    return _settled(lambda share: _fits(piece, room.width, room.height, share), guess)
+
+
+def _settled(fits: Callable[[float], bool], guess: float) -> float | None:
+    """Return the largest share that fits, within 0.1 %, searched from a guess outwards by doubling steps."""
+    low, high, step = guess, guess, 0.0005
+    if fits(guess):
+        while fits(high):
+            low, high, step = high, high * (1 + step), 2 * step
+    else:
+        while not fits(low):
+            low, high, step = low * (1 - min(step, 0.5)), low, 2 * step
+            if low < _SMALLEST_SHARE:
+                return None
+    while high / low > 1.0008:
+        middle = math.sqrt(low * high)
+        low, high = (middle, high) if fits(middle) else (low, middle)
+    return low
 
 
 def _largest_share(fits: Callable[[float], bool]) -> float | None:

@@ -1,0 +1,69 @@
+"""The comparison: every marker twice, at one size and at its own, judged by its measured counter."""
+
+from __future__ import annotations
+
+import pytest
+import svg_pages
+from lettered import lettering
+from page_checks import MARKERS, setup
+
+from guidegen.errors import GuidegenError
+from guidegen.sheets.compare import compare, verdict
+from guidegen.sheets.lettering import Lettering
+from guidegen.sizing import right_size
+from guidegen.writers import render
+
+
+def all_sheets(document):
+    return [svg_pages.read(data) for _, data in render(document, "svg")]
+
+
+@pytest.mark.parametrize("landscape", [False, True])
+@pytest.mark.parametrize("paper", ["a4", "letter", "a3", "legal", "tabloid"])
+def test_every_marker_stands_there_twice(paper, landscape):
+    letterings = [lettering(marker) for marker in MARKERS]
+    document = compare(letterings, setup(paper, landscape=landscape), x_height_mm=8.0)
+    ink, heights = [], []
+    for sheet in all_sheets(document):
+        svg_pages.assert_tidy(sheet, 12.0)
+        ink += sheet.texts("ink")
+        heights += [row["x-height"] - row["baseline"] for row in svg_pages.rows(sheet).values()]
+    assert [mark.title for mark in ink] == ["tide"] * 2 * len(MARKERS)
+    own = [one.x_height_mm for one in letterings]
+    assert sorted(heights) == [pytest.approx(x, abs=0.002) for x in sorted([8.0] * len(MARKERS) + own)]
+
+
+@pytest.fixture(scope="module")
+def cobble():
+    one = lettering("cobble")
+    return Lettering(one.marker, one.hand, right_size(one.marker, one.hand).x_height_mm)
+
+
+def test_the_counter_says_closed_right_or_weak(cobble):
+    assert verdict(cobble).text == "right: white 1.0 × stroke"
+    assert verdict(cobble.at(0.3 * cobble.x_height_mm)).text == "closed: no white left"
+    closing = verdict(cobble.at(0.98 * cobble.size.smallest_x_height_mm))
+    assert closing.text == "closed: white 0.6 × stroke"
+    assert verdict(cobble.at(1.02 * cobble.size.largest_x_height_mm)).text == "weak: white 1.5 × stroke"
+
+
+def test_other_rules_are_told_in_their_own_unit():
+    assert verdict(lettering("slate")).text == "right: 5.0 nib widths high"
+    assert verdict(lettering("flint")).text == "right: 7.0 line widths high"
+
+
+def test_the_one_size_is_that_of_the_marker_in_the_middle():
+    document = compare([lettering(marker) for marker in ("grit", "pebble", "cobble")], setup("a3"))
+    titles = [mark.title for sheet in all_sheets(document) for mark in sheet.texts("labels")]
+    assert "All at one size, x-height 7.2 mm" in titles
+
+
+def test_a_word_without_e_says_which_letter_was_measured():
+    page = compare([lettering("pebble")], setup("a4"), "wind").pages[0]
+    assert "Measured on e, which this word does not hold." in page.description
+    assert "Measured on e" not in compare([lettering("pebble")], setup("a4"), "wave").pages[0].description
+
+
+def test_a_word_wider_than_the_paper_names_one_that_would_do():
+    with pytest.raises(GuidegenError, match=r"boulder is .* wide .*the smallest paper that would do is a\d"):
+        compare([lettering("boulder")], setup("a6"), "harbour")

@@ -1,0 +1,73 @@
+"""The class handout read back: markers in order, none split, nothing in the way, every guide at its number."""
+
+from __future__ import annotations
+
+import pytest
+import svg_pages
+from lettered import lettering
+from page_checks import MARKERS, setup
+
+from guidegen.errors import GuidegenError
+from guidegen.sheets.figures import mm_text
+from guidegen.sheets.handout import handout
+from guidegen.writers import render
+
+
+def all_sheets(document):
+    return [svg_pages.read(data) for _, data in render(document, "svg")]
+
+
+@pytest.mark.parametrize("landscape", [False, True])
+@pytest.mark.parametrize("paper", ["a4", "letter", "a3", "legal", "tabloid"])
+@pytest.mark.parametrize("proof", ["bar", "full"])
+def test_markers_come_by_size_each_whole_on_a_page(paper, landscape, proof):
+    letterings = [lettering(marker) for marker in MARKERS if marker != "boulder" or paper in ("a3", "tabloid")]
+    document = handout(letterings, setup(paper, landscape=landscape, proof=proof))
+    order = sorted(letterings, key=lambda one: one.x_height_mm)
+    seen = []
+    for page, sheet in zip(document.pages, all_sheets(document), strict=True):
+        svg_pages.assert_tidy(sheet, 12.0)
+        here = list(dict.fromkeys(layer.marker for layer in page.layers if layer.marker))
+        seen += here
+        heads = {mark.title: mark for mark in sheet.texts("labels")}
+        for name in here:
+            one = next(one for one in letterings if one.marker.name == name)
+            assert one.marker.label in heads
+            assert mm_text(one.x_height_mm) in heads
+        rows = svg_pages.rows(sheet)
+        heights = [row["x-height"] - row["baseline"] for row in rows.values()]
+        expected = [one.x_height_mm for one in order if one.marker.name in here]
+        for x in expected:  # one row, or two with the bare one below
+            assert sum(abs(height - x) < 0.0021 for height in heights) in (1, 2)
+        assert all(min(abs(height - x) for x in expected) < 0.0021 for height in heights)
+        assert any(mark.title for mark in sheet.marks["proof"])
+    assert seen == [one.marker.name for one in order]
+
+
+def test_each_marker_has_its_two_strokes_at_true_width_and_its_letters():
+    document = handout([lettering("cobble"), lettering("flint")], setup("a4"))
+    sheet = all_sheets(document)[0]
+    widths = [mark.title for mark in sheet.marks["strokes"]]
+    assert widths == ["0.8 mm wide", "3.2 mm wide", "0.6 mm wide"]
+    heights = [mark.high.imag - mark.low.imag for mark in sheet.marks["strokes"]]
+    assert heights[1:] == [pytest.approx(15.0, abs=1e-3)] * 2
+    assert [mark.title for mark in sheet.texts("letter")] == ["e", "d", "tide", "e", "d", "tide"]
+    for mark in sheet.marks["strokes"]:  # a parallelogram: its width is that across its own edge
+        a, b, c = mark.points[:3]
+        edge = (c - b) / abs(c - b)
+        across = abs(((b - a) * edge.conjugate()).imag)
+        assert across == pytest.approx(float(mark.title.split()[0]), abs=0.002)
+
+
+def test_contents_lead_to_their_pages():
+    document = handout([lettering(marker) for marker in MARKERS], setup("a3", proof="bar"))
+    assert len(document.pages) > 1
+    links = document.pages[0].links
+    assert len(links) == len(MARKERS)
+    assert [link.page for link in links] == sorted(link.page for link in links)
+    assert links[-1].page == len(document.pages) - 1
+
+
+def test_a_row_higher_than_the_paper_names_one_that_would_do():
+    with pytest.raises(GuidegenError, match=r"boulder is .* high; the smallest paper that would do is a\d"):
+        handout([lettering("boulder")], setup("a6"))
