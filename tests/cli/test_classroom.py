@@ -1,0 +1,159 @@
+"""``handout``, ``compare``, ``worksheet``, ``write`` and ``plan`` as commands: files, words, what is refused."""
+
+from __future__ import annotations
+
+import json
+import re
+
+import pypdfium2
+import pytest
+
+
+def pages(path):
+    return len(pypdfium2.PdfDocument(path))
+
+
+@pytest.mark.parametrize(
+    ("arguments", "names"),
+    [
+        (["handout", "flint", "slate"], ["handout.pdf"]),
+        (["compare", "flint", "slate", "--format", "svg"], ["compare.svg"]),
+        (["worksheet", "flint", "tide"], ["worksheet-flint.pdf"]),
+        (["worksheet", "flint,slate", "tide", "-o", "w.svg"], ["w-1.svg", "w-2.svg"]),
+        (["worksheet", "flint", "--letters", "a-c,o", "--left-handed"], ["worksheet-flint.pdf"]),
+        (["worksheet", "flint", "--drills", "oval,stem"], ["worksheet-flint.pdf"]),
+        (["worksheet", "flint", "--drills"], ["worksheet-flint.pdf"]),
+        (["worksheet", "flint", "tide", "--rows", "solid,blank", "--paper", "a4,letter"],
+         ["worksheet-flint-a4.pdf", "worksheet-flint-letter.pdf"]),
+        (["write", "flint", "tide", "-o", "t.svg"], ["t.svg"]),
+        (["write", "slate", "tide", "--paper", "a3", "--printer-paper", "a4", "-o", "t.pdf"], ["t.pdf"]),
+    ],
+)  # fmt: skip
+def test_commands_write_what_they_say(cli, home, arguments, names):
+    result = cli(*arguments)
+    assert result.code == 0, result.err
+    assert result.out.split() == names
+    assert all((home / name).stat().st_size > 500 for name in names)
+
+
+def test_a_class_of_names_gets_a_sheet_each_with_a_bookmark(cli, home):
+    names = [a + b for a in ("an", "be", "li", "mo", "ru", "so") for b in ("na", "no", "ri", "to")]
+    (home / "class.txt").write_text("\n".join(names))
+    assert cli("worksheet", "flint", "--names", "class.txt").code == 0
+    made = home / "worksheet-flint.pdf"
+    document = pypdfium2.PdfDocument(made)
+    assert len(document) == len(names)
+    assert [entry.get_title() for entry in document.get_toc()] == names
+    first = made.read_bytes()
+    assert cli("worksheet", "flint", "--names", "class.txt", "--force").code == 0
+    assert made.read_bytes() == first
+
+
+TEXTS = [
+    ("", "expected some text"),
+    ("tide\tpool", "U+0009 TAB"),
+    ("\u05e9\u05dc\u05d5\u05dd", "U+05E9"),
+    ("high \U0001f30a tide", "U+1F30A"),
+    ("x" * 10_000, "10000 letters"),
+]
+
+
+@pytest.mark.parametrize(("text", "told"), TEXTS)
+@pytest.mark.parametrize(
+    "command",
+    [["write", "flint"], ["worksheet", "flint"], ["plan", "flint"], ["compare", "flint", "--text"]],
+    ids=lambda command: command[0],
+)
+def test_text_that_cannot_be_written_is_named_in_one_line(cli, home, command, text, told):
+    result = cli(*command, text)
+    assert result.code == 2
+    assert told in result.line
+    assert not list(home.iterdir())
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (["handout"], "at least one marker, or --all"),
+        (["compare", "nosuch"], "a marker's name"),
+        (["worksheet", "flint"], "one of TEXT, --letters, --drills, --names"),
+        (["worksheet", "flint", "tide", "--letters", "a"], "one of TEXT, --letters, --drills, --names"),
+        (["worksheet", "flint", "tide", "--rows", "solid,dashed"], "some of solid, hollow, dotted"),
+        (["worksheet", "flint", "tide", "--repeats", "0"], "a number from 1 to 200, or fill"),
+        (["worksheet", "flint", "--letters", "z-a"], "a range such as a-z"),
+        (["worksheet", "flint", "--letters", ","], "no letter named"),
+        (["worksheet", "flint", "--drills", "zigzag"], "a basic stroke of print"),
+        (["worksheet", "flint", "--names", "nosuch.txt"], "a text file"),
+        (["worksheet", "flint,flint", "tide"], "each value once"),
+        (["worksheet", "flint", "tide", "--hand", "uncial"], "guides only"),
+        (["plan", "flint"], "MARKER TEXT"),
+        (["plan", "flint", "high tide", "--lines", "3"], "at most 2"),
+        (["plan", "--line", "flint"], "MARKER:TEXT"),
+        (["plan", "flint", "tide", "--up", "4"], "add --names"),
+        (["write", "flint"], "some text to write"),
+        (["write", "slate", "the boats come in with the tide", "--paper", "a7"], "the smallest paper that would do"),
+        (["write", "flint", "tide", "--printer-paper", "30x30mm"], "no room for tiles"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_is_told_in_one_line(cli, home, arguments, told):
+    result = cli(*arguments)
+    assert result.code == 2
+    assert told in result.line
+    assert not list(home.iterdir())
+
+
+@pytest.mark.parametrize(
+    ("content", "told"),
+    [
+        (b"anna\nma\trit\n", "line 2"),
+        (b"", "no name"),
+        (b"anna\xff\n", "UTF-8"),
+        ("anna\n\u05d3\u05d5\u05d3\n".encode(), "U+05D3"),
+        (b"x" * 1_000_001, "at most 1000 kB"),
+    ],
+)
+def test_a_bad_file_of_names_is_told_in_one_line(cli, home, content, told):
+    (home / "class.txt").write_bytes(content)
+    result = cli("worksheet", "flint", "--names", "class.txt")
+    assert result.code == 2
+    assert told in result.line
+    assert [path.name for path in home.iterdir()] == ["class.txt"]
+
+
+def test_a_plan_as_json_has_the_keys_of_the_contract(cli):
+    result = cli("plan", "flint", "the boats come in with the evening tide", "--paper", "a6", "--json")
+    assert result.code == 0
+    values = json.loads(result.out)
+    for key in ("fits", "lines", "width_mm", "height_mm", "x_height_mm", "smallest_paper", "largest_marker"):
+        assert key in values
+    assert values["fits"] is True
+    assert values["lines"] == len(values["text"])
+
+
+def test_a_plan_that_does_not_fit_says_so_and_succeeds(cli, home):
+    result = cli("plan", "slate", "the boats come in with the evening tide", "--paper", "a6")
+    assert result.code == 0
+    assert result.out.startswith("does not fit A6")
+    assert re.search(r"smallest paper +a\d", result.out)
+    assert not list(home.iterdir())
+
+
+def test_a_set_of_names_is_planned_and_its_cards_written(cli, home):
+    (home / "guests.txt").write_text("anna\nmarit\nleif\n")
+    result = cli("plan", "flint", "--names", "guests.txt", "--up", "8", "-o", "cards.pdf")
+    assert result.code == 0, result.err
+    assert result.out.startswith("3 names at x-height 5.6 mm, in the band")
+    assert pages(home / "cards.pdf") == 1
+
+
+def test_a_cut_word_is_told_beside_the_file(cli, home):
+    result = cli("worksheet", "slate", "lighthousekeepersdaughter", "--rows", "solid", "--paper", "a5", "-o", "w.pdf")
+    assert result.code == 0
+    assert "is wider than a row and was cut" in result.line
+
+
+def test_no_bar_where_nobody_watches(cli_process, home):
+    (home / "class.txt").write_text("\n".join(["anna", "marit"] * 12))
+    result = cli_process("worksheet", "flint", "--names", "class.txt")
+    assert result.code == 0
+    assert result.err == ""
