@@ -77,12 +77,12 @@ def _open(run: list[Sides], tolerance: float) -> list[Loop]:
     end_cap = cb.arc(last.centre, last.r, turn - last.a, 2 * last.a, tolerance)
     turn = cmath.phase(first.tangent)
     start_cap = cb.arc(first.centre, first.r, turn + first.a, 2 * math.pi - 2 * first.a, tolerance)
-    right, left = (trimmed(_side(run, sign, tolerance), tolerance) for sign in (-1, 1))
+    right, left = (trimmed(_side(run, sign, tolerance), sign, tolerance) for sign in (-1, 1))
     return _loops([right, _arcs(end_cap), _reversed(left), _arcs(start_cap)])
 
 
 def _ring(run: list[Sides], tolerance: float) -> list[Loop]:
-    right, left = (trimmed(_side([*run, run[0]], sign, tolerance, closed=True), tolerance) for sign in (-1, 1))
+    right, left = (trimmed(_side([*run, run[0]], sign, tolerance, closed=True), sign, tolerance) for sign in (-1, 1))
     seam = disc(run[0].start.centre, run[0].start.r, tolerance, hidden=True)
     return _loops([right]) + _loops([_reversed(left)]) + seam
 

@@ -58,13 +58,14 @@ def second_derivative(c: Complexes, t: Floats) -> Complexes:
 def tangent(c: Complexes, t: Floats) -> Complexes:
     """Return unit tangents; where the derivative vanishes, the direction in which the curve leaves.
 
-    At t = 1 the direction in which it arrives is meant, everywhere else the one in which it goes on.
+    Curves are still at most at their ends (they are split at slow points): in the second half the direction in which
+    it arrives is meant, in the first half the one in which it leaves.
     """
     d = derivative(c, t)
     size = np.abs(d)
     still = size <= 1e-9 * (_extent(c) if np.ndim(t) == 1 else _extent(c)[:, None])
     if np.any(still):
-        ahead = np.where(np.asarray(t) >= 1, -1.0, 1.0)
+        ahead = np.where(np.asarray(t) > 0.5, -1.0, 1.0)
         d = np.where(still, ahead * second_derivative(c, t), d)
         third = _third(c) if np.ndim(t) == 1 else _third(c)[:, None]
         flat = np.abs(d) <= 1e-9 * (_extent(c) if np.ndim(t) == 1 else _extent(c)[:, None])

@@ -63,6 +63,8 @@ def is_clean(outline: Outline, chord: float) -> bool:
     """True if no loop of the outline crosses itself or another, seen at chord error ``chord``."""
     import shapely
 
+    if not outline:
+        return True
     polygons = [np.stack([p.real, p.imag], axis=-1) for p in flatten_outline(outline, chord)]
     if any(len(p) < 3 for p in polygons):
         return False
@@ -72,10 +74,9 @@ def is_clean(outline: Outline, chord: float) -> bool:
     if len(loops) == 1:
         return True
     tree = shapely.STRtree(loops)
-    edges = shapely.get_exterior_ring(loops)
     a, b = tree.query(loops, predicate="intersects")
     pair = a < b
-    return not shapely.crosses(edges[a[pair]], edges[b[pair]]).any()
+    return not shapely.overlaps(loops[a[pair]], loops[b[pair]]).any()  # loops may touch
 
 
 def _sources(start: Complexes, end: Complexes, chords: Chords, grid: float) -> Ints | None:

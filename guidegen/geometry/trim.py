@@ -18,8 +18,8 @@ _REACH = 3  # curves on either side of a backward run in which its crossing is l
 _STEPS = 12  # chords per curve in that search
 
 
-def trimmed(chain: Chain, tolerance: float) -> Chain:
-    """Return the chain without swallowtails thinner than a few fitting errors."""
+def trimmed(chain: Chain, sign: int, tolerance: float) -> Chain:
+    """Return one side's chain (sign -1 right, +1 left) without swallowtails thinner than its fitting error."""
     if not chain.backwards.any():
         return chain
     curves, straight, backwards = chain.curves, chain.straight, chain.backwards
@@ -31,7 +31,7 @@ def trimmed(chain: Chain, tolerance: float) -> Chain:
         last = k
         while last + 1 < len(curves) and backwards[last + 1]:
             last += 1
-        found = _crossing(curves, backwards, k, last, tolerance)
+        found = _crossing(curves, backwards, (k, last), sign, tolerance)
         if found is None:
             k = last + 1
             continue
@@ -49,9 +49,10 @@ def trimmed(chain: Chain, tolerance: float) -> Chain:
 
 
 def _crossing(
-    curves: Complexes, backwards: Bools, first: int, last: int, tolerance: float
+    curves: Complexes, backwards: Bools, run_of: tuple[int, int], sign: int, tolerance: float
 ) -> tuple[int, float, int, float] | None:
     """Return where the forward curves around a backward run cross, if they cut off something thin."""
+    first, last = run_of
     before, after = [], []
     for k in range(first - 1, max(-1, first - 1 - _REACH), -1):
         if backwards[k]:
@@ -76,9 +77,10 @@ def _crossing(
     a, b = before[::-1][i], after[j]
     rest_x, rest_y = x[i, int(u * _STEPS) + 1 :], y[j, : int(v * _STEPS) + 1]
     cut_off = np.concatenate([rest_x, x[i + 1 :].ravel(), run, y[:j].ravel(), rest_y])
-    area = abs(float((cut_off.real * np.roll(cut_off.imag, -1) - np.roll(cut_off.real, -1) * cut_off.imag).sum())) / 2
-    length = float(np.abs(np.diff(cut_off)).sum())
-    if area > 2 * tolerance * length:
+    area = -sign * float((cut_off.real * np.roll(cut_off.imag, -1) - np.roll(cut_off.real, -1) * cut_off.imag).sum()) / 2
+    # the width of a long thin loop; one that runs the wrong way round is a crack of up to two errors
+    width = 4 * abs(area) / max(float(np.abs(np.diff(cut_off)).sum()), 1e-300)
+    if width > (tolerance if area > 0 else 2 * tolerance):
         return None
     if crossed:
         u, v = _refined(curves[[a, b]], u, v)

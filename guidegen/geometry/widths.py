@@ -60,8 +60,10 @@ def steep_points(law: Law) -> list[float]:
         return []
     ratio = (law.s1 - law.s0) / abs(law.high - law.low)
     root = 1 - 2 * ratio / 3
-    if root <= 0:
+    if root < -1e-6:
         return []
+    if root <= 0:  # it just reaches 1: the envelope has a kink there
+        return [(law.s0 + law.s1) / 2]
     half = math.sqrt(root) / 2
     return [law.s0 + (law.s1 - law.s0) * u for u in (0.5 - half, 0.5 + half)]
 
