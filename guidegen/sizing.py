@@ -7,28 +7,33 @@ of technical lettering (ISO 3098-0:1997, type B: line = h/10, x-height = 7 line 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 from guidegen.errors import GuidegenError
 from guidegen.geometry.counters import Chord, Counter, counter_shape, holes, longest_chord, stroke_beside
-from guidegen.geometry.path import Outline
+from guidegen.geometry.measure import moments
+from guidegen.geometry.path import Outline, Path
 from guidegen.hands import Hand
 from guidegen.letters import INK_TOLERANCE_MM, ink, letter
 from guidegen.markers import Marker
 from guidegen.text import mean_advance_mm
 
 SAMPLE_LETTER = "e"
-_SEARCH_TOLERANCE_MM = 0.002
+_SEARCH_TOLERANCE_MM = 0.0005
 _STEPS_ACROSS_DOWNSTROKE = 640  # fine tips are measured as finely, for their size, as a 3.2 mm brush
 _LARGEST_X_HEIGHT_IN_DOWNSTROKES = 60.0
+_NARROWEST_BRACKET = 3e-4  # of the downstroke: where the chord jumps to another place, no x-height solves exactly
+_SECANT_TRIES = 5  # after so many the bracket is halved instead
 
 
 @dataclass(frozen=True, slots=True)
 class SampleCounter:
-    """What was measured of the sample letter's counter: its chord across the slant axis, the downstroke beside
-    it on the same line, and its shape. Lengths in mm."""
+    """What was measured of the sample letter's counter, in mm.
+
+    Its chord across the slant axis, the downstroke beside it on the same line, and its shape.
+    """
 
     chord: Chord
     stroke_beside_mm: float
@@ -90,12 +95,21 @@ def counter_at(hand: Hand, marker: Marker, x_height_mm: float) -> SampleCounter 
 
 def measure_sample(outline: Outline, slant_deg: float) -> SampleCounter | None:
     """Return the measured counter of a letter with one bowl, the highest hole of its ink; None when closed."""
-    found = holes(outline)
-    if not found:
+    bowl = _bowl(outline)
+    if bowl is None:
         return None
-    bowl = max(found, key=lambda hole: counter_shape(hole).centroid.imag)
     chord = longest_chord(bowl, slant_deg)
     return SampleCounter(chord, stroke_beside(outline, chord), counter_shape(bowl))
+
+
+def _bowl(outline: Outline) -> Path | None:
+    """Return the highest hole of an outline, by its centroid."""
+
+    def height(hole: Path) -> float:
+        area, _, moment, *_ = moments(hole)
+        return moment / area
+
+    return max(holes(outline), key=height, default=None)
 
 
 @lru_cache(maxsize=256)
@@ -107,7 +121,7 @@ def right_size(marker: Marker, hand: Hand) -> RightSize:
     """
     rule = hand.size
     if rule.rule == "counter":
-        x, low, high = (x_height_for(hand, marker, k) for k in (rule.value, rule.smallest, rule.largest))
+        x, low, high = x_heights_for(hand, marker, (rule.value, rule.smallest, rule.largest))
     else:
         x, low, high = (marker.downstroke_mm * k for k in (rule.value, rule.smallest, rule.largest))
     if marker.x_height_mm is not None:  # found by trial and kept in the profile: the writer's own eye decides
@@ -116,48 +130,86 @@ def right_size(marker: Marker, hand: Hand) -> RightSize:
     return RightSize(marker, hand, rule.rule, x, low, high, counter)
 
 
-def x_height_for(hand: Hand, marker: Marker, ratio: float) -> float:
-    """Return the x-height (mm) at which the counter is ``ratio`` times the downstroke beside it.
+@dataclass(frozen=True, slots=True)
+class _Opening:
+    """The counter and the stroke beside it at one x-height, in mm; a closed counter has no width."""
 
-    A bracketed secant (Illinois variant of regula falsi; Dowell & Jarratt 1971): counter width is nearly
-    linear in the x-height, so it takes a few steps.
+    x_height_mm: float
+    counter_mm: float
+    stroke_mm: float
+
+    def excess_mm(self, ratio: float) -> float:
+        """Return by how much the counter is wider than ``ratio`` strokes."""
+        return self.counter_mm - ratio * self.stroke_mm
+
+
+def _opening(hand: Hand, marker: Marker, x_height_mm: float) -> _Opening:
+    outline = sample_outline(hand, marker, x_height_mm)
+    bowl = _bowl(outline)
+    if bowl is None:
+        return _Opening(x_height_mm, 0.0, marker.downstroke_mm)
+    chord = longest_chord(bowl, hand.slant_deg)
+    return _Opening(x_height_mm, chord.width, stroke_beside(outline, chord))
+
+
+def x_heights_for(hand: Hand, marker: Marker, ratios: Sequence[float]) -> tuple[float, ...]:
+    """Return the x-heights (mm) at which the counter is each of ``ratios`` times the downstroke beside it.
+
+    Counter and stroke are nearly linear in the x-height, so a secant through the two samples nearest to the
+    goal takes a few steps; it is kept inside the bracket that the samples make, and the samples of one ratio
+    serve the next.
     """
+    known: list[_Opening] = []
+    return tuple(_solved(hand, marker, ratio, known) for ratio in ratios)
 
-    def excess(x_height_mm: float) -> float:
-        found = counter_at(hand, marker, x_height_mm)
-        if found is None:
-            return -ratio * marker.downstroke_mm
-        return found.width_mm - ratio * found.stroke_beside_mm
 
-    low, high = _bracket(excess, marker)
-    f_low, f_high = excess(low), excess(high)
+def _solved(hand: Hand, marker: Marker, ratio: float, known: list[_Opening]) -> float:
     close_enough_mm = _SEARCH_TOLERANCE_MM * min(1.0, marker.downstroke_mm / 4)
-    side = 0
-    while high - low > 1e-7:
-        x = high - f_high * (high - low) / (f_high - f_low)
-        f = excess(x)
-        if abs(f) < close_enough_mm:
-            return x
-        if f > 0:
-            high, f_high = x, f
-            f_low = f_low / 2 if side > 0 else f_low  # the same end twice: halve the other's weight
-            side = 1
+    tries = 0
+    while True:
+        best = min(known, key=lambda opening: abs(opening.excess_mm(ratio)), default=None)
+        if best is not None and abs(best.excess_mm(ratio)) < close_enough_mm:
+            return best.x_height_mm
+        low = max((entry for entry in known if entry.excess_mm(ratio) < 0), key=_height, default=None)
+        high = min((entry for entry in known if entry.excess_mm(ratio) >= 0), key=_height, default=None)
+        if high is None:
+            x = 4.0 * marker.downstroke_mm if low is None else 1.5 * low.x_height_mm
+            _check_search(marker, x)
+        elif low is None:
+            x = high.x_height_mm / 1.5
+        elif high.x_height_mm - low.x_height_mm < _NARROWEST_BRACKET * marker.downstroke_mm:
+            return (low.x_height_mm + high.x_height_mm) / 2
         else:
-            low, f_low = x, f
-            f_high = f_high / 2 if side < 0 else f_high
-            side = -1
-    return (low + high) / 2
+            x = _between(low, high, known, ratio, halve=tries > _SECANT_TRIES)
+            tries += 1
+        known.append(_opening(hand, marker, x))
 
 
-def _bracket(excess: Callable[[float], float], marker: Marker) -> tuple[float, float]:
-    step = marker.downstroke_mm
-    low, high = 1.5 * step, 4.0 * step
-    while excess(high) <= 0:
-        low, high = high, high * 1.5
-        if high > _LARGEST_X_HEIGHT_IN_DOWNSTROKES * step:
-            raise GuidegenError(
-                f"marker {marker.name}: the counter of {SAMPLE_LETTER} stays closed, or narrower than the downstroke "
-                f"({marker.downstroke_mm:g} mm) beside it, up to an x-height of {low:.0f} mm; with a hairline of "
-                f"{marker.hairline_mm:g} mm this hand cannot open: choose another with --hand"
-            )
-    return low, high
+def _height(opening: _Opening) -> float:
+    return opening.x_height_mm
+
+
+def _between(low: _Opening, high: _Opening, known: Sequence[_Opening], ratio: float, *, halve: bool) -> float:
+    """Return the next x-height to try: on the line through the two open samples nearest to the goal, else inside."""
+    near = sorted((entry for entry in known if entry.counter_mm > 0), key=lambda entry: abs(entry.excess_mm(ratio)))[:2]
+    for pair in () if halve else (near, (low, high)):
+        if len(pair) == 2 and pair[0].excess_mm(ratio) != pair[1].excess_mm(ratio):
+            x = _meeting(pair[0], pair[1], ratio)
+            if low.x_height_mm < x < high.x_height_mm:
+                return x
+    return (low.x_height_mm + high.x_height_mm) / 2
+
+
+def _meeting(first: _Opening, second: _Opening, ratio: float) -> float:
+    """Return where the line through two samples meets the goal."""
+    f, g = first.excess_mm(ratio), second.excess_mm(ratio)
+    return first.x_height_mm - f * (second.x_height_mm - first.x_height_mm) / (g - f)
+
+
+def _check_search(marker: Marker, next_mm: float) -> None:
+    if next_mm > _LARGEST_X_HEIGHT_IN_DOWNSTROKES * marker.downstroke_mm:
+        raise GuidegenError(
+            f"marker {marker.name}: the counter of {SAMPLE_LETTER} stays closed, or narrower than the downstroke "
+            f"({marker.downstroke_mm:g} mm) beside it, up to an x-height of {next_mm / 1.5:.0f} mm; with a hairline of "
+            f"{marker.hairline_mm:g} mm this hand cannot open: choose another with --hand"
+        )
