@@ -97,26 +97,27 @@ def _practice(marker: Marker, options: Lettering, asked: Asked) -> Practice:
     return Practice(
         lettering,
         practised,
-        rows_of(asked.rows),
+        rows_of(asked.rows, drills=asked.drills is not None),
         None if repeats == "fill" else int(repeats),
         single if asked.arrows is None else asked.arrows,
         asked.left_handed,
         None if asked.tint is None else asked.tint / 100,
         asked.names is not None,
+        asked.rows is None,
         options.slant or (),
     )
 
 
-def rows_of(text: str | None) -> tuple[RowKind, ...]:
-    """Return the kinds of rows that ``--rows`` names.
+def rows_of(text: str | None, *, drills: bool = False) -> tuple[RowKind, ...]:
+    """Return the kinds of rows that ``--rows`` names; strokes are by default not written from memory.
 
     Raises:
         GuidegenError: for a kind that is none.
     """
-    from guidegen.sheets.worksheet import DEFAULT_ROWS, ROW_KINDS
+    from guidegen.sheets.worksheet import DEFAULT_ROWS, DRILL_ROWS, ROW_KINDS
 
     if text is None:
-        return DEFAULT_ROWS
+        return DRILL_ROWS if drills else DEFAULT_ROWS
     known = {kind: kind for kind in ROW_KINDS}
     found = []
     for name in text.split(","):

@@ -106,8 +106,8 @@ def rim_mm(lettering: Lettering) -> float:
 
 def dot_mm(lettering: Lettering) -> tuple[float, float]:
     """Return the diameter of the dots and the distance of their centres."""
-    diameter = min(1.1, max(0.4, 0.055 * lettering.x_height_mm))
-    return diameter, 2.7 * diameter
+    diameter = min(1.1, max(0.32, 0.055 * lettering.x_height_mm))
+    return diameter, 2.6 * diameter
 
 
 def _paths(
@@ -139,7 +139,7 @@ def _dots(lettering: Lettering, strokes: Sequence[AnyStroke]) -> tuple[Path, ...
 
 def _starts(lettering: Lettering, strokes: Sequence[AnyStroke]) -> tuple[Shape, ...]:
     marks = marks_for(lettering.x_height_mm)
-    radius = 0.8 * marks.ring_mm
+    radius = min(1.7, max(0.6, 0.12 * lettering.x_height_mm))
     shapes: list[Shape] = []
     taken: list[complex] = []
     for stroke in strokes:

@@ -31,6 +31,7 @@ from guidegen.sheets.tiles import moved
 
 RowKind = Literal["solid", "hollow", "dotted", "starts", "blank", "copy", "memory"]
 ROW_KINDS: tuple[RowKind, ...] = ("solid", "hollow", "dotted", "starts", "blank", "copy", "memory")
+DRILL_ROWS: tuple[RowKind, ...] = ("solid", "hollow", "dotted", "starts", "blank")
 DEFAULT_ROWS: tuple[RowKind, ...] = ("solid", "hollow", "dotted", "starts", "copy", "memory")
 WORDS: dict[str, str] = {
     "solid": "Look",
@@ -40,6 +41,7 @@ WORDS: dict[str, str] = {
     "blank": "Write",
     "copy": "Copy",
     "below": "Copy it here",
+    "more": "",
     "memory": "From memory, with the rows above covered",
 }
 LABEL_MM = 2.5
@@ -57,7 +59,7 @@ class Practice:
     ``texts`` are lines or letters, each with rows of its own; a text that begins with ``DRILL`` names a basic
     stroke. ``repeats`` is how often a text stands in a row, None for as often as fits. ``tint`` (0..1) prints the
     rows to trace in grey. With ``by_letter`` words are set from letters that all sheets share, so that a file of a
-    thousand names holds each letter once.
+    thousand names holds each letter once. With ``fill_page`` what is left of a page becomes bare rows.
     """
 
     lettering: Lettering
@@ -68,6 +70,7 @@ class Practice:
     left_handed: bool = False
     tint: float | None = None
     by_letter: bool = False
+    fill_page: bool = False
     slants_deg: tuple[float, ...] = ()
 
 
@@ -312,8 +315,16 @@ def _paginated(
     def fits(more: Sequence[_Row]) -> bool:
         return _height_mm([*pages[-1], *more], pitch) <= heights[len(pages) > 1] + 1e-9
 
+    def fill() -> None:
+        """Put bare rows on what is left of the page, for more of the text last practised there."""
+        bare = replace(pages[-1][-1], kind="blank", count=0, arrows=False)
+        while practice.fill_page and fits([bare]):
+            pages[-1].append(bare)
+            bare = replace(bare, kind="more")
+
     for group in groups.values():
         if pages[-1] and not fits(group) and _height_mm(group, pitch) <= heights[1]:
+            fill()
             pages.append([])
         for row, following in zip(group, [*group[1:], None], strict=True):
             # A model to copy stays on one page with the row below it.
@@ -321,6 +332,7 @@ def _paginated(
             if pages[-1] and not fits(pair):
                 pages.append([])
             pages[-1].append(row)
+    fill()
     return pages
 
 
@@ -367,7 +379,7 @@ def _furniture(
         lines += row_lines(heights, complex(box.left, y), box.right, number)
         lines += slant_lines(heights, complex(box.left, y), box.right, number, slants)
         at = complex(side, y + heights.ascender_mm + 1.5)
-        words.append(label(WORDS[kind], at, LABEL_MM, anchor=anchor))
+        words += [label(WORDS[kind], at, LABEL_MM, anchor=anchor)] if WORDS[kind] else []
     return tuple(lines), tuple(words)
 
 
