@@ -70,3 +70,17 @@ def test_links_and_pictures_lead_somewhere(text):
 def test_files_named_in_the_text_exist(text):
     for target in re.findall(r"`((?:guidegen|tests|templates)/[\w./]+)`", text):
         assert (REPOSITORY / target).exists(), target
+
+
+def test_the_hand_in_developers_works_as_it_stands(cli, home):
+    (toml,) = blocks(DEVELOPERS, "toml")
+    (home / "my-hand").mkdir()
+    (home / "my-hand" / "hand.toml").write_text(toml)
+    assert cli("size", "cobble", "--hand", "./my-hand").code == 0
+    assert cli("letter", "cobble", "--hand", "./my-hand", "--char", "l", "-o", "l.svg").code == 0
+
+
+def test_the_profile_in_readme_works_as_it_stands(cli, home):
+    (toml,) = blocks(README, "toml")
+    (home / "mine.toml").write_text(toml)
+    assert cli("size", "mine.toml").code == 0
