@@ -15,6 +15,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "handout": ("guidegen.cli.classroom:handout", "Make a class handout of every marker at true size."),
     "compare": ("guidegen.cli.classroom:compare", "Write one word at one size and at each marker's right size."),
     "worksheet": ("guidegen.cli.classroom:worksheet", "Make practice rows that fade to the learner's own hand."),
+    "planner": ("guidegen.cli.planners:planner", "Make linked pages for a digital planner, light or dark."),
     "write": ("guidegen.cli.pieces:write", "Write a text as ink outlines in the marker's hand."),
     "plan": ("guidegen.cli.pieces:plan", "Plan a piece: does the text fit, and what would make it fit?"),
     "font": ("guidegen.cli.font:font", "Make a font of the marker's true strokes that types at real size."),

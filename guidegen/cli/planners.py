@@ -1,0 +1,91 @@
+"""``planner``: guide pages for a tablet, at its own pixels."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from guidegen.cli.classroom import letters_of
+from guidegen.cli.options import Lettering, Output, PaperChoice, lettering_options, output_options
+from guidegen.cli.params import Length, MarkerRef
+from guidegen.cli.pieces import in_hand
+from guidegen.cli.saving import save_pages
+from guidegen.errors import bad_input
+from guidegen.units import MM_PER_INCH
+
+if TYPE_CHECKING:
+    from guidegen.markers import Marker
+
+_PIXELS = re.compile(r"\s*([0-9]{2,5})\s*[x×]\s*([0-9]{2,5})\s*", re.ASCII)
+
+
+class Pixels(click.ParamType):
+    """A size in pixels, ``WxH``."""
+
+    name = "pixels"
+
+    def get_metavar(self, param: click.Parameter, ctx: click.Context) -> str:  # noqa: ARG002
+        return "WxH"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> tuple[int, int]:  # noqa: ARG002
+        match = _PIXELS.fullmatch(value) if isinstance(value, str) else None
+        if match is None or not all(100 <= int(side) <= 20_000 for side in match.groups()):
+            raise bad_input("--size", "", value, "pixels such as 1620x2160, each from 100 to 20000")
+        return int(match.group(1)), int(match.group(2))
+
+
+@click.command()
+@click.argument("markers", nargs=-1, required=True, type=MarkerRef(), metavar="MARKER...")
+@click.option("--size", "pixels", type=Pixels(), default="1620x2160", show_default=True, help="Pixels of the page.")
+@click.option("--theme", type=click.Choice(["light", "dark"]), default="light", show_default=True, help="The ground.")
+@click.option("--letters", metavar="a-z", help="A page for each of these letters too.")
+@click.option("--title", default="Lettering", show_default=True, help="On the index page.")
+@click.option("--margin", type=Length(0.0, 200.0), default=10.0, show_default="10mm", help="White on every side.")
+@click.option("--credit", metavar="TEXT", help="A line of your own at the foot of each page.")
+@lettering_options
+@output_options
+def planner(
+    markers: tuple[Marker, ...],
+    pixels: tuple[int, int],
+    theme: Any,
+    letters: str | None,
+    title: str,
+    margin: float,
+    credit: str | None,
+    lettering: Lettering,
+    output: Output,
+) -> None:
+    """Make pages for a digital planner: an index and linked guide pages, at exactly the pixels of a screen.
+
+    --ppi is the screen's resolution; without it 264. PDF pages are linked there and back; PNG pages may be
+    --transparent.
+
+    \b
+    Examples:
+      guidegen planner pebble cobble
+      guidegen planner pebble --letters a-z --theme dark -o letters.pdf
+      guidegen planner cobble --size 2048x2732 --ppi 264 --format png --transparent
+    """
+    from guidegen.sheets.planner import planner as planner_pages
+
+    given = click.get_current_context().get_parameter_source("ppi")
+    ppi = 264.0 if given is None or given.name == "DEFAULT" else output.ppi
+    chosen = [in_hand(marker, lettering) for marker in dict.fromkeys(markers)]
+    wanted = letters_of(letters) if letters else ()
+    if wanted:
+        from guidegen.text import check_characters
+
+        for one in chosen:
+            check_characters(one.hand, "".join(wanted))
+    paper = "x".join(f"{side / ppi * MM_PER_INCH:.6f}" for side in pixels) + "mm"
+    choice = PaperChoice((paper,), False, margin, "none", None, None, credit)
+    save_pages(
+        f"planner-{'-'.join(one.marker.name for one in chosen)}",
+        choice,
+        replace(output, ppi=ppi),
+        lambda setup: planner_pages(chosen, setup, wanted, theme=theme, title=title),
+        proof="none",
+    )

@@ -1,0 +1,182 @@
+"""Pages for digital planners: an index, a page for each marker and letter, linked there and back, light or dark."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Literal
+
+from guidegen.errors import GuidegenError
+from guidegen.scene import BLACK, Document, Ink, Item, Layer, Line, Link, Page, Placed, Shape, Style, Symbol, grey
+from guidegen.sheets import frame as frames
+from guidegen.sheets.figures import degrees_text, mm_text
+from guidegen.sheets.forms import Form, written
+from guidegen.sheets.frame import Box, Setup
+from guidegen.sheets.labels import STRONG, label, label_width_mm
+from guidegen.sheets.lettering import Lettering, holding
+from guidegen.sheets.rows import row_layout, row_lines, slant_lines
+from guidegen.sheets.stroke_order import marks_for, stroke_order
+from guidegen.sheets.tiles import moved
+from guidegen.sizing import SAMPLE_LETTER
+
+Theme = Literal["light", "dark"]
+DARK_GROUND = grey(0.9)
+DARK_INK = grey(0.12)
+_TITLE_MM = 6.0
+_TEXT_MM = 2.8
+_HEAD_MM = 16.0
+_ENTRY_MM = 10.0
+"""A line to tap: no lower than a fingertip is wide."""
+_CELL_MM = 14.0
+_RULE = Style(stroke_mm=0.12)
+
+
+def planner(
+    letterings: Sequence[Lettering],
+    setup: Setup,
+    letters: Sequence[str] = (),
+    *,
+    theme: Theme = "light",
+    title: str = "Lettering",
+) -> Document:
+    """Return an index page, a page of guides for each marker and, with ``letters``, one for each letter of it.
+
+    Every entry of the index leads to its page, every page back to the index.
+
+    Raises:
+        GuidegenError: when a row does not fit the page, or the index does not.
+    """
+    subjects: list[tuple[Lettering, str]] = []
+    for lettering in letterings:
+        subjects += [(lettering, ""), *((lettering, char) for char in letters)]
+    pages = [_index(letterings, letters, setup, title)]
+    pages += [_subject(lettering, char, setup) for lettering, char in subjects]
+    return Document(tuple(themed(page, theme) for page in pages), title, "Pages for a digital planner.")
+
+
+def _index(letterings: Sequence[Lettering], letters: Sequence[str], setup: Setup, title: str) -> Page:
+    page = frames.frame(setup)
+    box = page.box
+    labels: list[Item] = [label(title, complex(box.left, box.top - 0.76 * _TITLE_MM), _TITLE_MM, weight=STRONG)]
+    rules: list[Item] = []
+    links: list[Link] = []
+    y = box.top - _HEAD_MM
+    for number, lettering in enumerate(letterings):
+        target = 1 + number * (1 + len(letters))
+        links.append(Link(complex(box.left, y - _ENTRY_MM), complex(box.right, y), target))
+        middle = y - _ENTRY_MM / 2 - 0.33 * 4.0
+        labels.append(label(lettering.marker.label, complex(box.left, middle), 4.0))
+        size = f"x-height {mm_text(lettering.x_height_mm)}"
+        labels.append(label(size, complex(box.right, middle), _TEXT_MM, anchor="end"))
+        rules.append(Line(complex(box.left, y - _ENTRY_MM), complex(box.right, y - _ENTRY_MM), _RULE))
+        y -= _ENTRY_MM
+        cells, cell_links, y = _letter_cells(letters, box, y, target + 1)
+        labels += cells
+        links += cell_links
+    if y < box.bottom - 1e-6:
+        needed = box.height + box.bottom - y
+        advice = setup.suggestion(holding(box.width, needed))
+        raise GuidegenError(f"{setup.paper.label}: the index of so many pages does not fit; {advice}, or name fewer")
+    layers = (Layer("lines", tuple(rules)), Layer("labels", tuple(labels)), Layer("proof", page.proof))
+    drawn = tuple(layer for layer in layers if layer.items)
+    return Page(page.width_mm, page.height_mm, drawn, title, "Index.", bookmark="Index", links=tuple(links))
+
+
+def _letter_cells(
+    letters: Sequence[str], box: Box, top: float, first_page: int
+) -> tuple[list[Item], list[Link], float]:
+    """Return a grid of letters below ``top``, each linked to its page, and where it ends."""
+    if not letters:
+        return [], [], top
+    columns = max(1, int(box.width // _CELL_MM))
+    items: list[Item] = []
+    links: list[Link] = []
+    for number, char in enumerate(letters):
+        left = box.left + (number % columns) * _CELL_MM
+        up = top - 2.0 - (number // columns) * _ENTRY_MM
+        links.append(Link(complex(left, up - _ENTRY_MM), complex(left + _CELL_MM, up), first_page + number))
+        items.append(label(char, complex(left + _CELL_MM / 2, up - _ENTRY_MM / 2 - 1.3), 4.0, anchor="middle"))
+    rows = -(-len(letters) // columns)
+    return items, links, top - rows * _ENTRY_MM - 6.0
+
+
+def _subject(lettering: Lettering, char: str, setup: Setup) -> Page:
+    page = frames.frame(setup)
+    box = page.box
+    hand, heights = lettering.hand, lettering.heights
+    title = f"{lettering.marker.label}: {char}" if char else lettering.marker.label
+    labels, links = _head(box, title, lettering)
+    layout = row_layout(box.height - _HEAD_MM, heights.row_mm, hand.row_gap * lettering.x_height_mm)
+    if layout.count == 0:
+        advice = setup.suggestion(holding(0.0, _HEAD_MM + heights.row_mm))
+        raise GuidegenError(f"{setup.paper.label}: no row of {lettering.marker.name} fits; {advice}")
+    lines: list[Line] = []
+    ink: list[Item] = []
+    arrows: list[Item] = []
+    forms: tuple[Form, ...] = ("solid", "hollow", "dotted") if char else ("solid",)
+    for number, offset in enumerate(layout.tops_mm()):
+        baseline = complex(box.left, box.top - _HEAD_MM - offset - heights.ascender_mm)
+        lines += row_lines(heights, baseline, box.right, number + 1)
+        lines += slant_lines(heights, baseline, box.right, number + 1, (hand.slant_deg,))
+        text = char or SAMPLE_LETTER
+        if number < min(len(forms), layout.count - bool(char)) and text in hand.letters:
+            marks = marks_for(lettering.x_height_mm)
+            at = baseline + (2.6 * marks.ring_mm if char else 2.0) - lettering.left(text)
+            ink.append(Placed(written(lettering, text, forms[number]), at))
+            if char and number == 0:
+                room = Box(box.left - at.real, -heights.descender_mm, box.right - at.real, heights.ascender_mm)
+                arrows += [moved(item, at) for item in stroke_order(lettering.line(text).strokes, marks, room=room)]
+    layers = (
+        Layer("slant", tuple(line for line in lines if line.role == "slant")),
+        Layer("lines", tuple(line for line in lines if line.role != "slant")),
+        Layer("letter", tuple(ink), lettering.marker.name),
+        Layer("arrows", tuple(arrows)),
+        Layer("labels", tuple(labels)),
+        Layer("proof", page.proof),
+    )
+    return Page(
+        page.width_mm,
+        page.height_mm,
+        tuple(layer for layer in layers if layer.items),
+        title,
+        f"Guides at x-height {mm_text(lettering.x_height_mm)}.",
+        bookmark=title,
+        links=tuple(links),
+    )
+
+
+def _head(box: Box, title: str, lettering: Lettering) -> tuple[list[Item], list[Link]]:
+    y = box.top - 0.76 * 4.4
+    back = "Index"
+    width = label_width_mm(back, _TEXT_MM)
+    facts = f"x-height {mm_text(lettering.x_height_mm)} · slant {degrees_text(lettering.hand.slant_deg)}"
+    items: list[Item] = [
+        label(title, complex(box.left, y), 4.4, weight=STRONG),
+        label(facts, complex(box.left, y - 4.6), _TEXT_MM),
+        label(back, complex(box.right, y), _TEXT_MM, anchor="end", weight=STRONG),
+        Line(complex(box.right - width, y - 0.8), complex(box.right, y - 0.8), _RULE),
+    ]
+    link = Link(complex(box.right - max(width, _CELL_MM), box.top - _ENTRY_MM), complex(box.right, box.top), 0)
+    return items, [link]
+
+
+def themed(page: Page, theme: Theme) -> Page:
+    """Return ``page`` on white, or in light ink on a dark ground."""
+    if theme == "light":
+        return replace(page, background=Ink((1.0, 1.0, 1.0), (0.0, 0.0, 0.0, 0.0)))
+    layers = tuple(Layer(layer.id, tuple(_dark(item) for item in layer.items), layer.marker) for layer in page.layers)
+    return replace(page, layers=layers, background=DARK_GROUND)
+
+
+def _dark(item: Item) -> Item:
+    if isinstance(item, Placed):
+        parts = tuple(_dark_part(part) for part in item.symbol.items)
+        return Placed(Symbol(f"{item.symbol.name} dark", parts), item.at)
+    return _dark_part(item)
+
+
+def _dark_part(item: Line | Shape) -> Line | Shape:
+    style = item.style
+    fill = DARK_INK if style.fill == BLACK else style.fill
+    stroke = DARK_INK if style.stroke == BLACK else style.stroke
+    return replace(item, style=replace(style, fill=fill, stroke=stroke))
