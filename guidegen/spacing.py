@@ -12,7 +12,7 @@ Ink sides are measured on dense samples of the strokes at fixed rows, with the s
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
@@ -169,49 +169,81 @@ def _white(hand: Hand, char: str) -> float:
 def _bearing(hand: Hand, x_height_mm: float, white_mm: float, depths: _FLOATS) -> float:
     """Return the bearing at which a straight stem, half the white from the boundary, would stand evenly."""
     limit = white_mm + hand.spacing.depth * x_height_mm
-    return max(_even_white(depths + white_mm / 2, white_mm, limit, x_height_mm), _LEAST_BEARING * x_height_mm)
+    white = (depths + white_mm / 2)[None, :]
+    found = _even_white(white, white_mm, limit, x_height_mm, np.ones_like(white, dtype=np.bool_))
+    return max(float(found[0]), _LEAST_BEARING * x_height_mm)
 
 
 @lru_cache(maxsize=65536)
 def kern_mm(hand: Hand, marker: Marker, x_height_mm: float, left: str, right: str) -> float:
     """Return what to add (mm, mostly negative) between two letters beside their advances; 0 for most pairs."""
-    if not (left.isalnum() and right.isalnum()) or left.isdigit() or right.isdigit():
-        return 0.0
-    a, b = spaced(hand, marker, x_height_mm, left), spaced(hand, marker, x_height_mm, right)
-    first, second = (letter_sides(hand, marker, x_height_mm, char) for char in (left, right))
-    starts = second.left + b.shift_mm + a.advance_mm
-    ends = first.right + a.shift_mm
-    white = starts - ends
-    zone = _zone(hand, x_height_mm, left) & _zone(hand, x_height_mm, right)
-    target = (_white(hand, left) + _white(hand, right)) / 2 * x_height_mm
-    tight = _even_white(white[zone], target, target + hand.spacing.depth * x_height_mm, x_height_mm)
-    gap = hand.spacing.gap * (1 if left.islower() or right.islower() else 2) * x_height_mm
-    floor = _least_gap(starts, ends, gap, x_height_mm)
-    kern = min(max(tight, floor, _CLOSEST * x_height_mm), _FURTHEST * x_height_mm)
-    return kern if abs(kern) > _KERN_THRESHOLD * x_height_mm else 0.0
+    return kern_table(hand, marker, x_height_mm, left, right).get((left, right), 0.0)
 
 
-def _even_white(white: _FLOATS, target: float, limit: float, x_height_mm: float) -> float:
-    """Return the shift that brings the mean of ``white``, each row counted up to ``limit``, to ``target``."""
-    low, high = -1.5 * x_height_mm, 1.5 * x_height_mm
+def kern_table(
+    hand: Hand, marker: Marker, x_height_mm: float, lefts: Iterable[str], rights: Iterable[str]
+) -> dict[tuple[str, str], float]:
+    """Return the kerning (mm) of every pair of ``lefts`` with ``rights`` that needs any; see :func:`kern_mm`.
+
+    Letters only: figures stand in columns, and signs keep their own bearings.
+    """
+    after = [char for char in rights if char.isalpha()]
+    if not after:
+        return {}
+    table: dict[tuple[str, str], float] = {}
+    starts = np.stack([_placed_sides(hand, marker, x_height_mm, char).left for char in after])
+    zones = np.stack([_zone(hand, x_height_mm, char) for char in after])
+    whites = np.array([_white(hand, char) for char in after]) * x_height_mm
+    small = np.array([char.islower() for char in after])
+    for char in (char for char in lefts if char.isalpha()):
+        ends = _placed_sides(hand, marker, x_height_mm, char).right - spaced(hand, marker, x_height_mm, char).advance_mm
+        target = (_white(hand, char) * x_height_mm + whites) / 2
+        limit = target + hand.spacing.depth * x_height_mm
+        even = _even_white(starts - ends, target, limit, x_height_mm, zones & _zone(hand, x_height_mm, char))
+        gap = hand.spacing.gap * x_height_mm
+        close, wide = (np.max(_grown(ends, k * gap, x_height_mm) - starts, axis=1) for k in (1, 2))
+        least = np.where(small | char.islower(), close, wide)
+        kerns = np.clip(np.maximum(even, least), _CLOSEST * x_height_mm, _FURTHEST * x_height_mm)
+        seen = np.abs(kerns) > _KERN_THRESHOLD * x_height_mm
+        table |= {(char, after[n]): float(kerns[n]) for n in np.flatnonzero(seen)}
+    return table
+
+
+@lru_cache(maxsize=4096)
+def _placed_sides(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> Sides:
+    """Return the sides of a letter measured from its advance's start."""
+    found, shift = letter_sides(hand, marker, x_height_mm, char), spaced(hand, marker, x_height_mm, char).shift_mm
+    return Sides(found.left + shift, found.right + shift)
+
+
+def _even_white(
+    white: _FLOATS, target: _FLOATS | float, limit: _FLOATS | float, x_height_mm: float, zone: NDArray[np.bool_]
+) -> _FLOATS:
+    """Return the shifts that bring the mean of each row of ``white`` to ``target``, by bisection.
+
+    Args:
+        white: pairs x heights, in mm; infinite where a side has no ink.
+        target: mm, per pair.
+        limit: mm, up to which white is counted.
+        x_height_mm: shifts lie within 1.5 of it.
+        zone: the heights that count, pairs x heights.
+    """
+    shares = zone / zone.sum(axis=1, keepdims=True)
+    limits = np.broadcast_to(np.asarray(limit, dtype=np.float64), len(white))[:, None]
+    low = np.full(len(white), -1.5 * x_height_mm)
+    high = -low
     for _ in range(24):
         middle = (low + high) / 2
-        if float(np.mean(np.clip(white + middle, 0.0, limit))) < target:
-            low = middle
-        else:
-            high = middle
+        mean = (np.clip(white + middle[:, None], 0.0, limits) * shares).sum(axis=1)
+        low, high = np.where(mean < target, middle, low), np.where(mean < target, high, middle)
     return high
 
 
-def _least_gap(starts: _FLOATS, ends: _FLOATS, gap: float, x_height_mm: float) -> float:
-    """Return the smallest shift that keeps the ink of two letters ``gap`` apart, near rows included."""
-    reach = round(gap / x_height_mm * _ROWS_PER_X_HEIGHT * 0.7)
-    worst = -np.inf
-    for step in range(-reach, reach + 1):
-        moved = np.roll(ends, step)
-        near = moved - starts + math.sqrt(max(gap**2 - (step / _ROWS_PER_X_HEIGHT * x_height_mm) ** 2, 0.0))
-        worst = max(worst, float(np.max(near[np.isfinite(near)], initial=-np.inf)))
-    return worst
+def _grown(ends: _FLOATS, gap: float, x_height_mm: float) -> _FLOATS:
+    """Return the right sides of a letter with ``gap`` around its ink."""
+    row = x_height_mm / _ROWS_PER_X_HEIGHT
+    steps = range(-math.floor(gap / row), math.floor(gap / row) + 1)
+    return np.asarray(np.max([np.roll(ends, step) + math.sqrt(gap**2 - (step * row) ** 2) for step in steps], axis=0))
 
 
 def beside_mm(hand: Hand, x_height_mm: float, first: Sides, second: Sides) -> float:
@@ -221,10 +253,10 @@ def beside_mm(hand: Hand, x_height_mm: float, first: Sides, second: Sides) -> fl
     zone = (rows > 0) & (rows < x_height_mm) & np.isfinite(first.right) & np.isfinite(second.left)
     if not zone.any():
         return _reach(first.right, max) + target - _reach(second.left, min)
-    even = _even_white(
-        (second.left - first.right)[zone], target, target + hand.spacing.depth * x_height_mm, x_height_mm
-    )
-    return max(even, _least_gap(second.left, first.right, hand.spacing.gap * x_height_mm, x_height_mm))
+    white = (second.left - first.right)[None, :]
+    limit = target + hand.spacing.depth * x_height_mm
+    even = float(_even_white(white, target, limit, x_height_mm, zone[None, :])[0])
+    return max(even, float(np.max(_grown(first.right, hand.spacing.gap * x_height_mm, x_height_mm) - second.left)))
 
 
 def word_apart_mm(hand: Hand, marker: Marker, x_height_mm: float, first: Sides, second: Sides) -> float:

@@ -18,7 +18,16 @@ from guidegen.joins import END, START, form_names, letter_form, unbroken
 from guidegen.letters import INK_TOLERANCE_MM, Letter, frame, letter, letter_data, pen_strokes
 from guidegen.markers import Marker
 from guidegen.marks import COMBINING, lacking
-from guidegen.spacing import LETTER_FREQUENCY, beside_mm, kern_mm, letter_sides, spaced, word_apart_mm, word_space_mm
+from guidegen.spacing import (
+    LETTER_FREQUENCY,
+    beside_mm,
+    kern_mm,
+    kern_table,
+    letter_sides,
+    spaced,
+    word_apart_mm,
+    word_space_mm,
+)
 
 Align = Literal["left", "center", "right"]
 _SPACES = " \u00a0"
@@ -184,13 +193,19 @@ def _apart_mm(hand: Hand, marker: Marker, x_height_mm: float, first: Letter, sec
 def mean_advance_mm(hand: Hand, marker: Marker, x_height_mm: float) -> float | None:
     """Return the mean width of a letter in running words, weighted by :data:`LETTER_FREQUENCY`; no spaces counted.
 
+    Kerning is weighted as if letters followed each other at random.
+
     A hand that has only some of a to z is weighed by those; None when it has none.
     """
     known = {char: weight for char, weight in LETTER_FREQUENCY.items() if char in hand.letters}
     if not known:
         return None
-    total = sum(weight * _advance_mm(hand, marker, x_height_mm, char) for char, weight in known.items())
-    return total / sum(known.values())
+    total = sum(known.values())
+    advance = sum(weight * _advance_mm(hand, marker, x_height_mm, char) for char, weight in known.items()) / total
+    if hand.joins:
+        return advance
+    kerns = kern_table(hand, marker, x_height_mm, known, known)
+    return advance + sum(known[a] * known[b] * kern for (a, b), kern in kerns.items()) / total**2
 
 
 def _advance_mm(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> float:

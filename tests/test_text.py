@@ -113,7 +113,7 @@ def test_mean_advance_is_that_of_running_words(key):
     shuffled = "".join(text[(i * 149) % len(text)] for i in range(len(text)))
     assert len(shuffled) == sum(counts.values())
     running = set_line(hand, marker, x, shuffled).width_mm / len(text)
-    assert mean_advance_mm(hand, marker, x) == pytest.approx(running, rel=0.03)
+    assert mean_advance_mm(hand, marker, x) == pytest.approx(running, rel=0.02)
 
 
 @pytest.mark.parametrize("key", HANDS)

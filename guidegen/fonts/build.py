@@ -14,7 +14,7 @@ from guidegen.fonts.glyphs import FontFace, Metrics, Names
 from guidegen.fonts.naming import panose
 from guidegen.geometry.stroke import NibStroke
 from guidegen.markers import marker_to_toml
-from guidegen.spacing import kern_mm
+from guidegen.spacing import kern_table
 
 __all__ = ["Alphabet", "Labels", "alphabet", "font_face"]
 
@@ -55,9 +55,7 @@ def font_face(letters: Alphabet, style: FaceStyle, labels: Labels, progress: Pro
 def _kerning(letters: Alphabet) -> dict[tuple[str, str], float]:
     """Return the kerning of unaccented letters; accented ones take their base letter's."""
     chars = [item.char for item in letters.items if item.char == item.kerns_as and item.char.isalpha()]
-    find = kern_mm
-    values = {(a, b): find(letters.hand, letters.marker, letters.x_height_mm, a, b) for a in chars for b in chars}
-    return {pair: value for pair, value in values.items() if value}
+    return kern_table(letters.hand, letters.marker, letters.x_height_mm, chars, chars)
 
 
 def _metrics(letters: Alphabet, fine: Fineness) -> Metrics:
