@@ -66,7 +66,9 @@ def test_even_pairs_are_left_alone(key):
 
 
 @pytest.mark.parametrize("key", HANDS)
-@pytest.mark.parametrize("pair", ["fl", "fi", "gj", "rf", "Th", "fb", "ff", "ty", "yg", "qj", "Ty"])
+@pytest.mark.parametrize(
+    "pair", ["fl", "fi", "gj", "rf", "Th", "fb", "ff", "ty", "yg", "qj", "Ty", "Tö", "Yî", "Vâ", "fì", "ďh", "ľh", "ťk"]
+)
 def test_no_two_letters_touch(key, pair):
     left, right = placed(key, pair)
     assert left.distance(right) > 0.03
