@@ -35,10 +35,14 @@ from guidegen.geometry.widths import width_at
 
 @dataclass(frozen=True, slots=True)
 class Loop:
-    """A closed chain of curves (n, 4), with which of them are straight; ``hidden`` loops count but bound nothing."""
+    """A closed chain of curves (n, 4), which of them are straight, and which run backwards, inside the ink.
+
+    ``hidden`` loops count but bound nothing.
+    """
 
     curves: Complexes
     straight: Bools
+    backwards: Bools
     hidden: bool = False
 
 
@@ -48,7 +52,8 @@ def disc(centre: complex, r: float, tolerance: float, *, hidden: bool = False) -
     if not len(curves):
         return []
     curves[-1, 3] = curves[0, 0]
-    return [Loop(curves, np.zeros(len(curves), dtype=bool), hidden)]
+    none = np.zeros(len(curves), dtype=bool)
+    return [Loop(curves, none, none, hidden)]
 
 
 def raw_loops(sides: list[Sides | None], closed: bool, tolerance: float) -> list[Loop]:
@@ -126,7 +131,7 @@ def _loops(links: list[Chain]) -> list[Loop]:
     if not len(whole.curves):
         return []
     whole.curves[0, 0] = whole.curves[-1, 3]
-    return [Loop(whole.curves, whole.straight)]
+    return [Loop(whole.curves, whole.straight, whole.backwards)]
 
 
 def swallowing_discs(pieces: list[Stretch], tolerance: float) -> list[Loop]:

@@ -82,31 +82,38 @@ class _Builder:
 
     curves: list[Complexes] = field(default_factory=list)
     straight: list[Bools] = field(default_factory=list)
+    backwards: list[Bools] = field(default_factory=list)
     bounding: list[Bools] = field(default_factory=list)
     parts: list[Part] = field(default_factory=list)
     count: int = 0
 
     def add(self, loops: list[Loop], planes: tuple[HalfPlane, ...] = (), *, bounding: bool = True) -> None:
-        numbers = [self._append(q.curves, q.straight, bounding and not q.hidden) for q in loops]
+        numbers = [self._append(q, bounding and not q.hidden) for q in loops]
         if numbers:
             self.parts.append(Part(np.concatenate(numbers), planes))
 
     def line(self, a: complex, b: complex) -> None:
-        self._append(cb.as_cubics([(a, b)]), np.array([True]), True)
+        self._append(Loop(cb.as_cubics([(a, b)]), np.array([True]), np.array([False])), True)
 
-    def _append(self, curves: Complexes, straight: Bools, bounding: bool) -> Ints:
-        self.curves.append(curves)
-        self.straight.append(straight)
-        self.bounding.append(np.full(len(curves), bounding))
-        self.count += len(curves)
-        return np.arange(self.count - len(curves), self.count)
+    def _append(self, loop: Loop, bounding: bool) -> Ints:
+        n = len(loop.curves)
+        self.curves.append(loop.curves)
+        self.straight.append(loop.straight)
+        self.backwards.append(loop.backwards)
+        self.bounding.append(np.full(n, bounding))
+        self.count += n
+        return np.arange(self.count - n, self.count)
 
     def drawing(self) -> Drawing:
         if not self.curves:
             none = np.zeros(0, dtype=bool)
-            return Drawing(np.zeros((0, 4), dtype=np.complex128), none, none, ())
+            return Drawing(np.zeros((0, 4), dtype=np.complex128), none, none, none, ())
         return Drawing(
-            np.concatenate(self.curves), np.concatenate(self.straight), np.concatenate(self.bounding), tuple(self.parts)
+            np.concatenate(self.curves),
+            np.concatenate(self.straight),
+            np.concatenate(self.backwards),
+            np.concatenate(self.bounding),
+            tuple(self.parts),
         )
 
 

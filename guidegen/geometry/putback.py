@@ -29,14 +29,11 @@ class _Run:
 
 
 def curved(
-    rings: list[Complexes], curves: Complexes, straight: Bools, chords: Chords, chord: float, grid: float
-) -> Outline | None:
-    """Return the rings with curves in place of their chords, None if some chord has no curve."""
+    rings: list[Complexes], owner: Ints, curves: Complexes, straight: Bools, chords: Chords, chord: float
+) -> Outline:
+    """Return the rings with curves in place of their chords (``owner`` as :func:`sources` gives it)."""
     start = np.concatenate(rings)
     end = np.concatenate([np.roll(r, -1) for r in rings])
-    owner = _sources(start, end, chords, grid)
-    if owner is None:
-        return None
     paths: list[Path] = []
     at = 0
     for ring in rings:
@@ -79,10 +76,15 @@ def is_clean(outline: Outline, chord: float) -> bool:
     return not shapely.overlaps(loops[a[pair]], loops[b[pair]]).any()  # loops may touch
 
 
-def _sources(start: Complexes, end: Complexes, chords: Chords, grid: float) -> Ints | None:
-    """Return for each boundary edge the chord it lies on; among coincident ones, one of the curve before it."""
+def sources(rings: list[Complexes], chords: Chords, grid: float) -> Ints | None:
+    """Return for each edge of the rings the chord it lies on; among coincident ones, one of the curve before it.
+
+    None if some edge lies on no chord.
+    """
     import shapely
 
+    start = np.concatenate(rings)
+    end = np.concatenate([np.roll(r, -1) for r in rings])
     ends = np.stack([chords.start, chords.end], axis=1)
     tree = shapely.STRtree(shapely.linestrings(np.stack([ends.real, ends.imag], axis=-1)))
     middle = (start + end) / 2

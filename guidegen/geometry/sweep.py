@@ -96,11 +96,11 @@ def _walk(centre: complex, around: Complexes, first: int, steps: int) -> Complex
 
 def _polygon(points: Complexes, *, hidden: bool = False) -> Loop:
     curves = cb.as_cubics(list(zip(points.tolist(), np.roll(points, -1).tolist(), strict=True)))
-    return Loop(curves, np.ones(len(curves), dtype=bool), hidden)
+    return Loop(curves, np.ones(len(curves), dtype=bool), np.zeros(len(curves), dtype=bool), hidden)
 
 
 def _chain_loop(chain: list[tuple[Complexes, bool]]) -> Loop:
     curves = np.concatenate([c for c, _ in chain])
     straight = np.concatenate([np.full(len(c), flag) for c, flag in chain])
     curves[:, 0] = np.roll(curves[:, 3], 1)
-    return Loop(curves, straight)
+    return Loop(curves, straight, np.zeros(len(curves), dtype=bool))

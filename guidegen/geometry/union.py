@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from guidegen.geometry import putback
+from guidegen.geometry import cracks, putback
 from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
 from guidegen.geometry.measure import flatten_curves, winding
 from guidegen.geometry.path import Outline
@@ -46,10 +46,14 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """Curves (n, 4), which are straight, which may bound the result, and the parts they form."""
+    """Curves (n, 4), which are straight, which run backwards, which take part in noding, and the parts they form.
+
+    Backward curves lie inside the ink: where they seem to bound it, fitting errors have opened a crack.
+    """
 
     curves: Complexes
     straight: Bools
+    backwards: Bools
     bounding: Bools
     parts: tuple[Part, ...]
 
@@ -78,10 +82,45 @@ def filled_outline(drawing: Drawing, tolerance: float) -> Outline:
         rings = _rings(region)
         if not rings:
             return ()
-        outline = putback.curved(rings, drawing.curves, drawing.straight, chords, chord, grid)
-        if outline is not None and putback.is_clean(outline, chord / 8):
+        owner = putback.sources(rings, chords, grid)
+        curves, straight = drawing.curves, drawing.straight
+        if owner is not None and drawing.backwards[chords.curve[owner]].any():
+            bridges = cracks.bridges(rings, drawing.backwards[chords.curve[owner]], tolerance)
+            bridged, chords = _with_bridges(drawing, chords, bridges, grid)
+            curves, straight = bridged.curves, bridged.straight
+            region = _region(bridged, chords, grid, tolerance, bridges)
+            rings = _rings(region)
+            owner = putback.sources(rings, chords, grid)
+        if owner is None:
+            continue
+        outline = putback.curved(rings, owner, curves, straight, chords, chord)
+        if putback.is_clean(outline, chord / 8):
             return outline
     return putback.straight_outline(_rings(region))
+
+
+def _with_bridges(drawing: Drawing, chords: Chords, bridges: Complexes, grid: float) -> tuple[Drawing, Chords]:
+    """Return the drawing and its chords with straight bridges (n, 2) that bound but fill nothing."""
+    n, first = len(bridges), len(drawing.curves)
+    a, b = _snap(bridges[:, 0], grid), _snap(bridges[:, 1], grid)
+    lines = np.stack([a, a + (b - a) / 3, b - (b - a) / 3, b], axis=-1)
+    yes, no = np.ones(n, dtype=bool), np.zeros(n, dtype=bool)
+    wider = Drawing(
+        np.concatenate([drawing.curves, lines]),
+        np.concatenate([drawing.straight, yes]),
+        np.concatenate([drawing.backwards, no]),
+        np.concatenate([drawing.bounding, yes]),
+        drawing.parts,
+    )
+    real = a != b
+    more = Chords(
+        np.concatenate([chords.start, a[real]]),
+        np.concatenate([chords.end, b[real]]),
+        np.concatenate([chords.curve, first + np.flatnonzero(real)]),
+        np.concatenate([chords.t0, np.zeros(real.sum())]),
+        np.concatenate([chords.t1, np.ones(real.sum())]),
+    )
+    return wider, more
 
 
 def _grid(curves: Complexes, chord: float) -> float:
@@ -102,7 +141,9 @@ def _chords(drawing: Drawing, chord: float, grid: float) -> Chords:
     return Chords(points[k], points[k + 1], owner[k], t[k], t[k + 1])
 
 
-def _region(drawing: Drawing, chords: Chords, grid: float, tolerance: float) -> Any:
+def _region(
+    drawing: Drawing, chords: Chords, grid: float, tolerance: float, bridges: Complexes | None = None
+) -> Any:
     import shapely
 
     chains = _chains(chords, drawing.bounding[chords.curve])
@@ -114,6 +155,8 @@ def _region(drawing: Drawing, chords: Chords, grid: float, tolerance: float) -> 
         return shapely.MultiPolygon()
     inside = shapely.get_coordinates(shapely.point_on_surface(faces))
     covered = _covered(drawing, chords, inside[:, 0] + 1j * inside[:, 1])
+    if bridges is not None:
+        covered |= cracks.closed_off(faces, bridges, grid, tolerance)
     return _without_slivers(shapely.coverage_union_all(faces[covered]), tolerance)
 
 

@@ -59,25 +59,27 @@ def winding_number(points, outline, tolerance):
 
 def complaint(outline, stroke, tolerance):
     """Return what is wrong with an outline of one disc stroke, None if nothing is found."""
+    wrong = malformed(outline)
+    if wrong or isinstance(stroke, NibStroke):
+        return wrong
+    fine = 0.02 * tolerance
+    if not outline:
+        return "nothing drawn" if dense.walk(stroke, fine)[2].max() > tolerance else None
+    off = depth(samples(outline), [stroke], fine)
+    if off.max() > tolerance + fine or off.min() < -tolerance - fine:
+        return f"boundary between {off.min():.2g} and {off.max():.2g}"
+    inside = inner_points(stroke, tolerance)
+    once = not len(inside) or (winding_number(inside, outline, 0.02 * tolerance) == 1).all()
+    return None if once else "a point of the ink is not covered once"
+
+
+def malformed(outline):
     for path in outline:
-        flat = np.array([z for s in path.segments for z in s])
-        if not np.isfinite(flat).all():
+        if not np.isfinite(np.array([z for s in path.segments for z in s])).all():
             return "not finite"
         ends = [(s[0], s[-1]) for s in path.segments]
         if any(a[1] != b[0] for a, b in zip(ends, [*ends[1:], ends[0]], strict=True)):
             return "open"
         if any(abs(np.diff(s)).sum() == 0 for s in path.segments):
             return "a segment of no length"
-    if isinstance(stroke, NibStroke):
-        return None
-    fine = 0.02 * tolerance
-    largest = dense.walk(stroke, fine)[2].max()
-    if not outline:
-        return "nothing drawn" if largest > tolerance else None
-    off = depth(samples(outline), [stroke], fine)
-    if off.max() > tolerance + fine or off.min() < -tolerance - fine:
-        return f"boundary between {off.min():.2g} and {off.max():.2g}"
-    inside = inner_points(stroke, tolerance)
-    if len(inside) and not (winding_number(inside, outline, 0.2 * tolerance) == 1).all():
-        return "a point of the ink is not covered once"
     return None

@@ -16,18 +16,27 @@ TOLERANCE = 0.005
 
 
 def filled(outline):
+    """Return the filled region: nested rings, the largest first, anticlockwise ones added and clockwise ones taken."""
     rings = [shapely.Polygon(np.column_stack((ring.real, ring.imag))) for ring in flatten_outline(outline, 1e-4)]
-    outer = shapely.union_all([ring for ring in rings if ring.exterior.is_ccw])
-    return outer.difference(shapely.union_all([ring for ring in rings if not ring.exterior.is_ccw]))
+    region = shapely.Polygon()
+    for ring in sorted(rings, key=lambda ring: -ring.area):
+        region = region.union(ring) if ring.exterior.is_ccw else region.difference(ring)
+    return region
 
 
+def inked(*strokes):
+    """Return the ink of straight strokes and chains given as (path, width knots)."""
+    return expand([Stroke(path, Widths(knots)) for path, knots in strokes], TOLERANCE)
+
+
+LOOP = Path(((5, 5 + 7j, -5 + 7j, -5), (-5, -5 - 7j, 5 - 7j, 5)))
 SHAPES = {
-    "bar": expand([Stroke(polyline([0, 12]), Widths(((0.0, 3.0),)))], TOLERANCE),
-    "taper": expand([Stroke(polyline([0, 10 + 10j]), Widths(((0.0, 0.5), (14.0, 4.0))))], TOLERANCE),
-    "ring": expand([Stroke(Path(((5, 5 + 7j, -5 + 7j, -5), (-5, -5 - 7j, 5 - 7j, 5))), Widths(((0.0, 2.0),)))], TOLERANCE),
-    "cross": expand([Stroke(polyline([-6, 6]), Widths(((0.0, 2.0),))), Stroke(polyline([-6j, 6j]), Widths(((0.0, 1.0),)))], TOLERANCE),
+    "bar": inked((polyline([0, 12]), ((0.0, 3.0),))),
+    "taper": inked((polyline([0, 10 + 10j]), ((0.0, 0.5), (14.0, 4.0)))),
+    "ring": inked((LOOP, ((0.0, 2.0),))),
+    "cross": inked((polyline([-6, 6]), ((0.0, 2.0),)), (polyline([-6j, 6j]), ((0.0, 1.0),))),
     "square": (polyline([0, 8, 8 + 8j, 8j], closed=True),),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("name", SHAPES)
@@ -35,9 +44,13 @@ SHAPES = {
 def test_the_rim_is_what_lies_within_its_weight_of_the_edge(name, weight):
     whole = filled(SHAPES[name])
     found = filled(rim(SHAPES[name], weight, TOLERANCE))
-    exact = whole.difference(whole.buffer(-weight, quad_segs=64))
+    white = whole.buffer(-weight, quad_segs=64)
+    exact = whole.difference(white)
     assert exact.buffer(-TOLERANCE).difference(found).area <= 1e-6
-    assert found.difference(exact.buffer(TOLERANCE)).area <= 1e-6
+    # white narrower than a third of the line is left out, so it may be filled
+    speck = 0.36 * weight / 2
+    narrow = white.difference(white.buffer(-speck).buffer(2 * speck))
+    assert found.difference(exact.buffer(TOLERANCE)).difference(narrow.buffer(TOLERANCE)).area <= 1e-6
 
 
 def test_where_the_shape_is_thin_it_stays_filled():
@@ -65,6 +78,6 @@ def test_dense_polygons_come_back_as_few_cubics_with_their_corners():
     ends = [segment[0] for segment in path.segments]
     assert any(abs(z - 10) < 1e-6 for z in ends)
     assert any(abs(z + 10) < 1e-6 for z in ends)
-    ring = np.concatenate([flat for flat in flatten_outline((path,), 1e-5)])
+    ring = np.concatenate(flatten_outline((path,), 1e-5))
     bent = ring[ring.imag > 1e-3]
     assert np.abs(np.abs(bent) - 10).max() <= 0.002

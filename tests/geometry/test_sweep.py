@@ -15,6 +15,7 @@ from guidegen.geometry.expand import expand
 from guidegen.geometry.measure import area
 from guidegen.geometry.path import polyline
 from guidegen.geometry.stroke import Nib, NibStroke
+import itertools
 
 CASES = [(f"{group}: {name}", path) for group, items in nasty.shapes().items() for name, path in items]
 
@@ -35,7 +36,7 @@ def test_polyline_agrees_with_the_hull_of_each_step_to_the_last_digit(angle):
     corners = turn * np.array([1 + 0.15j, -1 + 0.15j, -1 - 0.15j, 1 - 0.15j])
     hulls = [
         shapely.convex_hull(shapely.MultiPoint(dense.xy(np.concatenate([a + corners, b + corners]))))
-        for a, b in zip(points, points[1:], strict=False)
+        for a, b in itertools.pairwise(points)
     ]
     expected = shapely.union_all(hulls)
     outline = expand([NibStroke(polyline(points), nib)], 0.01)
