@@ -124,3 +124,28 @@ def test_letters_per_line_is_the_floor(key):
     assert letters_per_line(hand, marker, x, 0.5 * mean) == 0
     assert right_size(marker, hand).mean_advance_mm == mean
     assert letters_per_line(load_hand("uncial"), marker, x, 186) is None
+
+
+def test_a_letterer_adds_a_hand_with_files_alone(tmp_path):
+    """Proportions, a basic stroke, two letters built of it, one taken from another, and a mark: no code."""
+    folder = tmp_path / "slip"
+    folder.mkdir()
+    (folder / "hand.toml").write_text(
+        '[hand]\nname = "slip"\nlabel = "Slip capitals"\ntips = ["round"]\nslant_deg = 85\nascender = 1.5\n'
+        '[size]\nrule = "line height"\nvalue = 8\nsmallest = 6\nlargest = 12\n'
+        "[spacing]\nwhite = 0.5\n"
+    )
+    (folder / "letters.toml").write_text(
+        '[strokes]\nstem = "0,1 0,0"\n'
+        '[letters.l]\nstrokes = ["stem@0,.5 0,0 .4,0"]\n'
+        '[letters.i]\nstrokes = ["stem"]\nmarks = ["0,1.4 0,1.3"]\n'
+        '[letters."ł"]\nfrom = "l"\nmarks = ["-.2,.5 .2,.8"]\n'
+        '[marks.acute]\nstrokes = [".1,.5 0,.2"]\n'
+    )
+    hand, marker = load_hand(str(folder)), load_marker("flint")
+    line = set_line(hand, marker, 6.4, "lií ł")
+    assert [item.letter.char for item in line.letters] == ["l", "i", "í", "ł"]
+    assert [len(item.letter.strokes) for item in line.letters] == [1, 2, 2, 2]
+    assert ink_line(line)
+    with pytest.raises(GuidegenError, match=r"hand slip: it cannot write o \(U\+006F\)"):
+        set_line(hand, marker, 6.4, "lio")
