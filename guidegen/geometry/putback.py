@@ -9,7 +9,7 @@ import numpy as np
 
 from guidegen.geometry import cubic as cb
 from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
-from guidegen.geometry.measure import flatten_outline
+from guidegen.geometry.measure import flatten_outline, signed_area
 from guidegen.geometry.path import Outline, Path, Segment
 
 if TYPE_CHECKING:
@@ -30,8 +30,11 @@ class _Run:
 
 def curved(
     rings: list[Complexes], owner: Ints, curves: Complexes, straight: Bools, chords: Chords, chord: float
-) -> Outline:
-    """Return the rings with curves in place of their chords (``owner`` as :func:`sources` gives it)."""
+) -> Outline | None:
+    """Return the rings with curves in place of their chords (``owner`` as :func:`sources` gives it).
+
+    None if a loop did not keep its area to within some chord errors: finer chords are needed.
+    """
     start = np.concatenate(rings)
     end = np.concatenate([np.roll(r, -1) for r in rings])
     paths: list[Path] = []
@@ -43,9 +46,17 @@ def curved(
         runs = _merge_detours(runs, curves, 2 * chord)
         runs = _skip_loops(runs, curves, 40 * chord)
         segments = _segments(runs, curves, straight, chord)
-        if len(segments) > 1:
-            paths.append(Path(tuple(segments), closed=True))
+        path = Path(tuple(segments), closed=True)
+        around = float(np.abs(np.roll(ring, -1) - ring).sum())
+        if len(segments) < 2 or abs(signed_area(path) - _polygon_area(ring)) > 2 * chord * around:
+            return None
+        paths.append(path)
     return tuple(paths)
+
+
+def _polygon_area(z: Complexes) -> float:
+    after = np.roll(z, -1)
+    return float((z.real * after.imag - after.real * z.imag).sum()) / 2
 
 
 def straight_outline(rings: list[Complexes]) -> Outline:
@@ -172,7 +183,7 @@ def _far(points: Complexes, chain: Complexes) -> float:
 def _skip_loops(runs: list[_Run], curves: Complexes, short: float) -> list[_Run]:
     """Drop short runs whose neighbours cross each other: the loop between was too small for the chords to see."""
     k = 0
-    while k < len(runs) and len(runs) > 2:
+    while k < len(runs) and len(runs) > 3:  # of three runs any two meet at their other ends too
         a, b, c = runs[k - 1], runs[k], runs[(k + 1) % len(runs)]
         size = float(np.abs(np.diff(b.points)).sum())
         found = _crossing(a, c, curves, 3 * size) if size < short and a is not c else None

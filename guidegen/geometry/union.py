@@ -94,7 +94,7 @@ def filled_outline(drawing: Drawing, tolerance: float) -> Outline:
         if owner is None:
             continue
         outline = putback.curved(rings, owner, curves, straight, chords, chord)
-        if putback.is_clean(outline, chord / 8):
+        if outline is not None and putback.is_clean(outline, chord / 8):
             return outline
     return putback.straight_outline(_rings(region))
 

@@ -84,8 +84,7 @@ def test_offsets_of_gentle_cubics_need_no_more_pieces_than_kurbo(tolerance, expe
     ours, theirs = [], []
     for c in GENTLE:
         cubic = kurbopy.CubicBez(*(kurbopy.Point(complex(z).real, complex(z).imag) for z in c))
-        for distance in (20, -20):
-            theirs.append(len(list(kurbopy.offset_cubic(cubic, distance, tolerance).segments())))
+        theirs += [len(list(kurbopy.offset_cubic(cubic, d, tolerance).segments())) for d in (20, -20)]
         widths = Widths(((0, 40.0),))
         line = centreline(Path((tuple(complex(z) for z in c),)))
         for side in fit_sides(stretches(line, widths), tolerance):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import cmath
+import itertools
 import math
 
 import dense
@@ -15,7 +16,6 @@ from guidegen.geometry.expand import expand
 from guidegen.geometry.measure import area
 from guidegen.geometry.path import polyline
 from guidegen.geometry.stroke import Nib, NibStroke
-import itertools
 
 CASES = [(f"{group}: {name}", path) for group, items in nasty.shapes().items() for name, path in items]
 
