@@ -47,7 +47,10 @@ def dots_of(strokes: Sequence[Traced], spacing: float, *, starts: bool = False) 
     With ``starts`` each stroke's first point is told apart, and dots around it give way to it.
     """
     rows = [_row(stroke, spacing) for stroke in strokes]
-    first = [row[0] for row, stroke in zip(rows, strokes, strict=True) if starts and not stroke.joins_before]
+    first: list[complex] = []
+    for row, stroke in zip(rows, strokes, strict=True):
+        if starts and not stroke.joins_before and all(abs(row[0] - other) >= _NEAR * spacing for other in first):
+            first.append(row[0])  # strokes that begin together share a start
     kept: list[complex] = []
     for row, stroke in zip(rows, strokes, strict=True):
         earlier = kept + first

@@ -44,12 +44,12 @@ def rim(outline: Outline, weight: float, tolerance: float, openings: Sequence[Op
     longer = [region, *(_strip(end, weight) for end in openings)]
     white = shapely.union_all(longer).buffer(-weight, quad_segs=quadrant)
     speck = _SPECK * weight / 2
-    white = white.buffer(-speck, quad_segs=8).buffer(1.05 * speck, quad_segs=8).intersection(white)
+    white = white.buffer(-speck, quad_segs=8).buffer(3 * speck, quad_segs=8).intersection(white)  # corners stay
     for end in openings:
         region = region.difference(_cap(end, fine))
     # a touch longer than the cut, so that no closing line as thin as the rounding is left across the opening
     white = shapely.union_all([white, *(_sill(white, end, weight, fine) for end in openings)])
-    return outline_of(region.difference(white).simplify(fine), tolerance)
+    return outline_of(region.difference(white).simplify(fine), 0.7 * tolerance)  # the rest went to polygons
 
 
 def _region(outline: Outline, tolerance: float) -> Any:

@@ -12,14 +12,14 @@ from guidegen.sizing import right_size
 DEMO_MARKERS = ("grit", "pebble", "cobble", "boulder", "thorn", "slate", "flint")
 LOWERCASE = "abcdefghijklmnopqrstuvwxyz"
 FEW = "aeihnotbvx.H\u0131\u0301\u0308\u00e1\u00ef"
-LABELS = Labels("Quay")
 
 # Sixty words of the demo's harbour, every letter among them.
-WORDS = (
-    "tide harbour boat quay anchor rope sail mast wind wave gull fog pier jetty ferry lamp mole craft drizzle storm "
-    "calm breeze north south east west noon dawn dusk moon star chart buoy bell light keel helm oar deck hull "
-    "crew cabin galley cargo fish net crab oyster kelp salt sand shell pebble cobble boulder exit zone jolly over view"
-).split()
+_LINES = """
+tide harbour boat quay anchor rope sail mast wind wave gull fog pier jetty ferry lamp mole craft drizzle storm
+calm breeze north south east west noon dawn dusk moon star chart buoy bell light keel helm oar deck hull
+crew cabin galley cargo fish net crab oyster kelp salt sand shell pebble cobble boulder exit zone jolly over view
+"""
+WORDS = tuple(_LINES.split())
 
 
 @cache
@@ -31,7 +31,7 @@ def letters_of(marker_name, chars=None):
 
 @cache
 def face_of(marker_name, look="solid", chars=None, *, ruled=False, starts=False):
-    return font_face(letters_of(marker_name, chars), FaceStyle(look, ruled, starts), LABELS)
+    return font_face(letters_of(marker_name, chars), FaceStyle(look, ruled, starts), Labels(f"Quay {marker_name}"))
 
 
 @cache

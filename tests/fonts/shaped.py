@@ -79,14 +79,17 @@ def _contours(outline):
 
 
 def _filled(contours):
-    """Return the non-zero fill of polygons that may nest but hardly overlap: outer ones less the holes."""
-    rings = [shapely.Polygon([(z.real, z.imag) for z in ring]).buffer(0) for ring in contours if len(ring) > 2]
-    areas = [sum((a.conjugate() * b).imag for a, b in zip(r, r[1:] + r[:1], strict=True)) for r in contours if len(r) > 2]
-    if not rings:
-        return shapely.Polygon()
-    way = np.sign(areas[int(np.argmax(np.abs(areas)))])
-    outer = shapely.union_all([ring for ring, area in zip(rings, areas, strict=True) if area * way > 0])
-    return outer.difference(shapely.union_all([ring for ring, area in zip(rings, areas, strict=True) if area * way < 0]))
+    """Return the non-zero fill of contours that nest or, running the same way, overlap: the largest first."""
+    found = []
+    for ring in contours:
+        if len(ring) > 2:
+            area = sum((a.conjugate() * b).imag for a, b in zip(ring, ring[1:] + ring[:1], strict=True))
+            found.append((area, shapely.Polygon([(z.real, z.imag) for z in ring]).buffer(0)))
+    found.sort(key=lambda entry: -abs(entry[0]))
+    region = shapely.Polygon()
+    for area, ring in found:
+        region = region.union(ring) if area * found[0][0] > 0 else region.difference(ring)
+    return region
 
 
 def placed(data, glyphs):

@@ -1,0 +1,164 @@
+"""The fonts in real programs: fontbakery judges them, LibreOffice and Chromium set them at true size.
+
+Each needs its program; where that is missing the test is skipped (never in CI, whose script installs them).
+"""
+
+import base64
+import json
+import math
+import os
+import re
+import shutil
+import subprocess
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from made import face_of, file_of, letters_of
+from paper import ink_of, run_width, top_and_bottom
+from test_true_size import TOLERANCE_MM, stem_of
+
+FONTBAKERY = os.environ.get("FONTBAKERY") or shutil.which("fontbakery")
+SOFFICE = shutil.which("soffice")
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+
+# One marker per hand; (look, format, ruled, starts).
+MARKERS = ("cobble", "slate", "flint")
+CHECKED = [("solid", "ttf", False, False), ("hollow", "otf", False, False), ("dotted", "ttf", True, True)]
+
+WARNINGS = {
+    "alt_caron": "d, l, t and L carry the caron as an apostrophe drawn with the letter's own pen, not as a component",
+    "contour_count": "a written letter has the contours its strokes make; dots and guide lines add their own",
+    "gpos_kerning_info": "joined letters meet at their joins, ruled faces keep their lines unbroken: no kerning",
+    "math_signs_width": "signs are written, each as wide as its strokes",
+    "caps_vertically_centered": "the em holds the four lines of the hand and accents above its capitals",
+    "overlapping_path_segments": "two dots or a dot and a guide line may share a short straight piece",
+    "arabic_spacing_symbols": "no Arabic here",
+}
+
+
+@pytest.mark.skipif(not FONTBAKERY, reason="needs fontbakery 1.1.0 in an environment of its own (FONTBAKERY=its path)")
+@pytest.mark.parametrize("name", MARKERS)
+def test_fontbakery_s_universal_profile_finds_no_fault(tmp_path, name):
+    ruled = set()
+    for look, file_format, lines, starts in CHECKED:
+        path = tmp_path / f"{name}-{look}.{file_format}"
+        path.write_bytes(file_of(name, look, None, file_format, ruled=lines, starts=starts))
+        if lines:
+            ruled.add(path.name)
+    report = tmp_path / "report.json"
+    files = sorted(str(path) for path in tmp_path.glob(f"{name}-*"))
+    command = [FONTBAKERY, "check-universal", "--skip-network", "-n", "-q", "--json", str(report), *files]
+    subprocess.run(command, check=False, capture_output=True, timeout=600)
+    checks = [check for section in json.loads(report.read_text())["sections"] for check in section["checks"]]
+    assert len(checks) > 100
+    for check in checks:
+        name_of = re.search(r"[\w/]+(?=>?$)", check["key"][1].strip(">")).group()
+        where = Path(check.get("filename") or "").name
+        told = [log["message"] for log in check["logs"] if log["status"] in {"FAIL", "ERROR", "FATAL", "WARN"}]
+        if check["result"] in {"FAIL", "ERROR", "FATAL"}:
+            assert name_of == "whitespace_ink", (where, told)  # the spaces of ruled faces carry the guide lines
+            assert where in ruled, told
+        elif check["result"] == "WARN":
+            assert name_of in WARNINGS, (where, told)
+
+
+def heights_on_pages(pdf, letters):
+    """Check x-height (page 1), ascender height (2) and stem (3) of single letters, wherever they stand on the page."""
+    x = letters.x_height_mm
+    _, stem_at, stem_mm = stem_of(letters)
+    for number, wanted in ((0, x), (1, letters.hand.ascender * x)):
+        ink, (_, down) = ink_of(pdf, number)
+        top, bottom = top_and_bottom(ink)
+        assert (bottom - top) / down == pytest.approx(wanted, abs=TOLERANCE_MM)
+    ink, (across, down) = ink_of(pdf, 2)
+    _, bottom = top_and_bottom(ink)
+    stem = run_width(ink[round(bottom - stem_at * x * down)]) / across
+    turn = letters.hand.slant_deg
+    assert stem * math.sin(math.radians(turn)) == pytest.approx(stem_mm, abs=TOLERANCE_MM)
+
+
+FODT = """<?xml version="1.0" encoding="UTF-8"?>
+<office:document xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0"
+ xmlns:style="urn:oasis:names:tc:opendocument:xmlns:style:1.0"
+ xmlns:text="urn:oasis:names:tc:opendocument:xmlns:text:1.0"
+ xmlns:fo="urn:oasis:names:tc:opendocument:xmlns:xsl-fo-compatible:1.0"
+ xmlns:svg="urn:oasis:names:tc:opendocument:xmlns:svg-compatible:1.0"
+ office:version="1.2" office:mimetype="application/vnd.oasis.opendocument.text">
+<office:font-face-decls><style:font-face style:name="F" svg:font-family="'{family}'"/></office:font-face-decls>
+<office:automatic-styles>
+<style:page-layout style:name="L"><style:page-layout-properties fo:page-width="210mm" fo:page-height="297mm"
+ fo:margin="20mm"/></style:page-layout>
+<style:style style:name="P" style:family="paragraph"><style:paragraph-properties fo:break-before="page"/>
+<style:text-properties style:font-name="F" fo:font-size="{points}pt" fo:language="en" fo:country="GB"/></style:style>
+</office:automatic-styles>
+<office:master-styles><style:master-page style:name="Standard" style:page-layout-name="L"/></office:master-styles>
+<office:body><office:text>{paragraphs}</office:text></office:body>
+</office:document>
+"""
+
+FONTCONFIG = """<?xml version="1.0"?><!DOCTYPE fontconfig SYSTEM "fonts.dtd">
+<fontconfig><dir>{folder}</dir><cachedir>{folder}/cache</cachedir></fontconfig>
+"""
+
+
+@pytest.mark.skipif(not SOFFICE, reason="needs LibreOffice Writer (soffice)")
+@pytest.mark.parametrize("name", MARKERS)
+def test_libreoffice_sets_the_font_at_true_size(tmp_path, name):
+    letters, face = letters_of(name), face_of(name)
+    fonts = tmp_path / "fonts"
+    fonts.mkdir()
+    (fonts / "quay.ttf").write_bytes(file_of(name))
+    (tmp_path / "fonts.conf").write_text(FONTCONFIG.format(folder=fonts))
+    texts = ["n", "h", stem_of(letters)[0]]
+    paragraphs = "".join(f'<text:p text:style-name="P">{text}</text:p>' for text in texts)
+    page = FODT.format(family=face.names.full, points=face.size.point_size, paragraphs=paragraphs)
+    (tmp_path / "page.fodt").write_text(page)
+    profile = f"-env:UserInstallation=file://{tmp_path}/profile"
+    command = [SOFFICE, profile, "--headless", "--convert-to", "pdf", "--outdir", tmp_path, tmp_path / "page.fodt"]
+    environment = {**os.environ, "FONTCONFIG_FILE": str(tmp_path / "fonts.conf"), "HOME": str(tmp_path)}
+    subprocess.run(command, check=True, capture_output=True, timeout=300, env=environment)
+    pdf = (tmp_path / "page.pdf").read_bytes()
+    heights_on_pages(pdf, letters)
+
+
+@pytest.mark.skipif(not CHROMIUM, reason="needs Chromium")
+@pytest.mark.parametrize("name", MARKERS)
+def test_chromium_sets_the_web_font_at_true_size(tmp_path, name):
+    letters, face = letters_of(name), face_of(name)
+    data = base64.b64encode(file_of(name, "solid", None, "woff2")).decode()
+    texts = ["n", "h", stem_of(letters)[0]]
+    html = (
+        "<!DOCTYPE html><meta charset=utf-8><style>@page{size:210mm 297mm;margin:20mm}"
+        f"@font-face{{font-family:F;src:url(data:font/woff2;base64,{data})}}"
+        f"p{{font:{face.size.point_size}pt F;margin:0;break-after:page}}</style>"
+        + "".join(f"<p>{text}</p>" for text in texts)
+    )
+    (tmp_path / "page.html").write_text(html)
+    print_page(tmp_path / "page.html", tmp_path / "page.pdf", tmp_path)
+    heights_on_pages((tmp_path / "page.pdf").read_bytes(), letters)
+
+
+def print_page(page, pdf, home):
+    command = [
+        CHROMIUM, "--headless", "--no-sandbox", "--disable-gpu", f"--user-data-dir={home}/chromium",
+        "--no-pdf-header-footer", f"--print-to-pdf={pdf}", page.as_uri(),
+    ]  # fmt: skip
+    subprocess.run(command, check=True, capture_output=True, timeout=300, env={**os.environ, "HOME": str(home)})
+
+
+@pytest.mark.skipif(not CHROMIUM, reason="needs Chromium")
+def test_chromium_shows_the_specimen_page(cli, tmp_path):
+    assert cli("font", "slate", "--specimen", "-o", tmp_path / "slate.woff2").code == 0
+    print_page(tmp_path / "slate-specimen.html", tmp_path / "page.pdf", tmp_path)
+    ink, (across, down) = ink_of((tmp_path / "page.pdf").read_bytes())
+    rows = ink.max(axis=1) > 0.5
+    assert rows.any()
+    # the four guide lines of the page are the widest ink on it, and stand at the letters' heights
+    wide = [row for row in range(len(rows)) if (ink[row] > 0.3).sum() > 150 * across]
+    groups = [wide[0]] + [b for a, b in pairwise(wide) if b - a > 3]
+    assert len(groups) == 4
+    heights = [(groups[2] - row) / down for row in groups]
+    letters = letters_of("slate")
+    x, hand = letters.x_height_mm, letters.hand
+    assert heights == pytest.approx([hand.ascender * x, x, 0, -hand.descender * x], abs=0.15)
