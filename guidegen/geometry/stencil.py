@@ -13,19 +13,22 @@ from typing import Any
 import numpy as np
 
 from guidegen.geometry import cubic as cb
-from guidegen.geometry.measure import bounds, flatten
+from guidegen.geometry.measure import area, bounds, flatten, signed_area
 from guidegen.geometry.nesting import parents
 from guidegen.geometry.path import Outline, Path
 from guidegen.geometry.union import Drawing, HalfPlane, Part, filled_outline
 
+MOST_INK = 3.0  # a bridge takes no more ink than this many times its width by the stroke's: else it eats the letter
+
 
 @dataclass(frozen=True, slots=True)
 class Bridge:
-    """A strip of sheet from ``start`` (in the white inside) to ``end`` (in the white it is tied to)."""
+    """A strip of sheet from ``start`` (in the white inside) to ``end`` (in the white it is tied to), over ``ink``."""
 
     start: complex
     end: complex
     width: float
+    ink: float
 
 
 def united(outlines: Sequence[Outline], tolerance: float) -> Outline:
@@ -70,7 +73,8 @@ def _drawing(
     starts = np.cumsum([0, *(len(part) for part in segments)])
     parts = tuple(Part(np.arange(starts[k], starts[k + 1]), around) for k in range(len(outlines)) for around in planes)
     straight = np.array([len(s) == 2 for s in flat])
-    return Drawing(cb.as_cubics(flat), straight, np.ones(len(flat), dtype=bool), parts)
+    shown = np.ones(len(flat), dtype=bool)
+    return Drawing(cb.as_cubics(flat), straight, backwards=~shown, bounding=shown, parts=parts)
 
 
 def without_box(outline: Outline, corners: Sequence[complex], tolerance: float) -> Outline:
@@ -99,7 +103,9 @@ def bridged(outline: Outline, width: float, tolerance: float) -> tuple[Outline, 
         hole = inner[0]
         for bridge in _places(outline, hole, width):
             cut = without_box(outline, _box(bridge), tolerance)
-            if len(_whites(cut)) < len(inner):
+            taken = area(outline) - area(cut)
+            most = min(MOST_INK * width * max(bridge.ink, width / 4), _around(outline, hole) / 2)
+            if len(_whites(cut)) < len(inner) and taken <= most:
                 outline = cut
                 bridges.append(bridge)
                 break
@@ -112,6 +118,12 @@ def _whites(outline: Outline) -> list[Path]:
     """Return the holes, from left to right."""
     holes = [path for path, around in zip(outline, parents(outline, 0.02), strict=True) if len(around) % 2 == 1]
     return sorted(holes, key=lambda path: (bounds((path,))[0].real, bounds((path,))[0].imag))
+
+
+def _around(outline: Outline, hole: Path) -> float:
+    """Return the area of the smallest contour around a hole."""
+    paths = [hole, *outline]
+    return min(abs(signed_area(paths[k])) for k in parents(paths, 0.02)[0])
 
 
 def _places(outline: Outline, hole: Path, width: float) -> list[Bridge]:
@@ -127,7 +139,9 @@ def _places(outline: Outline, hole: Path, width: float) -> list[Bridge]:
         [a + (b - a) * (np.arange(n) + 0.5) / n for a, b, n in zip(mine_start, mine_end, steps, strict=True)]
     )
     near, gap = _nearest(spots, start, end)
-    order = np.argsort(gap, kind="stable")[:400]
+    # a bridge has a width: the ink at both of its sides counts as much as that in its middle
+    over = np.maximum.reduce([np.roll(gap, shift) for shift in (-2, -1, 0, 1, 2)])
+    order = np.argsort(over, kind="stable")[:400]
     found: list[Bridge] = []
     for reach in (0.75, 1.5, 3.0):
         for k in order[:: max(1, len(order) // 12)].tolist():
@@ -135,7 +149,8 @@ def _places(outline: Outline, hole: Path, width: float) -> list[Bridge]:
             if abs(across) < 1e-9:
                 continue
             way = across / abs(across)
-            found.append(Bridge(complex(spots[k] - reach * width * way), complex(near[k] + reach * width * way), width))
+            start_at, end_at = spots[k] - reach * width * way, near[k] + reach * width * way
+            found.append(Bridge(complex(start_at), complex(end_at), width, float(gap[k])))
     return found
 
 
