@@ -26,7 +26,7 @@ _UNITS = "  9\n$INSUNITS\n 70\n4\n  9\n$MEASUREMENT\n 70\n1\n"
 
 
 def dxf_bytes(page: Page, *, splines: bool = True, tolerance_mm: float = TOLERANCE_MM) -> bytes:
-    """Return ``page`` as DXF R2000 with splines, or as DXF R12 with polylines within ``tolerance_mm``.
+    """Return ``page`` as DXF R2010 with splines, or as DXF R12 with polylines within ``tolerance_mm``.
 
     Raises:
         GuidegenError: when ezdxf (the extra ``cut``) is not installed.
@@ -38,7 +38,7 @@ def dxf_bytes(page: Page, *, splines: bool = True, tolerance_mm: float = TOLERAN
         raise GuidegenError("DXF needs ezdxf: pip install 'guidegen[cut]'") from None
     logging.getLogger("ezdxf").setLevel(logging.ERROR)
     with _fixed_metadata(ezdxf):
-        document = Drawing.new("R2000" if splines else "R12")
+        document = Drawing.new("R2010" if splines else "R12")
         _set_header(document, page)
         _add_layers(document, page, splines=splines)
         draw = _Pen(document.modelspace(), tolerance_mm, splines=splines)
