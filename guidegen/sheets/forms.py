@@ -30,7 +30,7 @@ _HOLLOW_TOLERANCE_MM = 0.01
 _SAME_MM = 1e-3
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=48)
 def written(lettering: Lettering, text: str, form: Form, ink: Ink = BLACK) -> Symbol:
     """Return ``text`` in one form, its baseline at y = 0, beginning at x = 0; the same call gives the same object."""
     words = text.removeprefix(DRILL)

@@ -6,7 +6,7 @@ Pages carry no text and no font: every label is filled outlines. Sizes are the e
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Literal
 
 from guidegen.geometry.path import Outline, Path, Segment, scale, translate
@@ -63,7 +63,7 @@ def wrapped(text: str, width_mm: float, size_mm: float, weight: int = REGULAR) -
     return tuple(lines)
 
 
-@cache
+@lru_cache(maxsize=128)
 def _set(text: str, weight: int) -> tuple[Outline, float]:
     """Return the outline of a line of text in em, starting at the origin, and its width."""
     x = 0.0

@@ -81,7 +81,7 @@ class Lettering:
         return words, cut
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=64)
 def _line(lettering: Lettering, text: str) -> TextLine:
     if text.startswith(DRILL):
         return _drill(lettering, text)
@@ -97,7 +97,7 @@ def _drill(lettering: Lettering, text: str) -> TextLine:
     return TextLine(text, (), moved, high - low)
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=48)
 def _ink(lettering: Lettering, text: str) -> Outline:
     return ink_line(_line(lettering, text))
 

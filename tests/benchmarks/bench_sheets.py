@@ -1,0 +1,82 @@
+"""A class of names in one PDF: memory flat, time linear, both processors used. Ratios of runs in one session.
+
+Each run is a process of its own, which reports its own peak memory and that of its workers. Names are made of
+syllables of the harbour's own invention, so that the hand's whole lowercase comes up soon.
+"""
+
+from __future__ import annotations
+
+import itertools
+import json
+import subprocess
+import sys
+
+import pytest
+
+pytestmark = pytest.mark.benchmark
+
+RUN = """
+import json, resource, sys, time
+from guidegen.cli.names_pdf import names_pdf
+from guidegen.cli.worksheets import _NameSheets
+from guidegen.library import list_papers, load_hand, load_marker
+from guidegen.sheets.frame import Setup
+from guidegen.sheets.lettering import Lettering
+from guidegen.sheets.worksheet import Dress, Practice
+names, processes = json.loads(sys.argv[1]), int(sys.argv[2])
+papers = list_papers()
+practice = Practice(Lettering(load_marker("pebble"), load_hand("joined"), 6.9), (), by_letter=True)
+sheets = _NameSheets((practice,), Setup(papers["a4"], papers=tuple(papers.values())), Dress())
+began = time.perf_counter()
+data, _ = names_pdf(names, sheets, processes=processes)
+seconds = time.perf_counter() - began
+peak = [resource.getrusage(who).ru_maxrss for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+print(json.dumps({"seconds": seconds, "bytes": len(data), "own": peak[0], "worker": peak[1]}))
+"""
+
+
+def made_names(count):
+    letters = itertools.product("bdfghjklmnpqrstvwxz", "aeiouy", "ntlkrbdfghjmpqsvwxz", "oaeiuy")
+    every = ["".join(name) for name in letters]
+    return every[:: len(every) // count][:count]
+
+
+def run(count, processes=2):
+    command = [sys.executable, "-c", RUN, json.dumps(made_names(count)), str(processes)]
+    done = subprocess.run(command, capture_output=True, check=True, text=True)
+    return json.loads(done.stdout)
+
+
+@pytest.fixture(scope="module")
+def hundred():
+    run(16, 1)  # fills the disk cache
+    return run(100)
+
+
+@pytest.fixture(scope="module")
+def thousand():
+    return run(1000)
+
+
+def test_memory_is_flat(hundred, thousand):
+    own, worker = (thousand[who] / hundred[who] for who in ("own", "worker"))
+    print(f"\npeak memory of 1000 names over 100: {own:.2f} x (writer), {worker:.2f} x (worker); at most 1.2")
+    assert max(own, worker) <= 1.2
+
+
+def test_time_is_linear(hundred, thousand):
+    per_name = thousand["seconds"] / 1000 / (hundred["seconds"] / 100)
+    print(f"\ntime a name, 1000 names over 100: {per_name:.2f} x; {1000 / thousand['seconds']:.1f} pages a second")
+    assert per_name <= 1.2  # letters are drawn once, so more names cost less each
+
+
+def test_a_page_costs_little_in_the_file(hundred, thousand):
+    page = (thousand["bytes"] - hundred["bytes"]) / 900
+    print(f"\nbytes a page beyond the first hundred: {page:.0f}; letters are stored once")
+    assert page < 4000
+
+
+def test_both_processors_take_part():
+    one, two = run(200, 1), run(200, 2)
+    print(f"\ntwo processes over one: {one['seconds'] / two['seconds']:.2f} x as fast (on two free processors)")
+    assert one["seconds"] / two["seconds"] > 1.1
