@@ -243,7 +243,8 @@ def _grown(ends: _FLOATS, gap: float, x_height_mm: float) -> _FLOATS:
     """Return the right sides of a letter with ``gap`` around its ink."""
     row = x_height_mm / _ROWS_PER_X_HEIGHT
     steps = range(-math.floor(gap / row), math.floor(gap / row) + 1)
-    return np.asarray(np.max([np.roll(ends, step) + math.sqrt(gap**2 - (step * row) ** 2) for step in steps], axis=0))
+    reach = [math.sqrt(max(0.0, gap**2 - (step * row) ** 2)) for step in steps]  # a step may equal the gap, rounded
+    return np.asarray(np.max([np.roll(ends, step) + far for step, far in zip(steps, reach, strict=True)], axis=0))
 
 
 def beside_mm(hand: Hand, x_height_mm: float, first: Sides, second: Sides) -> float:

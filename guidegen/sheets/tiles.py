@@ -83,19 +83,30 @@ def best_way_round(width_mm: float, height_mm: float, paper: Paper, margin_mm: f
 def tile_document(document: Document, paper: Paper, margin_mm: float) -> Document:
     """Return ``document`` with every page that is larger than ``paper`` cut into tiles.
 
-    Pages that the paper holds stay as they are.
+    Pages that the paper holds stay as they are. Tiles with nothing on them are left out, which a note tells.
     """
-    return replace(document, pages=tuple(part for page in document.pages for part in _tiles(page, paper, margin_mm)))
+    notes: list[str] = []
+    pages = tuple(part for page in document.pages for part in _tiles(page, paper, margin_mm, notes))
+    return replace(document, pages=pages, notes=(*document.notes, *notes))
 
 
-def _tiles(page: Page, paper: Paper, margin_mm: float) -> Iterator[Page]:
+def _tiles(page: Page, paper: Paper, margin_mm: float, notes: list[str]) -> Iterator[Page]:
     if page.width_mm <= paper.width_mm + 1e-6 and page.height_mm <= paper.height_mm + 1e-6:
         yield page
         return
     lying = best_way_round(page.width_mm, page.height_mm, paper, margin_mm)
     layout = tiling(page.width_mm, page.height_mm, lying, margin_mm)
+    items = [item for layer in page.layers for item in layer.items]
+    bare = [tile.name for tile in layout.tiles if not _shows(items, tile.corner, tile.corner + layout.window_mm)]
+    if bare:
+        notes.append(f"{len(bare)} of {len(layout.tiles)} tiles are bare and left out: {', '.join(bare)}")
     for tile in layout.tiles:
-        yield _tile_page(page, tile, layout, lying, margin_mm)
+        if tile.name not in bare:
+            yield _tile_page(page, tile, layout, lying, margin_mm)
+
+
+def _shows(items: list[Item], low: complex, high: complex) -> bool:
+    return any(_touches(item, low, high) for item in items)
 
 
 def _tile_page(page: Page, tile: Tile, layout: Tiling, paper: Paper, margin_mm: float) -> Page:

@@ -46,7 +46,7 @@ def crosses(page):
 
 
 def test_register_crosses_of_neighbours_fall_on_each_other():
-    document = written_text(lettering("boulder"), ["harbour fair"], None)
+    document = written_text(lettering("boulder"), ["harbour fair", "and regatta"], None, guides=True)
     paper = load_paper("a4")
     tiles = tile_document(document, paper, MARGIN).pages
     assert len(tiles) > 1
@@ -62,6 +62,17 @@ def test_register_crosses_of_neighbours_fall_on_each_other():
             spots.setdefault((round(on_source.real, 6), round(on_source.imag, 6)), []).append(tile.name)
     assert spots
     assert all(len(names) >= 2 for names in spots.values())
+
+
+def test_bare_tiles_are_left_out_and_told():
+    document = written_text(lettering("boulder"), ["fair"], setup("a1", landscape=True, proof="none"))
+    tiles = tile_document(document, load_paper("a4"), MARGIN)
+    layout = tiling(841, 594, load_paper("a4"), MARGIN)
+    turned = tiling(841, 594, load_paper("a4").turned(), MARGIN)
+    (note,) = tiles.notes
+    assert any(note.startswith(f"{len(one.tiles) - len(tiles.pages)} of {len(one.tiles)} ") for one in (layout, turned))
+    for page in tiles.pages:
+        assert any(layer.id == "ink" for layer in page.layers)
 
 
 def test_a_page_the_paper_holds_stays_one_page():
