@@ -132,7 +132,7 @@ def write(
       guidegen write slate "The boats come in with the evening tide" --paper a3 --landscape
       guidegen write boulder "harbour fair" --paper a1 --landscape --printer-paper a4
       guidegen write boulder "Regatta" --for cut --bridges 2mm -o regatta.dxf
-      guidegen write pebble "Mara Lund" --paper 85x55mm --for print --up 8 -o cards.pdf
+      guidegen write grit "Mara Lund" --paper 85x55mm --for print --up 8 -o cards.pdf
     """
     from guidegen.sheets.write import written_text
 
