@@ -5,8 +5,6 @@ from __future__ import annotations
 import dense
 import numpy as np
 
-from guidegen.geometry.stroke import NibStroke
-
 
 def samples(outline, per_curve=9):
     t = np.linspace(0, 1, per_curve)
@@ -57,18 +55,18 @@ def winding_number(points, outline, tolerance):
     return np.round(total / (2 * np.pi)).astype(int)
 
 
-def complaint(outline, stroke, tolerance):
-    """Return what is wrong with an outline of one disc stroke, None if nothing is found."""
+def complaint(outline, strokes, tolerance):
+    """Return what is wrong with an outline of disc strokes, None if nothing is found."""
     wrong = malformed(outline)
-    if wrong or isinstance(stroke, NibStroke):
+    if wrong:
         return wrong
     fine = 0.02 * tolerance
     if not outline:
-        return "nothing drawn" if dense.walk(stroke, fine)[2].max() > tolerance else None
-    off = depth(samples(outline), [stroke], fine)
+        return "nothing drawn" if max(dense.walk(s, fine)[2].max() for s in strokes) > tolerance else None
+    off = depth(samples(outline), strokes, fine)
     if off.max() > tolerance + fine or off.min() < -tolerance - fine:
         return f"boundary between {off.min():.2g} and {off.max():.2g}"
-    inside = inner_points(stroke, tolerance)
+    inside = np.concatenate([inner_points(s, tolerance) for s in strokes])
     once = not len(inside) or (winding_number(inside, outline, 0.02 * tolerance) == 1).all()
     return None if once else "a point of the ink is not covered once"
 

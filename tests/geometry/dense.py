@@ -181,10 +181,10 @@ def polygon_of(outline, tolerance):
             parts.append(bezier(p, np.arange(n) / n))
         ring = np.concatenate(parts)
         rings.append((signed(ring), shapely.make_valid(shapely.Polygon(xy(ring)))))
-    outer = [r for sign, r in rings if sign > 0]
-    inner = [r for sign, r in rings if sign < 0]
-    area = shapely.union_all(outer)
-    return area.difference(shapely.union_all(inner)) if inner else area
+    area = shapely.Polygon()
+    for sign, ring in sorted(rings, key=lambda item: -abs(item[0])):  # an island in a hole comes after the hole
+        area = area.union(ring) if sign > 0 else area.difference(ring)
+    return area
 
 
 def signed(z):

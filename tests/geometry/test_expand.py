@@ -218,4 +218,4 @@ def random_strokes(draw):
 @given(random_strokes())
 def test_random_strokes_keep_the_bound(stroke):
     outline = expand([stroke], 0.02)
-    assert bounds_check.complaint(outline, stroke, 0.02) is None
+    assert bounds_check.complaint(outline, [stroke], 0.02) is None
