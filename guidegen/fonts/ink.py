@@ -53,7 +53,8 @@ def united(outline: Outline, tolerance: float = INK_TOLERANCE_MM) -> Outline:
     curves = cb.as_cubics([segment for path in outline for segment in path.segments])
     straight = np.array([len(segment) == 2 for path in outline for segment in path.segments])
     part = Part(np.arange(len(curves)))
-    return filled_outline(Drawing(curves, straight, np.ones(len(curves), dtype=bool), (part,)), tolerance)
+    forward, bounding = np.zeros(len(curves), dtype=bool), np.ones(len(curves), dtype=bool)
+    return filled_outline(Drawing(curves, straight, forward, bounding, (part,)), tolerance)
 
 
 def bar(low: complex, high: complex) -> Path:
