@@ -10,7 +10,7 @@ import click
 
 from guidegen.cli.options import Lettering, Output, PaperChoice, lettering_options, output_options, paper_options
 from guidegen.cli.params import Length, MarkerRef, Number, Words, marker_folders
-from guidegen.cli.pieces import in_hand, printer_paper_option, tiled
+from guidegen.cli.pieces import in_hand, missing_option, printer_paper_option, tiled
 from guidegen.cli.saving import save_pages
 from guidegen.errors import GuidegenError, bad_input
 
@@ -149,6 +149,7 @@ class Repeats(click.ParamType):
 @click.option("--title", help="At the top, instead of the text.")
 @click.option("--note", default="", metavar="TEXT", help="A small line under the title.")
 @click.option("--no-name-line", is_flag=True, help="Leave out the line for name and date.")
+@missing_option
 @click.option("--binding", type=Length(0.0, 60.0), default=0.0, help="More white at the binding edge.")
 @lettering_options
 @paper_options

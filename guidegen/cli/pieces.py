@@ -42,7 +42,16 @@ printer_paper_option = click.option(
 )
 
 
-def in_hand(marker: Marker, options: Lettering) -> letterings.Lettering:
+missing_option = click.option(
+    "--missing",
+    type=click.Choice(["error", "box"]),
+    default="error",
+    show_default=True,
+    help="A character the hand lacks: stop and name it, or draw an open box.",
+)
+
+
+def in_hand(marker: Marker, options: Lettering, missing: str = "error") -> letterings.Lettering:
     """Return how to write with ``marker``: hand, slant and x-height from the options."""
     from guidegen.sheets.guides import chosen_x_height_mm
     from guidegen.sheets.lettering import Lettering as Written
@@ -51,7 +60,7 @@ def in_hand(marker: Marker, options: Lettering) -> letterings.Lettering:
     slant = options.slant[0] if options.slant else None
     hand = chosen_hand(marker, options.hand, slant)
     x_height = options.x_height or chosen_x_height_mm(right_size(marker, hand), options.place)
-    return Written(marker, hand, x_height)
+    return Written(marker, hand, x_height, boxes=missing == "box")
 
 
 def tiled(
@@ -105,6 +114,7 @@ def texts(arguments: tuple[str, ...]) -> tuple[str, ...]:
 @click.argument("text", nargs=-1)
 @align_option
 @click.option("--guides", is_flag=True, help="Draw the guide lines too.")
+@missing_option
 @lettering_options
 @paper_options
 @printer_paper_option
@@ -115,6 +125,7 @@ def write(
     text: tuple[str, ...],
     align: Any,
     guides: bool,
+    missing: str,
     lettering: Lettering,
     page: PaperChoice,
     printer_paper: str | None,
@@ -136,8 +147,9 @@ def write(
     """
     from guidegen.sheets.write import written_text
 
-    chosen = in_hand(marker, lettering)
+    chosen = in_hand(marker, lettering, missing)
     lines = texts(text)
+    chosen.check("".join(lines))
     on_paper = paper_was_given() or page.landscape
     marks: Any = "bar" if shop.purpose == "cut" else "none"
     proof = (page.proof or marks) in ("bar", "full")
@@ -196,7 +208,7 @@ def plan(
       guidegen plan cobble "The boats come in with the evening tide" --paper a4
       guidegen plan cobble "The boats come in" --lines 2 --align center -o layout.pdf
       guidegen plan --line boulder:Regatta --line pebble:"on the harbour wall" --paper a3
-      guidegen plan pebble --names guests.txt --paper 85x55mm --up 8 --paper a4
+      guidegen plan pebble --names guests.txt --up 8 -o cards.pdf
       guidegen plan pebble "Harbour Office" --paper dl --envelope
     """
     from guidegen.cli.plans import plan_names, plan_piece

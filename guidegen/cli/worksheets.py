@@ -37,6 +37,7 @@ class Asked:
     arrows: bool | None
     left_handed: bool
     tint: float | None
+    missing: str
 
 
 def make_worksheets(
@@ -70,13 +71,12 @@ def make_worksheets(
 def _practice(marker: Marker, options: Lettering, asked: Asked) -> Practice:
     from guidegen.sheets.lettering import DRILL
     from guidegen.sheets.worksheet import Practice, drill_names
-    from guidegen.text import check_characters
 
-    lettering = in_hand(marker, options)
+    lettering = in_hand(marker, options, asked.missing)
     single = asked.letters is not None or asked.drills is not None
     if asked.letters is not None:
         practised = letters_of(asked.letters)
-        check_characters(lettering.hand, "".join(practised))
+        lettering.check("".join(practised))
     elif asked.drills is not None:
         known = drill_names(lettering)
         if not known:
@@ -91,7 +91,7 @@ def _practice(marker: Marker, options: Lettering, asked: Asked) -> Practice:
         practised = ()
     else:
         practised = texts(asked.text)
-        check_characters(lettering.hand, "".join(practised))
+        lettering.check("".join(practised))
         practised = tuple(line for line in practised if line)
     repeats = asked.repeats if asked.repeats is not None else ("fill" if single else 1)
     return Practice(
@@ -156,11 +156,10 @@ def _write_names(
 ) -> None:
     """Write a sheet for each name: one PDF, its pages made in several processes and written as they come."""
     from guidegen.sheets.names import read_names
-    from guidegen.text import check_characters
 
     names = read_names(read_text_file(path, "--names"), str(path))
     for practice in practices:
-        check_characters(practice.lettering.hand, "".join(names))
+        practice.lettering.check("".join(names))
     setups = page_setups(choice, "bar")
     base = output_path(output, stem, "pdf")
     if output_format(output, "pdf") != "pdf":

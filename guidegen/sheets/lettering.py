@@ -5,18 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import groupby
 
 from guidegen.geometry.clearance import reach_across
-from guidegen.geometry.path import Outline, affine
+from guidegen.geometry.path import Outline, affine, polyline
+from guidegen.geometry.stroke import AnyStroke, Stroke, Widths
 from guidegen.hands import Hand
-from guidegen.letters import pen_strokes
+from guidegen.letters import Letter, pen_strokes
 from guidegen.markers import Marker
+from guidegen.marks import lacking
 from guidegen.sheets.frame import Setup, frame
 from guidegen.sheets.line_breaking import Word, cut_word
 from guidegen.sheets.rows import RowHeights
 from guidegen.sizing import RightSize, right_size
 from guidegen.spacing import word_space_mm
-from guidegen.text import TextLine, ink_line, row_pitch_mm, set_line
+from guidegen.text import Placed, TextLine, check_characters, ink_line, row_pitch_mm, set_line
+from guidegen.units import shift_per_height
 
 DRILL = "\x00"
 """Marks a text as the name of a basic stroke; no text that is written can hold it."""
@@ -24,11 +28,15 @@ DRILL = "\x00"
 
 @dataclass(frozen=True, slots=True)
 class Lettering:
-    """How words are written. Two letterings are equal when marker, hand (the same object) and size are."""
+    """How words are written. Two letterings are equal when marker, hand (the same object) and size are.
+
+    With ``boxes`` a character the hand lacks is drawn as an open box, to be filled by whoever knows the letter.
+    """
 
     marker: Marker
     hand: Hand
     x_height_mm: float
+    boxes: bool = False
 
     @property
     def heights(self) -> RowHeights:
@@ -43,6 +51,11 @@ class Lettering:
     @property
     def size(self) -> RightSize:
         return right_size(self.marker, self.hand)
+
+    def check(self, text: str) -> None:
+        """Raise GuidegenError, naming the characters, when ``text`` cannot be written."""
+        if not self.boxes or not self.hand.letters:
+            check_characters(self.hand, text)
 
     def at(self, x_height_mm: float) -> Lettering:
         """Return the same marker and hand at another x-height."""
@@ -85,7 +98,41 @@ class Lettering:
 def _line(lettering: Lettering, text: str) -> TextLine:
     if text.startswith(DRILL):
         return _drill(lettering, text)
+    if lettering.boxes and (missing := lacking(lettering.hand, text.replace(" ", ""))):
+        return _with_boxes(lettering, text, frozenset(missing))
     return set_line(lettering.hand, lettering.marker, lettering.x_height_mm, text)
+
+
+def _with_boxes(lettering: Lettering, text: str, missing: frozenset[str]) -> TextLine:
+    """Return a line whose ``missing`` characters are open boxes of the x-height; what joins ends at them."""
+    x = 0.0
+    placed: list[Placed] = []
+    strokes: list[AnyStroke] = []
+    for boxed, run in groupby(text, key=lambda char: char in missing):
+        chars = "".join(run)
+        if boxed:
+            parts = [_box(lettering, char) for char in chars]
+        else:
+            parts = [set_line(lettering.hand, lettering.marker, lettering.x_height_mm, chars)]
+        for part in parts:
+            low, _ = reach_across(part.strokes, 0.05 * lettering.x_height_mm) or (0.0, 0.0)
+            x -= min(0.0, low) if x else 0.0  # a word's first stroke reaches back, under the box before it
+            placed += [replace(one, x_mm=one.x_mm + x) for one in part.letters]
+            strokes += [replace(stroke, path=affine(stroke.path, 1, 1j, x)) for stroke in part.strokes]
+            x += part.width_mm
+    return TextLine(text, tuple(placed), tuple(strokes), x)
+
+
+def _box(lettering: Lettering, char: str) -> TextLine:
+    side, marker = lettering.x_height_mm, lettering.marker
+    inset = marker.hairline_mm / 2
+    shift = shift_per_height(lettering.hand.slant_deg)
+    corners = [complex(x + shift * y, y) * side for x, y in ((0.0, 0.0), (0.62, 0.0), (0.62, 1.0), (0.0, 1.0))]
+    moved = [corner + 0.15 * side for corner in corners]
+    path = affine(polyline((*moved, moved[0])), 1, 1j * (side - 2 * inset) / side, 1j * inset)
+    stroke = Stroke(path, Widths(((0.0, marker.hairline_mm),)))
+    advance = 0.92 * side
+    return TextLine(char, (Placed(Letter(char, (stroke,), advance), 0.0),), (stroke,), advance)
 
 
 def _drill(lettering: Lettering, text: str) -> TextLine:

@@ -150,7 +150,7 @@ def practice_pages(practice: Practice, setup: Setup, dress: Dress, notes: list[s
     rows = _all_rows(practice, box, setup, dress.binding_mm, notes)
     title = dress.title or _title(practice)
     head = Title(title, _caption(practice), 1, 1, dress.name_line, practice.left_handed, dress.note)
-    _, first = page_head(box, head)
+    _, first = _head(box, head, shared=practice.by_letter)
     _, further = running_head(box, head)
     sheets = _paginated(rows, practice, (box.height - first, box.height - further), setup, page)
     made = []

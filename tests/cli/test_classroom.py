@@ -152,6 +152,14 @@ def test_a_cut_word_is_told_beside_the_file(cli, home):
     assert "is wider than a row and was cut" in result.line
 
 
+@pytest.mark.parametrize("command", ["write", "worksheet"])
+def test_a_character_the_hand_lacks_is_a_box_where_that_is_asked_for(cli, home, command):
+    text = "tide \u263e \u05e9x"
+    assert "U+263E" in cli(command, "flint", text, "-o", "t.svg").line
+    assert cli(command, "flint", text, "--missing", "box", "-o", "t.svg").code == 0
+    assert text in (home / "t.svg").read_text()
+
+
 def test_no_bar_where_nobody_watches(cli_process, home):
     (home / "class.txt").write_text("\n".join(["anna", "marit"] * 12))
     result = cli_process("worksheet", "flint", "--names", "class.txt")
