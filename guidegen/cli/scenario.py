@@ -110,7 +110,7 @@ def _pieces() -> list[Exhibit]:
                 'write boulder "The boats come in" "with the evening tide" --align center',
                 files=("svg", "pdf"), ppi=40, gallery=True),
         Exhibit(section, "plan-regatta", "Its plan on paper, to letter over on a light box",
-                'plan cobble "Regatta on Saturday at the old harbour" --align center --landscape'),
+                'plan cobble "Regatta on Saturday, at the old harbour" --align center --landscape'),
     ]  # fmt: skip
 
 
