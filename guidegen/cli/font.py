@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -97,7 +97,7 @@ def font(
         if path != STDOUT and (len(paths) == 1 or wanted.out.is_dir()):
             check_target(path, force=wanted.force)
     size_mm = x_height if x_height is not None else right_size(marker, chosen).x_height_mm
-    letters = alphabet(marker, chosen, size_mm)
+    letters = alphabet(marker, chosen, size_mm, mapper=_in_processes)
     if len(paths) > 1:
         wanted.out.mkdir(exist_ok=True)
     faces: list[dict[str, Any]] = []
@@ -107,6 +107,12 @@ def font(
     elif STDOUT not in paths:
         for entry in faces:
             click.echo(f"{entry['path']}: set it at {entry['true_size_pt']} pt for an x-height of {size_mm:.2f} mm")
+
+
+def _in_processes(work: Callable[[Any], Any], tasks: Sequence[Any]) -> Iterator[Any]:
+    from guidegen.jobs import run_in_order
+
+    return run_in_order(work, tasks)
 
 
 def _wanted(

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from guidegen.fonts import ink
 from guidegen.fonts.charset import characters
@@ -13,6 +14,14 @@ from guidegen.fonts.truesize import TrueSize, true_size
 from guidegen.geometry.path import Outline
 from guidegen.hands import Hand
 from guidegen.markers import Marker
+
+Mapper = Callable[[Callable[[Any], Any], Sequence[Any]], Iterable[Any]]
+"""Like ``map``: applies a function of a module to every task, in order; it may use other processes."""
+
+
+def plain_map(work: Callable[[Any], Any], tasks: Sequence[Any]) -> Iterator[Any]:
+    """Apply ``work`` to every task, here and now."""
+    return map(work, tasks)
 
 
 @dataclass(slots=True, eq=False)
@@ -24,13 +33,16 @@ class Alphabet:
     x_height_mm: float
     items: tuple[Written, ...]
     size: TrueSize
+    mapper: Mapper = plain_map
     inks: dict[str, Outline] = field(default_factory=dict)
 
-    def ink_of(self, item: Written) -> Outline:
-        """Return the glyph's solid ink in mm."""
-        if item.name not in self.inks:
-            self.inks[item.name] = ink.solid(item.strokes)
-        return self.inks[item.name]
+    def ink_all(self, items: Sequence[Written]) -> Iterator[str]:
+        """Ink all glyphs that are not yet, yielding each one's name when it is done."""
+        todo = [item for item in items if item.name not in self.inks]
+        done = self.mapper(ink.solid, [item.strokes for item in todo])
+        for item, outline in zip(todo, done, strict=True):
+            self.inks[item.name] = outline
+            yield item.name
 
     def units(self, mm: float) -> int:
         """Return ``mm`` in whole font units."""
@@ -41,14 +53,22 @@ class Alphabet:
         return complex(self.units(at_mm.real), self.units(at_mm.imag))
 
 
-def alphabet(marker: Marker, hand: Hand, x_height_mm: float, chars: Iterable[str] | None = None) -> Alphabet:
+def alphabet(
+    marker: Marker,
+    hand: Hand,
+    x_height_mm: float,
+    chars: Iterable[str] | None = None,
+    mapper: Mapper = plain_map,
+) -> Alphabet:
     """Return the letters of ``marker`` in ``hand``: all that the hand has, or those in ``chars``.
+
+    ``mapper`` does the heavy work, glyph by glyph.
 
     Raises:
         GuidegenError: the hand lacks one of a to z, or no whole point size gives this x-height.
     """
     have = characters(hand)
-    wanted = have if chars is None else [char for char in have if char in set(chars)]
+    wanted = have if chars is None else sorted(set(have) & set(chars))
     heights = guide_heights_mm(hand, x_height_mm)
     size = true_size(x_height_mm, heights[3], -heights[0])
-    return Alphabet(marker, hand, x_height_mm, tuple(written(hand, marker, x_height_mm, wanted)), size)
+    return Alphabet(marker, hand, x_height_mm, tuple(written(hand, marker, x_height_mm, wanted)), size, mapper)

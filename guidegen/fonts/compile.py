@@ -16,6 +16,7 @@ from guidegen.errors import GuidegenError
 from guidegen.fonts.charstrings import charstrings
 from guidegen.fonts.glyphs import FontFace
 from guidegen.fonts.naming import ITALIC_ANGLE, name_strings, os2_values
+from guidegen.fonts.quick_features import feature_statements
 from guidegen.fonts.sinks import draw
 from guidegen.fonts.truesize import LARGEST_COORDINATE
 
@@ -53,7 +54,7 @@ def _check_reach(face: FontFace) -> None:
 
 
 def _font(face: FontFace, file_format: Format) -> Any:
-    from fontTools.feaLib.builder import addOpenTypeFeaturesFromString
+    from fontTools.feaLib.builder import addOpenTypeFeatures
     from fontTools.fontBuilder import FontBuilder
 
     truetype = file_format != "otf"
@@ -94,7 +95,7 @@ def _font(face: FontFace, file_format: Format) -> Any:
     if truetype:
         _set_smoothing(font)
     if face.features:
-        addOpenTypeFeaturesFromString(font, face.features)
+        addOpenTypeFeatures(font, feature_statements(face.features, frozenset(font.getGlyphOrder())))
     return font
 
 
@@ -130,7 +131,7 @@ def truetype_glyphs(face: FontFace) -> dict[str, Any]:
                 sink.addComponent(part.name, (1, 0, 0, 1, round(part.at.real), round(part.at.imag)))
         else:
             draw(glyph.outline, Cu2QuPen(sink, QUADRATIC_TOLERANCE_UNITS, reverse_direction=True))
-        glyphs[glyph.name] = sink.glyph(dropImpliedOnCurves=True)
+        glyphs[glyph.name] = sink.glyph(dropImpliedOnCurves=False)
     return glyphs
 
 

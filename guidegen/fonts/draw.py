@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from guidegen.fonts import ink
 from guidegen.fonts.alphabet import Alphabet
@@ -12,6 +12,7 @@ from guidegen.fonts.faces import FaceStyle, Fineness, guide_heights_mm
 from guidegen.fonts.forms import Written
 from guidegen.fonts.glyphs import DOT, RING, Component, Glyph
 from guidegen.fonts.whole import whole
+from guidegen.geometry.measure import bounds
 from guidegen.geometry.path import Outline, Path, scale
 from guidegen.geometry.rim import Opening
 from guidegen.hands import Hand
@@ -26,12 +27,12 @@ Progress = Callable[[str, int, int], None]
 def drawn(letters: Alphabet, style: FaceStyle, fine: Fineness, progress: Progress) -> tuple[Glyph, ...]:
     """Return the glyphs of a face in their final order: ``.notdef``, spaces, marks, letters, shared parts."""
     space = letters.units(word_space_mm(letters.hand, letters.marker, letters.x_height_mm))
-    draw = _dotted if style.look == "dotted" else _outlined
     glyphs = [_notdef(letters, fine)]
     glyphs += [Glyph(name, (code,), space) for name, code in SPACES.items()]
-    for number, item in enumerate(letters.items):
-        progress(style.style_name, number, len(letters.items))
-        glyphs.append(draw(letters, item, style, fine))
+    if style.look == "dotted":
+        glyphs += [_dotted(letters, item, style, fine) for item in letters.items]
+    else:
+        glyphs += _outlined(letters, style, fine, progress)
     progress(style.style_name, len(letters.items), len(letters.items))
     if style.ruled:
         glyphs = list(_ruled(letters, glyphs, fine, apart=style.look == "dotted"))
@@ -40,27 +41,38 @@ def drawn(letters: Alphabet, style: FaceStyle, fine: Fineness, progress: Progres
     return tuple(glyphs)
 
 
-def _outlined(letters: Alphabet, item: Written, style: FaceStyle, fine: Fineness) -> Glyph:
-    """Return a solid or hollow glyph: an outline, or base and mark where the letter is exactly these."""
-    if item.parts and not _meet(letters, item):
-        components = tuple(Component(part.name, letters.point(part.at)) for part in item.parts)
-        return _glyph(letters, item, components=components)
-    outline = letters.ink_of(item)
+def _outlined(letters: Alphabet, style: FaceStyle, fine: Fineness, progress: Progress) -> list[Glyph]:
+    """Return solid or hollow glyphs: each an outline, or base and mark where the letter is exactly these."""
+    done = len(letters.items) - sum(not item.parts for item in letters.items)
+    for number, _ in enumerate(letters.ink_all([item for item in letters.items if not item.parts])):
+        progress(style.style_name, done + number, len(letters.items))
+    boxes = {name: bounds(outline) for name, outline in letters.inks.items() if outline}
+    apart = {item.name for item in letters.items if item.parts and not _meet(item, boxes)}
+    inked = [item for item in letters.items if item.name not in apart]
+    list(letters.ink_all(inked))
+    outlines = {item.name: letters.inks[item.name] for item in inked}
     if style.look == "hollow":
-        outline = ink.hollow(outline, fine.contour_mm, _openings(letters.hand, item))
-    return _glyph(letters, item, outline=scale(outline, 1 / letters.size.unit_mm))
+        tasks = [(outlines[item.name], fine.contour_mm, tuple(_openings(letters.hand, item))) for item in inked]
+        outlines = dict(zip(outlines, letters.mapper(_hollow, tasks), strict=True))
+    glyphs = []
+    for item in letters.items:
+        if item.name in apart:
+            parts = tuple(Component(part.name, letters.point(part.at)) for part in item.parts)
+            glyphs.append(_glyph(letters, item, components=parts))
+        else:
+            glyphs.append(_glyph(letters, item, outline=scale(outlines[item.name], 1 / letters.size.unit_mm)))
+    return glyphs
 
 
-def _meet(letters: Alphabet, item: Written) -> bool:
+def _hollow(task: tuple[Outline, float, tuple[Opening, ...]]) -> Outline:
+    return ink.hollow(*task)
+
+
+def _meet(item: Written, boxes: Mapping[str, tuple[complex, complex]]) -> bool:
     """Tell whether base and mark may touch, so that their ink must be united: their boxes come together."""
-    known = {other.name: other for other in letters.items}
-    boxes = []
-    for part in item.parts:
-        points = [z + part.at for p in letters.ink_of(known[part.name]) for s in p.segments for z in s]
-        xs, ys = [z.real for z in points], [z.imag for z in points]
-        boxes.append((min(xs), min(ys), max(xs), max(ys)))
-    (x0, y0, x1, y1), (u0, v0, u1, v1) = boxes
-    return x0 <= u1 and u0 <= x1 and y0 <= v1 and v0 <= y1
+    (low, high), (low2, high2) = ((boxes[p.name][0] + p.at, boxes[p.name][1] + p.at) for p in item.parts)
+    across = low.real <= high2.real and low2.real <= high.real
+    return across and low.imag <= high2.imag and low2.imag <= high.imag
 
 
 def _openings(hand: Hand, item: Written) -> list[Opening]:
@@ -115,19 +127,29 @@ def guide_bars(letters: Alphabet, fine: Fineness, advance: int) -> Outline:
 
 def _ruled(letters: Alphabet, glyphs: Sequence[Glyph], fine: Fineness, *, apart: bool) -> Iterator[Glyph]:
     """Put the guide lines into every glyph that has a width: as a shared part (``apart``) or united with the ink."""
+    plain = [
+        glyph.advance <= 0 or glyph.name == NOTDEF or (bool(glyph.components) and not apart) for glyph in glyphs
+    ]  # an accented letter has its lines from its base
+    if not apart:
+        lined = [glyph for glyph, skip in zip(glyphs, plain, strict=True) if not skip]
+        tasks = [(*glyph.outline, *guide_bars(letters, fine, glyph.advance)) for glyph in lined]
+        united = dict(zip((glyph.name for glyph in lined), letters.mapper(_united, tasks), strict=True))
+        yield from (_with(glyph, united[glyph.name]) if glyph.name in united else glyph for glyph in glyphs)
+        return
     rules: dict[int, Glyph] = {}
-    for glyph in glyphs:
-        if glyph.advance <= 0 or glyph.name == NOTDEF or (glyph.components and not apart):
-            yield glyph  # an accented letter has them from its base
+    for glyph, skip in zip(glyphs, plain, strict=True):
+        if skip:
+            yield glyph
             continue
         bars = guide_bars(letters, fine, glyph.advance)
-        if not apart:
-            united = ink.united((*glyph.outline, *bars), 0.5) if glyph.outline else bars
-            yield _with(glyph, outline=whole(united))
-            continue
         rule = rules.setdefault(glyph.advance, Glyph(f"_part.rule{glyph.advance}", (), glyph.advance, bars))
         yield _with(glyph, components=(*glyph.components, Component(rule.name, 0j)))
     yield from rules.values()
+
+
+def _united(outline: Outline) -> Outline:
+    """Return ink and guide lines (font units) as one outline; guide lines alone stay as they are."""
+    return whole(ink.united(outline, 0.5)) if len(outline) > 4 else outline
 
 
 def _with(glyph: Glyph, outline: Outline = (), components: tuple[Component, ...] = ()) -> Glyph:

@@ -10,6 +10,10 @@ from guidegen.library import DEFAULT_HANDS, load_hand, load_marker
 from guidegen.sizing import right_size
 
 DEMO_MARKERS = ("grit", "pebble", "cobble", "boulder", "thorn", "slate", "flint")
+def labels_for(name):
+    return Labels(f"Quay {name}")
+
+
 LOWERCASE = "abcdefghijklmnopqrstuvwxyz"
 FEW = "aeihnotbvx.H\u0131\u0301\u0308\u00e1\u00ef"
 
@@ -31,7 +35,7 @@ def letters_of(marker_name, chars=None):
 
 @cache
 def face_of(marker_name, look="solid", chars=None, *, ruled=False, starts=False):
-    return font_face(letters_of(marker_name, chars), FaceStyle(look, ruled, starts), Labels(f"Quay {marker_name}"))
+    return font_face(letters_of(marker_name, chars), FaceStyle(look, ruled, starts), labels_for(marker_name))
 
 
 @cache

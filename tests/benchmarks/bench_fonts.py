@@ -1,0 +1,144 @@
+"""Making fonts against fontTools alone and against fontmake, in one run, by processor time so that load matters less.
+
+The measure is plain FontBuilder compiling the finished outlines and features of the same face.
+"""
+
+import io
+import statistics
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "fonts"))
+
+from made import labels_for
+
+from guidegen.fonts.alphabet import alphabet
+from guidegen.fonts.build import font_face
+from guidegen.fonts.compile import compile_face
+from guidegen.fonts.faces import FaceStyle
+from guidegen.fonts.ufo import ufo_files
+from guidegen.library import DEFAULT_HANDS, load_hand, load_marker
+from guidegen.sizing import right_size
+from guidegen.spacing import kern_mm, letter_sides, spaced
+
+pytestmark = pytest.mark.benchmark
+ROUNDS = 3
+MARKERS = ("slate", "flint", "cobble")
+
+
+def seconds(work):
+    started = time.process_time()
+    work()
+    return time.process_time() - started
+
+
+def plain_compile(face):
+    """Compile the same outlines and features with FontBuilder and nothing of ours."""
+    from fontTools.feaLib.builder import addOpenTypeFeaturesFromString
+    from fontTools.fontBuilder import FontBuilder
+    from fontTools.pens.cu2quPen import Cu2QuPen
+    from fontTools.pens.ttGlyphPen import TTGlyphPen
+
+    builder = FontBuilder(face.size.units_per_em)
+    builder.setupGlyphOrder([glyph.name for glyph in face.glyphs])
+    builder.setupCharacterMap(face.codepoints)
+    names, table = {glyph.name for glyph in face.glyphs}, {}
+    for glyph in face.glyphs:
+        sink = TTGlyphPen(names)
+        for part in glyph.components:
+            sink.addComponent(part.name, (1, 0, 0, 1, part.at.real, part.at.imag))
+        curves = Cu2QuPen(sink, 0.5, reverse_direction=True)
+        for path in glyph.outline:
+            curves.moveTo((path.start.real, path.start.imag))
+            for segment in path.segments:
+                points = [(z.real, z.imag) for z in segment[1:]]
+                curves.curveTo(*points) if len(points) == 3 else curves.lineTo(points[0])
+            curves.closePath()
+        table[glyph.name] = sink.glyph()
+    builder.setupGlyf(table)
+    builder.setupHorizontalMetrics({glyph.name: (glyph.advance, 0) for glyph in face.glyphs})
+    builder.setupHorizontalHeader(ascent=face.metrics.above, descent=-face.metrics.below)
+    builder.setupNameTable({"familyName": "Quay", "styleName": "Regular"})
+    builder.setupOS2()
+    builder.setupPost()
+    addOpenTypeFeaturesFromString(builder.font, face.features)
+    builder.font.save(io.BytesIO())
+
+
+def whole_way(name):
+    """Go from the profile's name to the bytes of a file, nothing kept from before."""
+    for cached in (right_size, kern_mm, spaced, letter_sides):
+        cached.cache_clear()
+    marker = load_marker(name)
+    hand = load_hand(DEFAULT_HANDS[marker.tip])
+    letters = alphabet(marker, hand, right_size(marker, hand).x_height_mm)
+    face = font_face(letters, FaceStyle("solid"), labels_for(name))
+    compile_face(face, "ttf")
+    return face
+
+
+@pytest.mark.parametrize("name", MARKERS)
+def test_a_solid_latin_core_face(name):
+    face = whole_way(name)
+    plain_compile(face)
+    compiling, whole = [], []
+    for _ in range(ROUNDS):
+        base = seconds(lambda: plain_compile(face))
+        compiling.append(seconds(lambda: compile_face(face, "ttf")) / base)
+        whole.append(seconds(lambda: whole_way(name)) / base)
+    given, all_the_way = statistics.median(compiling), statistics.median(whole)
+    print(f"\n{name}, {len(face.glyphs)} glyphs: compiling {given:.2f} x FontBuilder (at most 2.5), ", end="")
+    print(f"from profile to file {all_the_way:.2f} x (at most 8)")
+    assert given <= 2.5
+    assert all_the_way <= 8
+
+
+@pytest.mark.parametrize("name", MARKERS)
+def test_compiling_against_fontmake_from_the_same_sources(name, tmp_path):
+    fontmake = pytest.importorskip("fontmake.font_project")
+    face = whole_way(name)
+    for path, data in ufo_files(face).items():
+        target = tmp_path / "face.ufo" / path
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_bytes(data)
+
+    def foreign():
+        project = fontmake.FontProject()
+        project.run_from_ufos(
+            [str(tmp_path / "face.ufo")], output=["ttf"], remove_overlaps=False, output_dir=str(tmp_path / "out")
+        )
+
+    foreign()
+    ratios = [seconds(foreign) / seconds(lambda: compile_face(face, "ttf")) for _ in range(ROUNDS)]
+    found = statistics.median(ratios)
+    print(f"\n{name}: fontmake takes {found:.2f} x our compiling (at least 3)")
+    assert found >= 3
+
+
+@pytest.mark.parametrize("name", MARKERS)
+@pytest.mark.parametrize("file_format", ["ttf", "otf"])
+def test_dots_as_parts_against_plain_contours(name, file_format):
+    from dataclasses import replace
+
+    from guidegen.fonts.setting import glyph_outline
+
+    marker = load_marker(name)
+    hand = load_hand(DEFAULT_HANDS[marker.tip])
+    letters = alphabet(marker, hand, right_size(marker, hand).x_height_mm)
+    face = font_face(letters, FaceStyle("dotted"), labels_for(name))
+    known = {glyph.name: glyph for glyph in face.glyphs}
+    plain = replace(
+        face, glyphs=tuple(replace(glyph, outline=glyph_outline(glyph, known), components=()) for glyph in face.glyphs)
+    )
+    sizes = [len(compile_face(each, file_format)) for each in (face, plain)]
+    times = [
+        seconds(lambda: compile_face(face, file_format)) / seconds(lambda: compile_face(plain, file_format))
+        for _ in range(ROUNDS)
+    ]
+    size, speed = sizes[0] / sizes[1], statistics.median(times)
+    print(f"\n{name}.{file_format}: {sizes[0]} of {sizes[1]} bytes, {size:.2f} (at most 0.5); time {speed:.2f} (under 1)")
+    assert size <= 0.5
+    assert speed < 1
