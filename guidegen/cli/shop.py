@@ -140,7 +140,7 @@ def cut_options(shop: Shop) -> CutOptions:
         if match is None:
             raise bad_input("--colour", "", entry, "LAYER=#rrggbb with cut, score, engrave, proof or thin")
         colours[match[1]] = _ink(match[2])
-    if len({ink.rgb for ink in colours.values()}) < len(colours):
+    if len({tuple(round(255 * part) for part in ink.rgb) for ink in colours.values()}) < len(colours):
         raise GuidegenError("--colour: two layers have the same colour; machines tell operations apart by it")
     return CutOptions(shop.bridges, shop.min_feature or VINYL_MM, shop.mirror, colours)
 
@@ -225,4 +225,4 @@ def _profile(path: Path) -> bytes:
         raise bad_input("--icc", "", str(path), "an ICC profile", "is the path right?")
     if path.stat().st_size > LARGEST_PROFILE_BYTES:
         raise bad_input("--icc", "", f"{path.stat().st_size} bytes", f"at most {LARGEST_PROFILE_BYTES}")
-    return check_profile(path.read_bytes(), str(path))
+    return check_profile(path.read_bytes(), f"--icc {path}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -88,7 +89,8 @@ def _thickest(page: PageContents) -> float | None:
 
 def _font(facts: Any, size: Target) -> dict[str, Any]:
     units, x_height = facts["units_per_em"], facts["x_height"]
-    stems = [run for letter in "lni" for run in facts["stems"].get(letter, [])[:1]]
+    across = math.sin(math.radians(facts["slant_deg"]))  # stems are measured along the baseline
+    stems = [run * across for letter in "lni" for run in facts["stems"].get(letter, [])[:1]]
     stem = sorted(stems)[len(stems) // 2] if stems else None
     right_pt = points(size.right_mm) * units / x_height if x_height else None
     same_pt = points(size.downstroke_mm) * units / stem if stem else None

@@ -19,7 +19,8 @@ def read_font(data: bytes, name: str) -> Contents:
     """Return what stands in a TTF, OTF, WOFF, WOFF2 or (its first face) TTC file; a font has no pages.
 
     ``facts``: units_per_em, x_height, cap_height, ascender, descender (font units; heights measured on the
-    glyphs x and H, ``os2_x_height`` as stated), stems, glyphs, nodes.
+    glyphs x and H, ``os2_x_height`` as stated), stems (along the baseline, at half the x-height), slant_deg (from the
+    baseline, as stated), glyphs, nodes.
 
     Raises:
         GuidegenError: for a damaged file.
@@ -66,6 +67,7 @@ def _facts(font: Any, name: str) -> dict[str, Any]:
         "hhea_ascent": int(hhea.ascent),
         "hhea_descent": int(hhea.descent),
         "stems": {letter: runs for letter in "lnoi" if (runs := _runs(outline(letter), (_top(lower) or 0.0) / 2))},
+        "slant_deg": 90.0 + float(font["post"].italicAngle) if "post" in font else 90.0,
         "features": sorted({record.FeatureTag for record in font["GSUB"].table.FeatureList.FeatureRecord})
         if "GSUB" in font and font["GSUB"].table.FeatureList is not None
         else [],

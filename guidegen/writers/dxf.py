@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import io
 import logging
+import math
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -16,10 +17,12 @@ from typing import Any
 from guidegen.errors import GuidegenError
 from guidegen.geometry.cubic import as_cubic
 from guidegen.geometry.measure import flatten
-from guidegen.geometry.path import Path
+from guidegen.geometry.path import Path, Segment
 from guidegen.scene import Ink, Item, Line, Page, Placed, Shape
 
 TOLERANCE_MM = 0.01
+NOTHING_MM = 0.001
+"""Segments shorter than the rounding of our other files are left out."""
 _DIGITS = 4
 _VERSION = "$ACADVER\n  1\nAC1009\n"
 _UNITS = "  9\n$INSUNITS\n 70\n4\n  9\n$MEASUREMENT\n 70\n1\n"
@@ -149,9 +152,11 @@ class _Pen:
 
     def _polyline(self, points: list[complex], attributes: dict[str, Any], *, closed: bool) -> None:
         spots = [_spot(z) for z in points]
-        spots = [spot for k, spot in enumerate(spots) if k == 0 or spot != spots[k - 1]]
-        if closed and len(spots) > 1 and spots[-1] == spots[0]:
-            spots.pop()
+        kept = spots[:1]
+        kept += [spot for spot in spots[1:] if _apart(spot, kept[-1]) > NOTHING_MM]
+        if closed and len(kept) > 1 and _apart(kept[-1], kept[0]) <= NOTHING_MM:
+            kept.pop()
+        spots = kept
         if len(spots) < 2:
             return
         if len(spots) == 2 and not closed:
@@ -164,7 +169,9 @@ class _Pen:
     def _spline(self, path: Path, attributes: dict[str, Any], by: complex) -> None:
         from ezdxf.math import BSpline
 
-        cubics = [as_cubic(segment) for segment in path.segments]
+        cubics = [as_cubic(segment) for segment in path.segments if _is_long(segment)]
+        if not cubics:
+            return
         points = [_spot(cubics[0][0] + by)] + [_spot(z + by) for cubic in cubics for z in cubic[1:]]
         if path.closed:
             points[-1] = points[0]
@@ -174,6 +181,15 @@ class _Pen:
         spline.apply_construction_tool(BSpline(points, order=4, knots=knots))
         if path.closed:
             spline.dxf.flags |= 1
+
+
+def _is_long(segment: Segment) -> bool:
+    """True for a segment that leaves its start by more than nothing."""
+    return any(abs(z - segment[0]) > NOTHING_MM for z in segment)
+
+
+def _apart(a: tuple[float, float], b: tuple[float, float]) -> float:
+    return math.hypot(a[0] - b[0], a[1] - b[1])
 
 
 def _spot(z: complex) -> tuple[float, float]:
