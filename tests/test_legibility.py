@@ -1,6 +1,6 @@
 """Can a reader that knows nothing of us read our words? Tesseract (Debian), one word a picture, read as one line.
 
-For comparison, same words and method, measured once: an open upright handwriting face reads 58 of 60, an open
+Case is not compared: a word alone gives no scale to tell c from C. For comparison, same words and method, measured once: an open upright handwriting face reads 58 of 60, an open
 connected script 44.
 """
 
@@ -74,5 +74,5 @@ def test_words_are_read(tmp_path, hand_name, marker_name, least):
     for word, path in zip(WORDS, paths, strict=True):
         picture(hand, marker, x, word, path)
     found = read(paths, tmp_path)
-    wrong = [f"{word}: {got}" for word, got in zip(WORDS, found, strict=True) if got != word]
+    wrong = [f"{word}: {got}" for word, got in zip(WORDS, found, strict=True) if got.lower() != word]
     assert len(WORDS) - len(wrong) >= least, wrong
