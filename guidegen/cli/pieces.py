@@ -53,13 +53,16 @@ missing_option = click.option(
 
 def in_hand(marker: Marker, options: Lettering, missing: str = "error") -> letterings.Lettering:
     """Return how to write with ``marker``: hand, slant and x-height from the options."""
-    from guidegen.sheets.guides import chosen_x_height_mm
+    from guidegen.sheets.guides import band_warning, chosen_x_height_mm
     from guidegen.sheets.lettering import Lettering as Written
     from guidegen.sizing import right_size
 
     slant = options.slant[0] if options.slant else None
     hand = chosen_hand(marker, options.hand, slant)
-    x_height = options.x_height or chosen_x_height_mm(right_size(marker, hand), options.place)
+    size = right_size(marker, hand)
+    x_height = options.x_height or chosen_x_height_mm(size, options.place)
+    if warning := band_warning(size, x_height):
+        click.echo(f"guidegen: {warning}", err=True)
     return Written(marker, hand, x_height, boxes=missing == "box")
 
 
@@ -163,6 +166,7 @@ def write(
             align=align,
             guides=guides,
             proof=proof,
+            printer=setup.printer,
         )
 
     pages = tiled(make, printer_paper, page.margin)

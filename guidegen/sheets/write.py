@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import bounds
 from guidegen.papers import Paper
+from guidegen.printers import Printer
 from guidegen.scene import BLACK, Document, Ink, Layer, Line
 from guidegen.sheets import frame as frames
 from guidegen.sheets.block import Block, broken, stack
@@ -26,6 +27,7 @@ def written_text(
     align: Align = "left",
     guides: bool = False,
     proof: bool = False,
+    printer: Printer | None = None,
     ink: Ink = BLACK,
 ) -> Document:
     """Return ``lines`` as ink outlines on one page.
@@ -38,6 +40,7 @@ def written_text(
         align: of the lines.
         guides: draw the guide lines too.
         proof: add a proof bar below, where there is no paper.
+        printer: what to correct for, where there is no paper (a paper's setup has its own).
         ink: the colour of the ink.
 
     Raises:
@@ -49,7 +52,7 @@ def written_text(
     )
     if setup is None:
         page, layers = _own_page(stack([(lettering, line) for line in lines], align), margin_mm, guides, proof, ink)
-        setup = Setup(_no_paper(page), margin_mm, "none")
+        setup = Setup(_no_paper(page), margin_mm, "none", printer=printer)
     else:
         page = frames.frame(setup)
         block = broken(lettering, lines, page.box.width, align)
