@@ -12,7 +12,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 @dataclass
 class Mark:
-    """A path: its title, the box of its control points (y up) with its stroke, and whether it is filled."""
+    """A path: its title, the box of points on it (y up) with its stroke, and whether it is filled."""
 
     title: str
     low: complex
@@ -63,13 +63,29 @@ def read(data: bytes) -> Sheet:
 
 
 def _mark(element, height):
-    numbers = [float(n) for n in NUMBER.findall(element.get("d"))]
-    points = [complex(x, height - y) for x, y in zip(numbers[::2], numbers[1::2], strict=True)]
+    points = [complex(z.real, height - z.imag) for z in _on_the_path(element.get("d"))]
     half = float(element.get("stroke-width", 0)) / 2
     title = element.find(f"{SVG}title")
     low = complex(min(z.real for z in points) - half, min(z.imag for z in points) - half)
     high = complex(max(z.real for z in points) + half, max(z.imag for z in points) + half)
     return Mark("" if title is None else title.text, low, high, element.get("fill") != "none", points)
+
+
+def _on_the_path(data):
+    """Return points on the path itself: our files hold nothing but absolute M, L, C and Z."""
+    points = []
+    for command, numbers in re.findall("([MLCZ])([^MLCZ]*)", data):
+        values = [float(n) for n in NUMBER.findall(numbers)]
+        pairs = [complex(x, y) for x, y in zip(values[::2], values[1::2], strict=True)]
+        if command in "ML":
+            points += pairs
+            continue
+        for a, b, c in zip(pairs[::3], pairs[1::3], pairs[2::3], strict=True):
+            start = points[-1]
+            for n in range(1, 9):
+                t, u = n / 8, 1 - n / 8
+                points.append(u**3 * start + 3 * u * u * t * a + 3 * u * t * t * b + t**3 * c)
+    return points
 
 
 def overlap(one, other, slack=1e-3):
