@@ -29,7 +29,6 @@ from guidegen.geometry.centreline import Stretch, is_steep
 from guidegen.geometry.cubic import Bools, Complexes
 from guidegen.geometry.envelope import BACKWARD_SHARE, Chain, Sides
 from guidegen.geometry.stroke import Stroke
-from guidegen.geometry.trim import trimmed
 from guidegen.geometry.widths import width_at
 
 
@@ -82,12 +81,12 @@ def _open(run: list[Sides], tolerance: float) -> list[Loop]:
     end_cap = cb.arc(last.centre, last.r, turn - last.a, 2 * last.a, tolerance)
     turn = cmath.phase(first.tangent)
     start_cap = cb.arc(first.centre, first.r, turn + first.a, 2 * math.pi - 2 * first.a, tolerance)
-    right, left = (trimmed(_side(run, sign, tolerance), sign, tolerance) for sign in (-1, 1))
+    right, left = (_side(run, sign, tolerance) for sign in (-1, 1))
     return _loops([right, _arcs(end_cap), _reversed(left), _arcs(start_cap)])
 
 
 def _ring(run: list[Sides], tolerance: float) -> list[Loop]:
-    right, left = (trimmed(_side([*run, run[0]], sign, tolerance, closed=True), sign, tolerance) for sign in (-1, 1))
+    right, left = (_side([*run, run[0]], sign, tolerance, closed=True) for sign in (-1, 1))
     seam = disc(run[0].start.centre, run[0].start.r, tolerance, hidden=True)
     return _loops([right]) + _loops([_reversed(left)]) + seam
 

@@ -225,6 +225,15 @@ def slow_points(cubic: Segment) -> list[float]:
     return kept
 
 
+def is_plain(c: Complexes) -> Bools:
+    """Return which cubics are neither straight nor slow anywhere: the many that need no closer look."""
+    speed = np.abs(derivative(c, np.broadcast_to(np.linspace(0, 1, 17), (len(c), 17))))
+    far = np.abs(c - c[:, :1]).max(axis=1)
+    base = c[:, 3] - c[:, 0]
+    lean = np.abs(((c[:, 1:3] - c[:, :1]) * np.conj(base)[:, None]).imag).max(axis=1)
+    return np.asarray((speed.min(axis=1) > 0.35 * speed.max(axis=1)) & (lean > 1e-9 * far * np.abs(base)))
+
+
 def turning_points(cubic: Segment) -> list[float] | None:
     """Return the t where a cubic on one straight line turns back; None if its control points are not collinear."""
     p = as_cubics([cubic])[0]

@@ -65,7 +65,8 @@ def fit_sides(pieces: list[Stretch], tolerance: float) -> list[Sides]:
         return []
     curves = cb.as_cubics([p.curve for p in pieces])
     laws = table([p.law for p in pieces])
-    ends = [_ends(p) for p in pieces]
+    start, end = cb.tangent(curves, np.zeros(n)).tolist(), cb.tangent(curves, np.ones(n)).tolist()
+    ends = [_ends(p, a, b) for p, a, b in zip(pieces, start, end, strict=True)]
     curved = np.array([not p.straight or p.law.eased for p in pieces])
     right: list[Chain] = []
     left: list[Chain] = []
@@ -83,14 +84,12 @@ def _straight(ends: tuple[End, End], sign: int) -> Chain:
     return Chain(cb.as_cubics([(a, b)]), np.array([True]), np.array([False]))
 
 
-def _ends(p: Stretch) -> tuple[End, End]:
-    c = cb.as_cubics([p.curve] * 2)
-    t = cb.tangent(c, np.array([0.0, 1.0]))
+def _ends(p: Stretch, start: complex, end: complex) -> tuple[End, End]:
     result = []
-    for s, where, along, steep in ((p.s0, p.curve[0], t[0], p.steep_start), (p.s1, p.curve[3], t[1], p.steep_end)):
+    for s, where, along, steep in ((p.s0, p.curve[0], start, p.steep_start), (p.s1, p.curve[3], end, p.steep_end)):
         slope = p.slope(s)
         slope = math.copysign(1.0, slope) if steep else min(max(slope, -1.0), 1.0)
-        result.append(End(where, p.r(s), complex(along), math.acos(-slope)))
+        result.append(End(where, p.r(s), along, math.acos(-slope)))
     return result[0], result[1]
 
 
@@ -117,20 +116,35 @@ class _Family:
         both = np.sin(np.pi / 2 * x) ** 2
         return np.asarray(np.select([e == 1, e == 2, e == 3], [x * x, 1 - (1 - x) ** 2, both], x))
 
-    def frame(self, k: Ints, x: Floats) -> tuple[Complexes, Floats, Floats, Floats, Floats, Complexes]:
-        """Return centres, r, cos a, sin a, r'' and tangents at x (n, m)."""
+    def frame(self, k: Ints, x: Floats) -> tuple[Complexes, Floats, Floats, Floats, Complexes]:
+        """Return centres, r, cos a, sin a and tangents at x (n, m)."""
         t = self.t(k, x)
         c = self.curves[k]
+        r, slope, _ = self.radii(k, t)
+        return cb.point(c, t), r, -slope, np.sqrt(1 - slope * slope), cb.tangent(c, t)
+
+    def turn(self, k: Ints, x: Floats) -> tuple[Floats, Floats]:
+        """Return the brackets of b-' and b+', whose zeros are the cusps, times sin a (that keeps them finite)."""
+        t = self.t(k, x)
+        r, slope, bend = self.radii(k, t)
+        c = self.curves[k]
+        speed, change = cb.derivative(c, t), cb.second_derivative(c, t)
+        square = speed.real**2 + speed.imag**2
+        kappa = (np.conj(speed) * change).imag / np.maximum(square * np.sqrt(square), 1e-300)
+        sine = np.sqrt(1 - slope * slope)
+        even, odd = sine * sine - r * bend, sine * r * kappa
+        return even + odd, even - odd
+
+    def radii(self, k: Ints, t: Floats) -> tuple[Floats, Floats, Floats]:
+        """Return r, r' (not beyond 1) and r'' at the curves' parameters t (n, m)."""
         s = self.s0[k][:, None] + (cb.lengths_at(self.curves, cb.MARKS, self.run, k, t) if self.varies else 0 * t)
         r, slope, bend = radius(self.laws, self.law_of[k], s)
-        slope = np.clip(slope, -1, 1)
-        return cb.point(c, t), r, -slope, np.sqrt(1 - slope * slope), bend, cb.tangent(c, t)
+        return r, np.clip(slope, -1, 1), bend
 
-    def turn(self, k: Ints, side: Floats, x: Floats) -> Floats:
-        """Return the bracket of b±' whose zeros are the envelope's cusps, times sin a (it stays finite)."""
-        _, r, _, sine, bend, _ = self.frame(k, x)
-        kappa = cb.curvature(self.curves[k], self.t(k, x))
-        return np.asarray(sine * (sine - side[:, None] * r * kappa) - r * bend)
+    def turn_of(self, k: Ints, side: Floats, x: Floats) -> Floats:
+        """Return the bracket of one side (-1 right, +1 left) for each of k (n,), at x (n,)."""
+        right, left = self.turn(k, x[:, None])
+        return np.where(side < 0, right[:, 0], left[:, 0])
 
 
 def _fit_curved(
@@ -146,7 +160,7 @@ def _fit_curved(
 
     def sample(piece: Ints, x: Floats) -> tuple[Complexes, Complexes]:
         k, which = stretch[owner[piece]], side[owner[piece]]
-        centre, r, cosine, sine, _, along = family.frame(k, x)
+        centre, r, cosine, sine, along = family.frame(k, x)
         normal = along * (cosine + 1j * which[:, None] * sine)
         travel = -1j * which[:, None] * forward[piece][:, None] * normal
         return centre + r * normal, travel
@@ -166,13 +180,13 @@ def _between_cusps(family: _Family, stretch: Ints, side: Floats) -> tuple[Ints, 
     """Split every side at its cusps: owners, ranges of x, and the sign of travel."""
     ends = 10.0 ** np.arange(-8, -1)  # next to a near cusp everything happens within no length at all
     grid = np.concatenate([ends, np.linspace(0, 1, 34)[1:-1], 1 - ends[::-1]])
-    x = np.broadcast_to(grid, (len(stretch), len(grid)))
-    value = family.turn(stretch, side, x)
+    n = len(stretch) // 2  # right sides first, then left ones
+    value = np.concatenate(family.turn(stretch[:n], np.broadcast_to(grid, (n, len(grid)))))
     where, at = np.nonzero(np.sign(value[:, :-1]) * np.sign(value[:, 1:]) < 0)
     roots = np.zeros(0)
     if len(where):
         roots = _roots(
-            lambda m: family.turn(stretch[where], side[where], m[:, None])[:, 0],
+            lambda m: family.turn_of(stretch[where], side[where], m),
             grid[at],
             grid[at + 1],
             value[where, at],
@@ -183,8 +197,7 @@ def _between_cusps(family: _Family, stretch: Ints, side: Floats) -> tuple[Ints, 
     order = np.lexsort((lows, owners))
     owners, lows = owners[order], lows[order]
     highs = np.where(np.append(owners[1:], -1) == owners, np.append(lows[1:], 1.0), 1.0)
-    middle = ((lows + highs) / 2)[:, None]
-    forward = np.sign(family.turn(stretch[owners], side[owners], middle)[:, 0])
+    forward = np.sign(family.turn_of(stretch[owners], side[owners], (lows + highs) / 2))
     return owners, lows, highs, np.where(forward == 0, 1.0, forward)
 
 
@@ -196,7 +209,7 @@ def _roots(f: Callable[[Floats], Floats], a: Floats, b: Floats, fa: Floats, fb: 
         fm = f(m)
         crossed = np.sign(fm) != np.sign(fb)
         a, fa = np.where(crossed, b, a), np.where(crossed, fb, fa / 2)
-        done = (fm == 0) | (np.abs(m - b) <= 1e-12)
+        done = (fm == 0) | (np.abs(m - b) <= 1e-10)
         b, fb = m, fm
         if done.all():
             break

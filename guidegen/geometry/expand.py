@@ -19,7 +19,7 @@ import numpy as np
 
 from guidegen.geometry import contour
 from guidegen.geometry import cubic as cb
-from guidegen.geometry.centreline import Centreline, Stretch, centreline, is_steep, stretches
+from guidegen.geometry.centreline import Centreline, Stretch, centrelines, is_steep, stretches
 from guidegen.geometry.contour import Loop
 from guidegen.geometry.cubic import Bools, Complexes, Ints
 from guidegen.geometry.envelope import Sides, fit_sides
@@ -121,8 +121,7 @@ def raw_drawing(strokes: Sequence[AnyStroke], tolerance: float) -> Drawing:
     """Return the raw loops of all strokes, fitted to ``tolerance`` in one batch, before any union."""
     builder = _Builder()
     plans: list[_Plan] = []
-    for stroke in strokes:
-        line = centreline(stroke.path)
+    for stroke, line in zip(strokes, centrelines([s.path for s in strokes]), strict=True):
         if isinstance(stroke, NibStroke):
             builder.add(nib_loops(line, stroke.nib))
         elif line.length == 0:

@@ -13,9 +13,9 @@ from collections.abc import Callable
 
 import numpy as np
 
-from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints, derivative, point
+from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints, point
 
-SAMPLES = 18  # per piece, ends included
+SAMPLES = 16  # per piece, ends included
 SEEN = 0.6  # radians: the most a curve may turn between two samples
 _NODES = (1 - np.cos(np.pi * np.arange(SAMPLES) / (SAMPLES - 1))) / 2
 
@@ -23,40 +23,78 @@ _NODES = (1 - np.cos(np.pi * np.arange(SAMPLES) / (SAMPLES - 1))) / 2
 Sampler = Callable[[Ints, Floats], tuple[Complexes, Complexes]]
 
 
-def fit_cubics(samples: Complexes, start: Complexes, end: Complexes, rounds: int = 8) -> tuple[Complexes, Floats]:
+def fit_cubics(
+    samples: Complexes, start: Complexes, end: Complexes, enough: Floats | None = None
+) -> tuple[Complexes, Floats]:
     """Return (n, 4) cubics and their greatest distance from the samples (n, m).
 
     ``start`` and ``end`` are unit tangents (n,) in the direction of travel. The distance is measured from
-    every sample to its foot on the cubic.
+    every sample to its foot on the cubic. Pieces that are as good as ``enough`` (n,) are not improved further.
     """
-    first, last = samples[:, 0], samples[:, -1]
-    gaps = np.abs(np.diff(samples, axis=1))
-    run = np.concatenate([np.zeros((len(samples), 1)), np.cumsum(gaps, axis=1)], axis=1)
+    n = len(samples)
+    cubics, miss = np.zeros((n, 4), dtype=np.complex128), np.zeros(n)
+    run = np.concatenate([np.zeros((n, 1)), np.cumsum(np.abs(np.diff(samples, axis=1)), axis=1)], axis=1)
     length = np.maximum(run[:, -1], 1e-300)
-    u = run / length[:, None]
-    d = np.stack([length, length]) / 3
+    u, d = run / length[:, None], np.stack([length, length]) / 3
+    rows = np.arange(n)
+    for rounds in (3, 3, 4):
+        z, a, b, size = samples[rows], start[rows], end[rows], length[rows]
+        c, u, d, still = _improve(z, a, b, u, d, size, rounds)
+        cubics[rows] = c
+        miss[rows] = np.abs(z - point(c, u)).max(axis=1)
+        more = np.full(len(rows), not still) if enough is None else (miss[rows] > enough[rows]) & (not still)
+        if not more.any():
+            break
+        rows, u, d = rows[more], u[more], d[:, more]
+    return cubics, miss
+
+
+def _improve(
+    z: Complexes, start: Complexes, end: Complexes, u: Floats, d: Floats, length: Floats, rounds: int
+) -> tuple[Complexes, Floats, Floats, bool]:
+    """Gauss-Newton on the handle lengths d (2, n): cubics, feet, handles, and whether nothing moved any more."""
+    first, last = z[:, 0], z[:, -1]
+    still = False
     for _ in range(rounds):
         c = _with_handles(first, last, start, end, d)
-        u = _feet(c, samples, u)
-        b = point(c, u)
-        speed = derivative(c, u)
-        normal = 1j * speed / np.maximum(np.abs(speed), 1e-300)
-        miss = _dot(samples - b, normal)
-        j0 = _dot(3 * (1 - u) ** 2 * u * start[:, None], normal)
-        j1 = _dot(-3 * (1 - u) * u**2 * end[:, None], normal)
+        u = _moved(c, z, u)
+        b, speed = _point_and_speed(c, u)
+        square = np.maximum(speed.real**2 + speed.imag**2, 1e-300)
+        size = 1 / np.sqrt(square)
+        v = 1 - u
+        j0 = (3 * v * v * u) * ((start[:, None] * np.conj(speed)).imag * size)
+        j1 = (-3 * v * u * u) * ((end[:, None] * np.conj(speed)).imag * size)
+        across = ((z - b) * np.conj(speed)).imag * size
         a00, a01, a11 = (j0 * j0).sum(1), (j0 * j1).sum(1), (j1 * j1).sum(1)
         ridge = 1e-9 * (a00 + a11) + 1e-12  # straight pieces leave the handles free
         a00, a11 = a00 + ridge, a11 + ridge
-        r0, r1 = (j0 * miss).sum(1), (j1 * miss).sum(1)
+        r0, r1 = (j0 * across).sum(1), (j1 * across).sum(1)
         det = a00 * a11 - a01 * a01
         step = np.stack([(a11 * r0 - a01 * r1) / det, (a00 * r1 - a01 * r0) / det])
         step = np.clip(step, -length / 3, length / 3)
         d = np.clip(d + step, 1e-6 * length, 2 * length)
-        if np.all(np.abs(step) < 1e-6 * length):
+        still = bool(np.all(np.abs(step) < 1e-6 * length))
+        if still:
             break
     c = _with_handles(first, last, start, end, d)
-    u = _feet(c, samples, _feet(c, samples, u))
-    return c, np.abs(samples - point(c, u)).max(axis=1)
+    return c, _moved(c, z, _moved(c, z, u)), d, still
+
+
+def _point_and_speed(c: Complexes, u: Floats) -> tuple[Complexes, Complexes]:
+    """Return the points and derivatives at u (n, m), by Horner's rule."""
+    p0, p1, p2, p3 = (c[:, k, None] for k in range(4))
+    a1, a2 = 3 * (p1 - p0), 3 * (p2 - 2 * p1 + p0)
+    a3 = p3 - p0 - 3 * (p2 - p1)
+    return ((a3 * u + a2) * u + a1) * u + p0, (3 * a3 * u + 2 * a2) * u + a1
+
+
+def _moved(c: Complexes, z: Complexes, u: Floats) -> Floats:
+    """Move every foot one Newton step towards its sample, ends held."""
+    b, speed = _point_and_speed(c, u)
+    step = ((z - b) * np.conj(speed)).real / np.maximum(speed.real**2 + speed.imag**2, 1e-300)
+    u = np.clip(u + np.clip(step, -0.1, 0.1), 0, 1)
+    u[:, 0], u[:, -1] = 0, 1
+    return u
 
 
 def fit_pieces(
@@ -79,7 +117,7 @@ def fit_pieces(
             break
         x = a[:, None] + (b - a)[:, None] * _NODES
         samples, along = sampler(piece, x)
-        cubics, miss = fit_cubics(samples, along[:, 0], along[:, -1])
+        cubics, miss = fit_cubics(samples, along[:, 0], along[:, -1], allowed[piece] / 1.05)
         # samples see all but a few per cent of the greatest distance, if none of the curve turns between two of them
         turns = np.abs(np.angle(along[:, 1:] * np.conj(along[:, :-1])))
         jump = turns.argmax(axis=1)
@@ -130,17 +168,3 @@ def _cut_up(
 
 def _with_handles(first: Complexes, last: Complexes, start: Complexes, end: Complexes, d: Floats) -> Complexes:
     return np.stack([first, first + d[0] * start, last - d[1] * end, last], axis=-1)
-
-
-def _feet(c: Complexes, samples: Complexes, u: Floats) -> Floats:
-    """One Newton step of every foot towards its sample, ends held."""
-    b = point(c, u)
-    speed = derivative(c, u)
-    step = _dot(samples - b, speed) / np.maximum(np.abs(speed) ** 2, 1e-300)
-    u = np.clip(u + np.clip(step, -0.1, 0.1), 0, 1)
-    u[:, 0], u[:, -1] = 0, 1
-    return u
-
-
-def _dot(a: Complexes, b: Complexes) -> Floats:
-    return np.asarray(a.real * b.real + a.imag * b.imag)
