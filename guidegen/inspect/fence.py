@@ -6,6 +6,7 @@ end its process. Here that is one line to the person who asked.
 
 from __future__ import annotations
 
+import logging
 import multiprocessing
 import os
 import sys
@@ -61,6 +62,7 @@ def fenced(
 
 def _run(pipe: Connection, job: str, arguments: tuple[Any, ...], seconds: float, megabytes: int) -> None:
     os.environ["OPENBLAS_NUM_THREADS"] = "1"  # every thread of it claims address space
+    logging.disable(logging.CRITICAL)  # what libraries have to say is told in one line, or not at all
     _limit(seconds, megabytes)
     try:
         import importlib

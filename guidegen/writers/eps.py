@@ -31,5 +31,10 @@ def eps_bytes(page: Page, title: str = "") -> bytes:
         raise GuidegenError("EPS needs the cairo library of the system (libcairo2); write PDF instead") from missing
     written: bytes = cairosvg.svg2eps(bytestring=svg_bytes(page, title))
     corner = b"%d %d" % tuple(math.ceil(points(side) - 1e-6) for side in (page.width_mm, page.height_mm))
-    written = _BOX.sub(lambda found: b"%%" + (found[1] or b"") + b"BoundingBox: 0 0 " + corner, written)
-    return _DATE.sub(b"", written)
+    exact = b"%.4f %.4f" % (points(page.width_mm), points(page.height_mm))
+
+    def boxes(found: re.Match[bytes]) -> bytes:
+        plain = b"%%" + (found[1] or b"") + b"BoundingBox: 0 0 " + corner
+        return plain if found[1] else plain + b"\n%%HiResBoundingBox: 0 0 " + exact
+
+    return _DATE.sub(b"", _BOX.sub(boxes, written))

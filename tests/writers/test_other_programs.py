@@ -87,6 +87,7 @@ PDF_PROGRAMS = {
     ),
     "mupdf": ("mutool", "draw", "-q", "-r", str(PDF_PPI), "-c", "gray", "-o", "page.pgm", "page.pdf"),
 }  # fmt: skip
+EPS_PROGRAM = ("gs", "-dEPSCrop", *PDF_PROGRAMS["ghostscript"][1:-1], "page.eps")
 
 
 @pytest.mark.parametrize("program", PDF_PROGRAMS)
@@ -96,6 +97,13 @@ def test_pdf_in_other_programs(program, page, tmp_path):
     run(tmp_path, *PDF_PROGRAMS[program])
     picture = next(p for p in (tmp_path / "page.png", tmp_path / "page.pgm") if p.exists())
     check(program, lines_in(picture, PDF_PPI / 25.4, page), page)
+
+
+@pytest.mark.parametrize("page", [SIZES["a4"], SIZES["letter"]], ids=["a4", "letter"])
+def test_eps_in_ghostscript(page, tmp_path):
+    (tmp_path / "page.eps").write_bytes(dict(render(ruled_document(*page), "eps"))[""])
+    run(tmp_path, *EPS_PROGRAM)
+    check("eps in gs", lines_in(tmp_path / "page.png", PDF_PPI / 25.4, page), page)
 
 
 @pytest.mark.parametrize("page", [SIZES["a4"], SIZES["letter"]], ids=["a4", "letter"])
