@@ -139,6 +139,7 @@ class _NameSheets:
     dress: Dress
 
     def __call__(self, name: str) -> tuple[tuple[Page, ...], tuple[str, ...]]:
+        """Return the pages of one name, and what is worth telling about it."""
         from guidegen.sheets.worksheet import practice_pages
 
         notes: list[str] = []

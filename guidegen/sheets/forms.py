@@ -71,12 +71,17 @@ def _joined_at(here: PlacedLetter | None, after: PlacedLetter | None) -> int | N
 def _letter(lettering: Lettering, letter: Letter, form: Form, entered: bool, leaving: int | None, ink: Ink) -> Symbol:
     if form == "starts":
         return Symbol(_symbol_name(lettering, form, letter, ink), _starts(lettering, letter.strokes[entered:]))
-    outline = expand(letter.strokes, INK_TOLERANCE_MM) if form != "dotted" else ()
+    outline = _ink_of(letter) if form != "dotted" else ()
     openings = [_opening(letter.strokes[0], at_end=False)] if entered else []
     openings += [] if leaving is None else [_opening(letter.strokes[leaving], at_end=True)]
     paths = _paths(lettering, form, letter.strokes, outline, openings)
     shape = Shape(paths, Style(fill=ink), letter.char)
     return Symbol(_symbol_name(lettering, form, (letter, entered, leaving), ink), (shape,))
+
+
+@lru_cache(maxsize=256)
+def _ink_of(letter: Letter) -> Outline:
+    return expand(letter.strokes, INK_TOLERANCE_MM)
 
 
 def _symbol_name(lettering: Lettering, form: Form, what: object, ink: Ink) -> str:

@@ -77,6 +77,7 @@ def test_a_page_costs_little_in_the_file(hundred, thousand):
 
 
 def test_both_processors_take_part():
-    one, two = run(200, 1), run(200, 2)
-    print(f"\ntwo processes over one: {one['seconds'] / two['seconds']:.2f} x as fast (on two free processors)")
-    assert one["seconds"] / two["seconds"] > 1.1
+    rounds = [(run(400, 1)["seconds"], run(400, 2)["seconds"]) for _ in range(3)]
+    found = min(one for one, _ in rounds) / min(two for _, two in rounds)
+    print(f"\ntwo processes over one, best of three: {found:.2f} x as fast (two free processors)")
+    assert found > 1.2
