@@ -114,27 +114,31 @@ def _smooth(segment: Segment) -> list[tuple[Segment, bool]]:
 
 def stretches(line: Centreline, widths: Widths, more: tuple[float, ...] = ()) -> list[Stretch]:
     """Cut a centreline at its width knots, at slopes of 1 and at the arc lengths ``more``."""
-    laws = radius_laws(widths, line.length)
+    whole = line.length
+    laws = radius_laws(widths, whole)
     steep = {s for law in laws for s in steep_points(law)}
-    cuts = sorted({s for law in laws for s in (law.s0, law.s1) if 0 < s < line.length} | steep | set(more))
+    cuts = sorted({s for law in laws for s in (law.s0, law.s1) if 0 < s < whole} | steep | set(more))
     result: list[Stretch] = []
-    least = 1e-12 * line.length
-    piece_of = np.searchsorted(line.s, cuts, side="right") - 1
+    least = 1e-12 * whole
+    at = np.searchsorted(line.s, cuts, side="right") - 1
+    inside = (np.array(cuts) - line.s[at] > least) & (line.s[np.minimum(at + 1, len(line.s) - 1)] - cuts > least)
+    at, places = at[inside], np.array(cuts)[inside]
+    t = cb.parameter_at(line.curves[at], places - line.s[at], line.run[at]) if len(at) else places
+    first = np.searchsorted(at, np.arange(len(line.curves) + 1)).tolist()
     for k in range(len(line.curves)):
-        low, high = float(line.s[k]), float(line.s[k + 1])
-        inner = [s for s, at in zip(cuts, piece_of.tolist(), strict=True) if at == k and low + least < s < high - least]
-        marks = [low, *inner, high]
+        mine = slice(first[k], first[k + 1])
+        marks = [float(line.s[k]), *places[mine].tolist(), float(line.s[k + 1])]
         curves = line.curves[k : k + 1]
-        if inner:
-            t = cb.parameter_at(np.repeat(curves, len(inner), axis=0), np.array(inner) - low)
-            t = np.concatenate([[0.0], t, [1.0]])
+        if len(marks) > 2:
+            cut = np.concatenate([[0.0], t[mine], [1.0]])
             ends = curves[0, 0], curves[0, 3]
-            curves = cb.part(np.repeat(curves, len(t) - 1, axis=0), t[:-1], t[1:])
+            curves = cb.part(np.repeat(curves, len(cut) - 1, axis=0), cut[:-1], cut[1:])
             curves[0, 0], curves[-1, 3] = ends
-        for curve, s0, s1 in zip(curves, marks, marks[1:], strict=False):
-            law = next((q for q in laws if q.s0 <= (s0 + s1) / 2 <= q.s1), laws[-1])
-            near = [any(abs(s - e) <= 2 * least for e in steep) for s in (s0, s1)]
-            result.append(Stretch(tuple(complex(z) for z in curve), line.straight[k], s0, s1, law, near[0], near[1]))
+        for curve, s0, s1 in zip(curves.tolist(), marks, marks[1:], strict=False):
+            middle = (s0 + s1) / 2
+            law = laws[0] if len(laws) == 1 else next((q for q in laws if q.s0 <= middle <= q.s1), laws[-1])
+            near = [any(abs(s - e) <= 2 * least for e in steep) for s in (s0, s1)] if steep else (False, False)
+            result.append(Stretch(tuple(curve), line.straight[k], s0, s1, law, near[0], near[1]))
     return result
 
 

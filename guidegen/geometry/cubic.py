@@ -155,9 +155,12 @@ _ENDS = 10.0 ** np.arange(-10, -1)
 MARKS = np.concatenate([[0.0], _ENDS, np.linspace(0, 1, 18)[1:-1], 1 - _ENDS[::-1], [1.0]])
 
 
-def parameter_at(c: Complexes, length: Floats) -> Floats:
-    """Return the t (n,) at which the arc length from 0 along each curve is ``length``: bracketed Newton."""
-    run = length_table(c, MARKS)
+def parameter_at(c: Complexes, length: Floats, run: Floats | None = None) -> Floats:
+    """Return the t (n,) at which the arc length from 0 along each curve is ``length``: bracketed Newton.
+
+    ``run`` is the curves' length table at MARKS, if there is one already.
+    """
+    run = length_table(c, MARKS) if run is None else run
     at = np.clip((run <= length[:, None]).sum(axis=1) - 1, 0, len(MARKS) - 2)
     rows = np.arange(len(c))
     low, high = MARKS[at], MARKS[at + 1]

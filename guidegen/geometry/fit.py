@@ -15,7 +15,7 @@ import numpy as np
 
 from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints, point
 
-SAMPLES = 16  # per piece, ends included
+SAMPLES = 14  # per piece, ends included
 SEEN = 0.6  # radians: the most a curve may turn between two samples
 _NODES = (1 - np.cos(np.pi * np.arange(SAMPLES) / (SAMPLES - 1))) / 2
 

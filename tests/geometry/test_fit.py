@@ -8,7 +8,7 @@ import pytest
 
 from guidegen.geometry.centreline import centreline, stretches
 from guidegen.geometry.envelope import fit_sides
-from guidegen.geometry.fit import fit_cubics, fit_pieces
+from guidegen.geometry.fit import SAMPLES, fit_cubics, fit_pieces
 from guidegen.geometry.path import Path
 from guidegen.geometry.stroke import Widths
 
@@ -47,7 +47,7 @@ def measured(sampler, cubics, low, high):
 
 @pytest.mark.parametrize("start", [0.0, 0.7, 2.0])
 def test_halving_an_interval_cuts_the_error_at_least_40_times(start):
-    nodes = (1 - np.cos(np.pi * np.arange(16) / 15)) / 2
+    nodes = (1 - np.cos(np.pi * np.arange(SAMPLES) / (SAMPLES - 1))) / 2
     errors = []
     for size in (1.6, 0.8, 0.4):
         t = (start + size * nodes)[None, :]
