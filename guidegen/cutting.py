@@ -73,18 +73,19 @@ def prepare_for_cut(document: Document, options: CutOptions | None = None) -> Do
         GuidegenError: when nothing is left to cut, or bridges cannot tie a counter.
     """
     options = options or CutOptions()
-    notes = list(document.notes)
     pages = []
+    thin: list[Thin] = []
     for page in document.pages:
-        prepared, told = _page(page, options)
+        prepared, found = _page(page, options)
         pages.append(prepared)
-        notes += told
+        thin += found
+    notes = (*document.notes, *_thin_notes(thin, options.min_feature_mm))
     if not any(layer.id == CUT for page in pages for layer in page.layers):
         raise GuidegenError(f"{document.title}: nothing to cut, no letters or ink on it")
-    return replace(document, pages=tuple(pages), notes=tuple(dict.fromkeys(notes)))
+    return replace(document, pages=tuple(pages), notes=notes)
 
 
-def _page(page: Page, options: CutOptions) -> tuple[Page, list[str]]:
+def _page(page: Page, options: CutOptions) -> tuple[Page, list[Thin]]:
     found = _sort(page)
     shapes = united([oriented(outline, NOTHING_MM * 5) for outline in found.shapes], options.tolerance_mm)
     if options.bridges_mm is not None:
@@ -103,7 +104,7 @@ def _page(page: Page, options: CutOptions) -> tuple[Page, list[str]]:
     if options.mirror:
         layers = [layer if layer.id == PROOF else _mirrored(layer, page.width_mm) for layer in layers]
     kept = tuple(layer for layer in layers if layer.items)
-    return replace(page, layers=kept, background=None, links=()), _thin_notes(thin, options.min_feature_mm)
+    return replace(page, layers=kept, background=None, links=()), thin
 
 
 def _tied(shapes: Outline, width_mm: float, tolerance_mm: float) -> Outline:
@@ -236,7 +237,14 @@ def _mirrored_item(item: Item, width_mm: float) -> Item:
 def _thin_notes(thin: list[Thin], width_mm: float) -> list[str]:
     if not thin:
         return []
-    strokes, gaps = sum(not place.is_gap for place in thin), sum(place.is_gap for place in thin)
+    gaps = sum(place.is_gap for place in thin)
+    places = f"{_counted(len(thin) - gaps, 'stroke')} and {_counted(gaps, 'gap')} narrower than {width_mm:g} mm"
     least = min(place.width for place in thin)
-    found = f"{strokes} strokes and {gaps} gaps are narrower than {width_mm:g} mm, the narrowest about {least:.2g} mm"
-    return [f"{found}: a blade may tear them; layer {THIN} rings them, --min-feature sets the width"]
+    return [
+        f"{places}, the narrowest about {least:.2g} mm: a blade may tear them; "  # noqa: ISC004  one note
+        f"layer {THIN} rings them, --min-feature sets the width"
+    ]
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"

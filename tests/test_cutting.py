@@ -213,14 +213,17 @@ def test_the_thickest_stroke_is_measured():
 def test_thin_places_are_told_and_ringed():
     prepared = prepare_for_cut(document(ink_layer((box(10, 10, 11, 40),))), CutOptions(min_feature_mm=2.0))
     assert len(prepared.notes) == 1
-    assert "1 strokes and 0 gaps are narrower than 2 mm" in prepared.notes[0]
+    assert "1 stroke and 0 gaps narrower than 2 mm" in prepared.notes[0]
     ring = layer_of(prepared, THIN).items[0].paths[0]
     assert ring.closed
     assert not prepare_for_cut(document(ink_layer((box(10, 10, 15, 40),)))).notes
 
 
 def sheets(prepared: Document, px_per_mm: float) -> int:
-    """How many pieces the sheet falls into when the letters are cut out, by flood filling a raster."""
+    """How many pieces the sheet falls into when the letters are cut out, by flood filling a raster.
+
+    The last pixels of a notch's tip may stand alone in a raster, so specks under 0.005 mm2 are not counted.
+    """
     data = "".join(
         re.findall(r' d="([^"]*)"', dict(render(prepared, "svg"))[""].decode().split('id="cut"')[1].split("</g>")[0])
     )
@@ -233,7 +236,8 @@ def sheets(prepared: Document, px_per_mm: float) -> int:
         bytestring=drawing.encode(), background_color="white", output_width=round(page.width_mm * px_per_mm)
     )
     sheet = np.asarray(Image.open(io.BytesIO(picture)).convert("L")) > 127
-    return ndimage.label(sheet)[1]
+    pieces, _ = ndimage.label(sheet)
+    return int((np.bincount(pieces.ravel())[1:] > 0.005 * px_per_mm**2).sum())
 
 
 @pytest.mark.parametrize(
@@ -244,9 +248,9 @@ def test_bridges_leave_one_connected_sheet(marker, hand, text, width):
     if any(char != " " and char not in load_hand(hand).letters for char in text):
         text = "boat age"
     plain = written(marker, hand, text)
-    assert sheets(prepare_for_cut(plain), 20) > 3
+    assert sheets(prepare_for_cut(plain), 40) > 3
     prepared = prepare_for_cut(plain, CutOptions(bridges_mm=width))
-    assert sheets(prepared, 20) == 1
+    assert sheets(prepared, 40) == 1
     assert faults(cut_paths(prepared)) == {}
 
 
