@@ -73,7 +73,8 @@ def _font(face: FontFace, file_format: Format) -> Any:
         builder.setupMaxp()
     else:
         strings, private, subroutines = charstrings(face)
-        info = {"FullName": face.names.full, "FamilyName": face.names.family, "Weight": "Regular",
+        full, family = (text.encode("ascii", "replace").decode() for text in (face.names.full, face.names.family))
+        info = {"FullName": full, "FamilyName": family, "Weight": "Regular",
                 "version": f"{version:.3f}", "ItalicAngle": ITALIC_ANGLE}  # fmt: skip
         builder.setupCFF(face.names.postscript, info, strings, private)
         top = font["CFF "].cff.topDictIndex[0]
@@ -87,6 +88,7 @@ def _font(face: FontFace, file_format: Format) -> Any:
     builder.setupHorizontalHeader(ascent=metrics.above, descent=-metrics.below, lineGap=0)
     builder.setupNameTable(names, mac=False)
     builder.setupOS2(**os2_values(face))
+    font["OS/2"].recalcCodePageRanges(font)
     builder.setupPost(keepGlyphNames=True, italicAngle=ITALIC_ANGLE, isFixedPitch=0, **_underline(face))
     font["head"].created = font["head"].modified = date
     font["head"].fontRevision = version

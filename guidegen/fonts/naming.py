@@ -17,6 +17,20 @@ SCRIPTS = 10
 """IBM font family class "Scripts" (OpenType, OS/2 sFamilyClass)."""
 
 
+LONGEST_MENU_NAME = 31
+"""Older Windows programs know a font by at most 31 characters (LOGFONT's face name)."""
+_SHORT = {"Dotted": "Dot", "Hollow": "Hol", "Starts": "St", "Ruled": "Ru"}
+
+
+def menu_name(family: str, style: str) -> str:
+    """Return family and style as one name for programs that know four styles only, shortened where it must be."""
+    if style == "Regular":
+        return family[:LONGEST_MENU_NAME].rstrip()
+    if len(f"{family} {style}") > LONGEST_MENU_NAME:
+        style = " ".join(_SHORT.get(word, word) for word in style.split())
+    return f"{family[: LONGEST_MENU_NAME - 1 - len(style)].rstrip()} {style}"
+
+
 def name_strings(face: FontFace) -> dict[str, str]:
     """Return the strings of the name table by fontTools' keys.
 
@@ -24,12 +38,12 @@ def name_strings(face: FontFace) -> dict[str, str]:
     (16 and 17) where these differ.
     """
     names = face.names
-    grouped = names.style == "Regular"
+    menu = menu_name(names.family, names.style)
     strings = {
-        "familyName": names.full,
+        "familyName": menu,
         "styleName": "Regular",
         "uniqueFontIdentifier": f"{names.version.split()[1]};{names.postscript}",
-        "fullName": f"{names.full} Regular" if grouped else names.full,
+        "fullName": f"{names.full} Regular" if names.style == "Regular" else names.full,
         "version": names.version,
         "psName": names.postscript,
         "description": names.description,
@@ -41,7 +55,7 @@ def name_strings(face: FontFace) -> dict[str, str]:
         link = next((word for word in names.licence.split() if word.startswith(("https://", "http://"))), None)
         if link:
             strings["licenseInfoURL"] = link.rstrip(".,;)")
-    if not grouped:
+    if menu != names.family:
         strings["typographicFamily"] = names.family
         strings["typographicSubfamily"] = names.style
     return strings
@@ -84,8 +98,6 @@ def os2_values(face: FontFace) -> dict[str, Any]:
         "ySuperscriptYOffset": round(m.x_height * 0.7),
         "yStrikeoutSize": max(1, round(m.x_height / 12)),
         "yStrikeoutPosition": round(m.x_height / 2),
-        "ulCodePageRange1": 1 if 0xE9 in codes else 0,  # Latin 1 where its letters are there
-        "ulCodePageRange2": 0,
     }
 
 

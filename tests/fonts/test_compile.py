@@ -3,6 +3,7 @@
 import io
 import subprocess
 import sys
+from dataclasses import replace
 
 import freetype
 import ots
@@ -12,8 +13,10 @@ from fontTools.ttLib import TTFont
 
 from guidegen.errors import GuidegenError
 from guidegen.fonts.compile import FORMATS, compile_face
+from guidegen.fonts.faces import FAMILY
 from guidegen.fonts.glyphs import DOT, Component, FontFace, Glyph, Metrics, Names
 from guidegen.fonts.ink import bar, circle
+from guidegen.fonts.naming import menu_name
 from guidegen.fonts.truesize import TrueSize
 from guidegen.geometry.path import translate
 
@@ -149,6 +152,25 @@ def test_names_carry_family_style_version_licence_and_true_size_and_nobody_s_pro
     assert font["head"].fontRevision == pytest.approx(1.437, abs=1e-4)
     assert font["OS/2"].fsType == 0  # installable embedding
     assert font["OS/2"].achVendID == "NONE"
+
+
+@pytest.mark.parametrize("family", ["Quay", "Harbour Evening Lettering Class", "Gr\u00f6\u00dfe \u017dlut\u00e1"])
+@pytest.mark.parametrize("style", [entry.style_name for entry in FAMILY])
+def test_menu_names_fit_older_programs_and_stay_apart(family, style):
+    names = {menu_name(family, entry.style_name) for entry in FAMILY}
+    assert len(names) == len(FAMILY)
+    assert len(menu_name(family, style)) <= 31  # LF_FACESIZE is 32 with its final null
+    named = replace(face(dots=2), names=replace(NAMES, family=family, style=style))
+    for file_format in ("ttf", "otf"):
+        table = TTFont(io.BytesIO(compile_face(named, file_format)))["name"]
+        assert table.getBestFamilyName() == family
+        assert table.getBestSubFamilyName() == style
+
+
+def test_code_pages_and_ranges_are_those_of_the_letters():
+    os2 = TTFont(io.BytesIO(compile_face(face(), "ttf")))["OS/2"]
+    assert os2.ulUnicodeRange1 == 1  # Basic Latin alone
+    assert os2.ulCodePageRange1 & 0b10 == 0  # not Latin 2
 
 
 def test_vertical_metrics_agree_and_hold_everything():
