@@ -108,6 +108,8 @@ def _vector_rows(result: dict[str, Any]) -> list[tuple[str, str]]:
     if shapes.get("count"):
         (w, h), (v, k) = shapes["largest_mm"], shapes["smallest_mm"]
         rows.append(("shapes", f"{shapes['count']}; largest {w:.2f} x {h:.2f} mm, smallest {v:.2f} x {k:.2f} mm"))
+        tall = ", ".join(f"{h['mm']:.2f} mm ({h['count']}x)" for h in shapes["heights_mm"][:6])
+        rows.append(("heights", tall))
     paths = result.get("paths")
     if paths:
         said = ", ".join(f"{paths[key]} {key.replace('_', ' ')}" for key in ("open", "duplicate", "zero_length"))
@@ -142,6 +144,8 @@ def _font_rows(result: dict[str, Any]) -> list[tuple[str, str]]:
     for name, key in (("x-height", "x_height"), ("capitals", "cap_height"), ("descender", "descender")):
         if result[key] is not None:
             rows.append((name, f"{result[key]:.0f} units, {result[key] / units:.3f} em"))
+    if result.get("true_size_pt"):
+        rows.append(("true size", f"{result['true_size_pt']:g} pt: x-height {result['true_x_height_mm']:.2f} mm"))
     stems = [f"{letter} {runs[0]:.0f}" for letter, runs in result["stems"].items()]
     rows.append(("stems", (", ".join(stems) + " units at half the x-height") if stems else "none"))
     return rows

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import cmath
 import io
+import math
+import re
 from typing import Any
 
 from guidegen.errors import GuidegenError
@@ -11,6 +14,7 @@ from guidegen.geometry.path import Path
 from guidegen.readers.contents import Contents
 from guidegen.readers.limits import Budget, damaged
 from guidegen.readers.pen import PathPen
+from guidegen.units import MM_PER_POINT
 
 MAX_MEASURED_GLYPHS = 3_000
 
@@ -19,8 +23,9 @@ def read_font(data: bytes, name: str) -> Contents:
     """Return what stands in a TTF, OTF, WOFF, WOFF2 or (its first face) TTC file; a font has no pages.
 
     ``facts``: units_per_em, x_height, cap_height, ascender, descender (font units; heights measured on the
-    glyphs x and H, ``os2_x_height`` as stated), stems (along the baseline, at half the x-height), slant_deg (from the
-    baseline, as stated), glyphs, nodes.
+    glyphs x and H, ``os2_x_height`` as stated), stems (along the baseline, at half the x-height), slant_deg (of the
+    stem of l, from the baseline), glyphs, nodes; true_size_pt and true_x_height_mm where the font's description
+    says at which size its letters are true.
 
     Raises:
         GuidegenError: for a damaged file.
@@ -51,6 +56,7 @@ def _facts(font: Any, name: str) -> dict[str, Any]:
     names = list(glyphs.keys())
     count = len(names)
     nodes = sum(len(p.segments) for glyph in names[:MAX_MEASURED_GLYPHS] for p in _outline(glyphs, glyph, budget))
+    said = (font["name"].getDebugName(10) or "")[:500] if "name" in font else ""
     return {
         "family": (font["name"].getDebugName(1) or "") if "name" in font else "",
         "outlines": "cubic" if "CFF " in font or "CFF2" in font else "quadratic",
@@ -67,12 +73,34 @@ def _facts(font: Any, name: str) -> dict[str, Any]:
         "hhea_ascent": int(hhea.ascent),
         "hhea_descent": int(hhea.descent),
         "stems": {letter: runs for letter in "lnoi" if (runs := _runs(outline(letter), (_top(lower) or 0.0) / 2))},
-        "slant_deg": 90.0 + float(font["post"].italicAngle) if "post" in font else 90.0,
+        "slant_deg": _slant(outline("l") or outline("i"), _top(lower) or 0.0),
+        "italic_angle": float(font["post"].italicAngle) if "post" in font else 0.0,
+        **_true_size(said, _top(lower), int(head.unitsPerEm)),
         "features": sorted({record.FeatureTag for record in font["GSUB"].table.FeatureList.FeatureRecord})
         if "GSUB" in font and font["GSUB"].table.FeatureList is not None
         else [],
-        "description": (font["name"].getDebugName(10) or "")[:500] if "name" in font else "",
+        "description": said,
     }
+
+
+def _true_size(said: str, x_height: float | None, units: int) -> dict[str, Any]:
+    match = re.search(r"True size (\d{1,3}(?:\.\d+)?) pt", said)
+    if match is None:
+        return {}
+    size_mm = float(match[1]) * MM_PER_POINT
+    return {"true_size_pt": float(match[1]), "true_x_height_mm": x_height / units * size_mm if x_height else None}
+
+
+def _slant(paths: tuple[Path, ...], x_height: float) -> float:
+    """Return the direction of a stem from the baseline in degrees, by the middles of its ink at two heights."""
+    middles = []
+    for height in (0.6 * x_height, 0.9 * x_height):
+        spans = _spans(paths, height)
+        if not spans:
+            return 90.0
+        start, end = max(spans, key=lambda span: span[1] - span[0])
+        middles.append(complex((start + end) / 2, height))
+    return math.degrees(cmath.phase(middles[1] - middles[0]))
 
 
 def _outline(glyphs: Any, name: str | None, budget: Budget) -> tuple[Path, ...]:
@@ -104,7 +132,12 @@ def _bottom(paths: tuple[Path, ...]) -> float | None:
 
 
 def _runs(paths: tuple[Path, ...], height: float) -> list[float]:
-    """Return the widths of ink that a horizontal line at ``height`` crosses, by the non-zero rule."""
+    """Return the widths of ink that a horizontal line at ``height`` crosses."""
+    return [end - start for start, end in _spans(paths, height)]
+
+
+def _spans(paths: tuple[Path, ...], height: float) -> list[tuple[float, float]]:
+    """Return where a horizontal line at ``height`` enters and leaves the ink, by the non-zero rule."""
     crossings: list[tuple[float, int]] = []
     for path in paths:
         points = flatten(path, 0.5)
@@ -112,12 +145,12 @@ def _runs(paths: tuple[Path, ...], height: float) -> list[float]:
             if (a.imag <= height) != (b.imag <= height):
                 share = (height - a.imag) / (b.imag - a.imag)
                 crossings.append((float(a.real + share * (b.real - a.real)), 1 if b.imag > a.imag else -1))
-    runs: list[float] = []
+    spans: list[tuple[float, float]] = []
     wound, start = 0, 0.0
     for x, turn in sorted(crossings):
         if wound == 0:
             start = x
         wound += turn
         if wound == 0:
-            runs.append(x - start)
-    return runs
+            spans.append((start, x))
+    return spans

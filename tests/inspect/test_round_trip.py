@@ -24,6 +24,7 @@ COMMANDS = {
     "worksheet": (["worksheet", "cobble", "tide"], A4, False),
     "write": (["write", "cobble", "tide", "--paper", "120x80mm"], [120.0, 80.0], False),
     "write on its own page": (["write", "slate", "boat", "--guides", "--proof", "bar"], None, True),
+    "planner": (["planner", "pebble"], [1620 / 264 * 25.4, 2160 / 264 * 25.4], False),
     "plan": (["plan", "cobble", "high tide", "--paper", "a5", "--landscape"], [210.0, 148.0], False),
 }
 FORMATS = ("svg", "pdf", "png", "eps", "dxf")
@@ -57,7 +58,8 @@ def read(path: Path, **options):
 @pytest.mark.parametrize("name", COMMANDS)
 def test_what_is_written_is_what_is_read(cli, home, name, ending):
     arguments, page, has_rows = COMMANDS[name]
-    resolution = ["--ppi", "150"] if ending == "png" else []
+    own_pixels = name == "planner"
+    resolution = ["--ppi", "150"] if ending == "png" and not own_pixels else []
     found = read(made(cli, home, [*arguments, *resolution], ending))
     assert found["format"] == ending
     slack = 0.1 if ending == "png" else 1e-3  # a picture has whole pixels, of 0.17 mm here
@@ -68,7 +70,8 @@ def test_what_is_written_is_what_is_read(cli, home, name, ending):
         assert found["text"] == found["pictures"] == []
         assert found["paths"]["zero_length"] == 0 or ending == "pdf"
     if ending == "png":
-        assert found["ppi"] == pytest.approx([150, 150], abs=0.02)  # whole pixels a metre
+        ppi = 264 if own_pixels else 150
+        assert found["ppi"] == pytest.approx([ppi, ppi], abs=0.02)  # whole pixels a metre
     if has_rows and ending in VECTOR:
         asked = right_x_height(cli, arguments)
         assert found["lines"]["x_height_mm"] == pytest.approx(asked, abs=2e-3)
@@ -135,6 +138,11 @@ def test_a_font_is_read_back_at_its_true_size(cli, home):
     assert (found["format"], found["page_mm"], found["units_per_em"]) == ("font", None, told["units_per_em"])
     x_height_mm = found["x_height"] / found["units_per_em"] * told["true_size_pt"] * 25.4 / 72
     assert x_height_mm == pytest.approx(told["x_height_mm"], rel=2e-3)
+    assert (found["true_size_pt"], found["true_x_height_mm"]) == (told["true_size_pt"], pytest.approx(x_height_mm))
+    # its stems are the marker's downstroke of 3.2 mm there, wider along the baseline by the slant
+    told = json.loads(cli("inspect", home / "cobble.ttf", "--against", "cobble", "--json").out)["against"]
+    assert told["stem_at_right_size_mm"] == pytest.approx(3.2, rel=0.03)
+    assert told["fits"]
 
 
 def test_a_sheet_fits_its_marker_and_no_other(cli, home):
