@@ -317,7 +317,8 @@ def _paginated(
 
     def fill() -> None:
         """Put bare rows on what is left of the page, for more of the text last practised there."""
-        bare = replace(pages[-1][-1], kind="blank", count=0, arrows=False)
+        last = pages[-1][-1]
+        bare = replace(last, kind="more" if last.kind == "blank" else "blank", count=0, arrows=False)
         while practice.fill_page and fits([bare]):
             pages[-1].append(bare)
             bare = replace(bare, kind="more")

@@ -262,3 +262,15 @@ def test_a_printed_row_is_true_at_1200_dpi():
     stem = word.points  # the stems are where the SVG has them
     assert columns.min() / scale > min(z.real for z in stem) - 0.05
     assert columns.max() / scale < max(z.real for z in stem) + 0.05
+
+
+def test_what_is_left_of_a_page_becomes_bare_rows_where_asked_for():
+    one = lettering("grit")
+    bare = worksheet([Practice(one, ("tide",))], setup("a4"))
+    full = worksheet([Practice(one, ("tide",), fill_page=True)], setup("a4"))
+    few, many = (text_by_row(sheets_of(document)) for document in (bare, full))
+    assert many[: len(few)] == few
+    assert set(map(tuple, many[len(few) :])) == {()}
+    assert len(full.pages) == len(bare.pages) == 1
+    lowest = min(line.end.imag for line in sheets_of(full)[0].guides if line.role == "descender")
+    assert lowest - 12 < 2 * (one.heights.row_mm + 12)  # less than a row and the footer remain
