@@ -74,7 +74,10 @@ def _at(z: complex) -> str:
 
 
 def _path(path: Path) -> str:
+    """Return a path's operators; segments that vanish in the rounding are left out, unless that is all of it."""
     if not path.segments:
         return ""
-    drawn = (" ".join(_at(z) for z in segment[1:]) + (" l" if len(segment) == 2 else " c") for segment in path.segments)
-    return " ".join((f"{_at(path.segments[0][0])} m", *drawn, *("h" for _ in range(path.closed))))
+    chains = [tuple(_at(z) for z in segment) for segment in path.segments]
+    chains = [chain for chain in chains if len(set(chain)) > 1] or chains[:1]
+    drawn = (" ".join(chain[1:]) + (" l" if len(chain) == 2 else " c") for chain in chains)
+    return " ".join((f"{chains[0][0]} m", *drawn, *("h" for _ in range(path.closed))))

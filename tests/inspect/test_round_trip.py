@@ -68,7 +68,7 @@ def test_what_is_written_is_what_is_read(cli, home, name, ending):
     if ending in VECTOR:
         assert found["scaled"] is None or found["scaled"]["ratio"] == 1.0
         assert found["text"] == found["pictures"] == []
-        assert found["paths"]["zero_length"] == 0 or ending == "pdf"
+        assert found["paths"]["zero_length"] == 0
     if ending == "png":
         ppi = 264 if own_pixels else 150
         assert found["ppi"] == pytest.approx([ppi, ppi], abs=0.02)  # whole pixels a metre
