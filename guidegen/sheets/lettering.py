@@ -26,6 +26,9 @@ DRILL = "\x00"
 """Marks a text as the name of a basic stroke; no text that is written can hold it."""
 
 
+PAIRS = 250
+
+
 @dataclass(frozen=True, slots=True)
 class Lettering:
     """How words are written. Two letterings are equal when marker, hand (the same object) and size are.
@@ -82,16 +85,26 @@ class Lettering:
         return word_space_mm(self.hand, self.marker, self.x_height_mm)
 
     def words(self, text: str, measure: float) -> tuple[list[Word], list[str]]:
-        """Return the words of ``text`` with their widths, and those that had to be cut to fit ``measure``."""
+        """Return the words of ``text`` with their widths, and those that had to be cut to fit ``measure``.
+
+        The space after a word is measured with the word that follows it, for a hand may even the white between
+        words; in texts of more than ``PAIRS`` words it is the hand's mean.
+        """
         words: list[Word] = []
         cut: list[str] = []
-        for text_word in text.split(" "):
+        whole = text.split(" ")
+        for text_word, following in zip(whole, [*whole[1:], ""], strict=True):
             pieces = [text_word] if self.width(text_word) <= measure else cut_word(text_word, measure, self.width)
             if len(pieces) > 1:
                 cut.append(text_word)
             words += [Word(piece, self.width(piece), 0.0) for piece in pieces[:-1]]
-            words.append(Word(pieces[-1], self.width(pieces[-1]), self.word_space_mm))
+            paired = following and len(whole) <= PAIRS and len(pieces) == 1
+            space = self._space_between(text_word, following) if paired else self.word_space_mm
+            words.append(Word(pieces[-1], self.width(pieces[-1]), space))
         return words, cut
+
+    def _space_between(self, first: str, second: str) -> float:
+        return self.width(f"{first} {second}") - self.width(first) - self.width(second)
 
 
 @lru_cache(maxsize=64)

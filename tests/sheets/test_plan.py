@@ -140,3 +140,11 @@ def test_cards_fill_the_sheet_and_hold_one_name_each(up):
 def test_cards_too_small_to_write_on_are_refused():
     with pytest.raises(GuidegenError, match="--up 200: cards of"):
         card_grid(setup("a4"), 200)
+
+
+@pytest.mark.parametrize("marker", ["cobble", "slate", "flint"])
+def test_words_and_spaces_add_up_to_the_line(marker):
+    one = lettering(marker)
+    words, _ = one.words("the boats come in with the evening tide", 1e9)
+    total = sum(word.width for word in words) + sum(word.space for word in words[:-1])
+    assert total == pytest.approx(one.width("the boats come in with the evening tide"), rel=0.004)
