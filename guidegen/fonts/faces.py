@@ -58,7 +58,7 @@ class Fineness:
 
 def fineness(marker: Marker, x_height_mm: float) -> Fineness:
     """Return sizes that fit a marker: dots that can be told apart and lines a copier keeps (0.25 pt = 0.09 mm)."""
-    dot = min(max(0.05 * x_height_mm, 0.3), 1.2)
+    dot = min(max(0.045 * x_height_mm, 0.22), 1.2)
     contour = min(max(marker.downstroke_mm / 14, 0.1), 0.35)
     return Fineness(dot, 2.3 * dot, contour, 0.25 if x_height_mm > 4 else 0.18, 0.12)
 
