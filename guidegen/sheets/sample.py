@@ -20,16 +20,37 @@ from guidegen.sheets.labels import STRONG, label, label_width_mm, wrapped
 from guidegen.sheets.rows import RowHeights, row_lines
 from guidegen.sizing import SAMPLE_LETTER, RightSize, SampleCounter, measure_sample
 
-_CAPTION_MM = 2.5
-_CAPTION_LINE_MM = 3.6
-_CAPTION_GAP_MM = 5.0
+_DIMENSION_MM = 2.5
 _ABOVE_MM = 2.5
 _BLOCK_GAP_MM = 9.0
 _WIDEST_GAP_MM = 20.0
 _ROW_GAP_MM = 8.0
-_RULE_MM = 3.3
+_RULE_WIDTH = 36.0
+"""A line of the rule takes at most this many times the height of its type."""
 _EXTENSION = Style(stroke_mm=0.1)
 _MEASURE = Style(stroke_mm=0.3)
+
+
+@dataclass(frozen=True, slots=True)
+class _Type:
+    """Sizes of the words of the page, in mm: name, figures, the distance between their lines, the rule."""
+
+    name: float
+    figure: float
+    line: float
+    rule: float
+    looks: bool = True
+    """Whether the captions say how a letter looks beside what it measures."""
+
+    @property
+    def gap(self) -> float:
+        """Return the distance from the lowest line to the foot of the first caption."""
+        return 2.5 + self.name
+
+
+_GENEROUS = _Type(4.0, 3.0, 4.6, 4.4)
+_SMALL = _Type(2.5, 2.5, 3.6, 3.3)
+_TERSE = replace(_SMALL, looks=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +76,7 @@ class Specimen:
     left: float
     right: float
     ladder: tuple[Shape, ...] = ()
+    type: _Type = _SMALL
 
     @property
     def width_mm(self) -> float:
@@ -69,23 +91,34 @@ class Specimen:
     def below_mm(self) -> float:
         """Return how far the specimen reaches below its baseline, captions included."""
         lines = len(self.captions)
-        return self.heights.descender_mm + (_CAPTION_GAP_MM + (lines - 1) * _CAPTION_LINE_MM + 0.6 if lines else 0.6)
+        return self.heights.descender_mm + (self.type.gap + (lines - 1) * self.type.line + 0.8 if lines else 0.6)
+
+    def widened(self, by: float) -> Specimen:
+        """Return it with its lines longer by ``by``, half on either side; a ladder stays at their left end."""
+        ladder = tuple(_shifted(square, -by / 2 + 0j) for square in self.ladder)
+        return replace(self, left=self.left - by / 2, right=self.right + by / 2, ladder=ladder)
 
 
 def sample_sheet(
     size: RightSize, setup: Setup, *, char: str = SAMPLE_LETTER, x_height_mm: float | None = None, at: At = "right"
 ) -> Document:
-    """Return the sample letter dimensioned, and beside it the same letter at both ends of the band.
+    """Return the sample letter dimensioned, between the same letter at both ends of the band.
 
-    Letters that don't fit beside each other take further rows, and further pages where they must.
+    Beside each other they stand smallest first, spread over the width. Where there is no room for that the letter
+    comes first and the others take further rows, and further pages where they must.
 
     Raises:
         GuidegenError: the hand lacks ``char``, or not even the first letter fits (the smallest paper is named).
     """
     x_height = x_height_mm or chosen_x_height_mm(size, at)
     place = at if x_height_mm is None else None
-    specimens = _specimens(size, char, x_height, place, setup.paper.inches)
+    rule = rule_words(size)
     head = guide_head(size, x_height, place, (size.hand.slant_deg,), setup.paper.inches)
+
+    for sizes in (_GENEROUS, _SMALL, _TERSE):
+        specimens = _specimens(size, char, x_height, place, setup.paper.inches, sizes)
+        if _one_row(setup, head, specimens, rule):
+            break
 
     def fits(where: Setup, specimen: Specimen = specimens[0]) -> bool:
         return _room(where, head, specimen.width_mm, _depth([specimen])) is not None
@@ -103,7 +136,7 @@ def sample_sheet(
         f"{setup.paper.label} and is left out; {setup.suggestion(lambda where, s=specimen: fits(where, s))}"  # type: ignore[misc]
         for specimen in left_out
     ]
-    pages = _pages(setup, head, [specimen for specimen in specimens if specimen not in left_out], rule_words(size))
+    pages = _pages(setup, head, [specimen for specimen in specimens if specimen not in left_out], rule)
     title = f"{size.marker.label}: {char} at {mm_text(x_height)}"
     description = f"The letter {char} in {size.hand.label}, at true scale on {setup.paper.label}."
     return frames.document(setup, pages, title, description, notes)
@@ -122,29 +155,33 @@ def rule_words(size: RightSize) -> str:
     )
 
 
-def _specimens(size: RightSize, char: str, x_height: float, place: At | None, inches: bool) -> list[Specimen]:
+def _specimens(
+    size: RightSize, char: str, x_height: float, place: At | None, inches: bool, sizes: _Type
+) -> list[Specimen]:
     names = {"right": "Right size", "smallest": "Smallest size", "largest": "Largest size", None: "As chosen"}
     chosen = [("letter", names[place], x_height, True)]
     chosen += [(f"letter-{end}", names[end], chosen_x_height_mm(size, end), False) for end in ("smallest", "largest")]
-    return [_specimen(size, char, *entry, inches) for entry in chosen]
+    return [_specimen(size, char, *entry, inches, sizes) for entry in chosen]
 
 
 def _specimen(
-    size: RightSize, char: str, layer: str, name: str, x_height: float, dimensioned: bool, inches: bool
+    size: RightSize, char: str, layer: str, name: str, x_height: float, dimensioned: bool, inches: bool, sizes: _Type
 ) -> Specimen:
     hand = size.hand
     outline = ink([letter(hand, size.marker, x_height, char)])
     heights = RowHeights(x_height, hand.ascender * x_height, hand.descender * x_height)
     counter = measure_sample(outline, hand.slant_deg) if char == SAMPLE_LETTER else None
-    captions = (name, f"x-height {length_text(x_height, inches)}", *_ratio_words(size, char, x_height, counter))
+    ratio = _ratio_words(size, char, x_height, counter)
+    captions = (name, f"x-height {length_text(x_height, inches)}", *ratio[: None if sizes.looks else 1])
     marks = dimensions(counter, hand.slant_deg, heights.ascender_mm, size) if dimensioned and counter else None
     low, high = hull_bounds((Shape(outline, Style(fill=BLACK)),))
     pad = max(2.5, 0.5 * x_height)
-    widest = max(label_width_mm(text, _CAPTION_MM, STRONG) for text in captions)
+    figures = (label_width_mm(text, sizes.figure) for text in captions[1:])
+    widest = max(label_width_mm(name, sizes.name, STRONG), *figures)
     left = min(low.real - pad - _ladder_mm(size), marks.low.real if marks else low.real)
     right = max(high.real + pad, marks.high.real if marks else high.real, left + widest)
     ladder = tuple(nib_ladder(size.marker, heights, left + 0j, filled=dimensioned)) if _ladder_mm(size) else ()
-    return Specimen(layer, outline, char, heights, captions, marks, left, right, ladder)
+    return Specimen(layer, outline, char, heights, captions, marks, left, right, ladder, sizes)
 
 
 def _ladder_mm(size: RightSize) -> float:
@@ -162,8 +199,9 @@ def _ratio_words(size: RightSize, char: str, x_height: float, counter: SampleCou
     if counter is None:
         return ("the white has closed",)
     if abs(counter.ratio - 1) < 0.01:
-        return ("white as wide as the stroke",)
-    return (f"white {counter.ratio:.2g} × the stroke",)
+        return ("white as wide as the stroke", "open and strong")
+    look = "the white begins to close" if counter.ratio < 1 else "the strokes begin to look thin"
+    return (f"white {counter.ratio:.2g} × the stroke", look)
 
 
 def dimensions(counter: SampleCounter, slant_deg: float, above_mm: float, size: RightSize) -> Dimensions:
@@ -185,10 +223,10 @@ def dimensions(counter: SampleCounter, slant_deg: float, above_mm: float, size: 
         Line(outer, chord.left, Style(stroke_mm=thin, stroke=WHITE)),
         Line(chord.left, chord.right, Style(stroke_mm=thin)),
     ]
-    stroke = "stroke" if size.marker.tip == "broad" else "downstroke"
+    stroke = "downstroke" if size.rule == "counter" else "stroke"
     words = (
-        label(f"{stroke} {mm_text(counter.stroke_beside_mm)}", ends[0] - (1.6 + 0.8j), _CAPTION_MM, anchor="end"),
-        label(f"counter {mm_text(chord.width)}", ends[2] + (1.6 - 0.8j), _CAPTION_MM),
+        label(f"{stroke} {mm_text(counter.stroke_beside_mm)}", ends[0] - (1.6 + 0.8j), _DIMENSION_MM, anchor="end"),
+        label(f"counter {mm_text(chord.width)}", ends[2] + (1.6 - 0.8j), _DIMENSION_MM),
     )
     low, high = hull_bounds((*lines, *words))
     return Dimensions(tuple(lines), words, low, high)
@@ -204,17 +242,33 @@ def _room(setup: Setup, head: Head, width_mm: float, depth_mm: float) -> tuple[F
     return None
 
 
+def _one_row(setup: Setup, head: Head, specimens: list[Specimen], rule: str) -> bool:
+    """Return whether all letters and the rule fit one page with the letters beside each other."""
+    width = sum(specimen.width_mm for specimen in specimens) + (len(specimens) - 1) * _BLOCK_GAP_MM
+    room = _room(setup, head, specimens[0].width_mm, _depth(specimens[:1]))
+    if room is None or width > room[2].width:
+        return False
+    lines = _rule_lines(rule, room[2], specimens[0].type)
+    return _depth(specimens) + _ROW_GAP_MM + len(lines) * specimens[0].type.rule * 1.4 <= room[2].height
+
+
+def _rule_lines(rule: str, box: Box, sizes: _Type) -> tuple[str, ...]:
+    return wrapped(rule, min(box.width, _RULE_WIDTH * sizes.rule), sizes.rule)
+
+
 def _pages(setup: Setup, head: Head, specimens: list[Specimen], rule: str) -> Iterable[tuple[Frame, tuple[Layer, ...]]]:
     room = _room(setup, head, specimens[0].width_mm, _depth(specimens[:1]))
     assert room is not None
     page, heads, box = room
     layers = list(heads)
     rows = _flowed(specimens, box)
-    lines = wrapped(rule, min(box.width, 118.0), _RULE_MM)
-    needed = sum(_depth(row) + _ROW_GAP_MM for row in rows) + len(lines) * _RULE_MM * 1.4
-    slack = box.height - needed
-    top = box.top - (min(0.12 * slack, 14.0) if slack > 0 else 0.0)
-    number, started = 0, False
+    sizes = specimens[0].type
+    lines = _rule_lines(rule, box, sizes)
+    pitch = sizes.rule * 1.4
+    slack = box.height - sum(_depth(row) + _ROW_GAP_MM for row in rows) - len(lines) * pitch
+    top = box.top - max(0.0, min(0.3 * slack, 0.16 * box.height))
+    numbers = {specimen.layer: number for number, specimen in enumerate(specimens, start=1)}
+    started = False
     for row in rows:
         gap = min(_WIDEST_GAP_MM, (box.width - sum(specimen.width_mm for specimen in row)) / max(1, len(row) - 1))
         if started and top - _depth(row) < box.bottom:
@@ -224,17 +278,18 @@ def _pages(setup: Setup, head: Head, specimens: list[Specimen], rule: str) -> It
             page, heads, box = room
             layers, top = list(heads), box.top
         baseline = top - max(specimen.above_mm for specimen in row)
-        captions_y = baseline - max(specimen.heights.descender_mm for specimen in row) - _CAPTION_GAP_MM
+        captions_y = baseline - max(specimen.heights.descender_mm for specimen in row) - sizes.gap
         x = box.left
+        drawn = []
         for specimen in row:
-            number += 1
-            layers += _drawn(specimen, complex(x - specimen.left, baseline), number, captions_y)
+            number = numbers[specimen.layer]
+            drawn.append((number, _drawn(specimen, complex(x - specimen.left, baseline), number, captions_y)))
             x += specimen.width_mm + gap
+        layers += [layer for _, found in sorted(drawn, key=lambda entry: entry[0]) for layer in found]
         top, started = top - _depth(row) - _ROW_GAP_MM, True
-    if top - len(lines) * _RULE_MM * 1.4 >= box.bottom:
+    if top - len(lines) * pitch >= box.bottom:
         text = [
-            label(line, complex(box.left, top - _RULE_MM - n * _RULE_MM * 1.4), _RULE_MM)
-            for n, line in enumerate(lines)
+            label(line, complex(box.left, top - sizes.rule - n * pitch), sizes.rule) for n, line in enumerate(lines)
         ]
         layers.append(Layer("labels", tuple(text)))
     yield page, merged(layers)
@@ -256,15 +311,23 @@ def _flowed(specimens: list[Specimen], box: Box) -> list[list[Specimen]]:
             rows[-1] = longer
         else:
             rows.append([specimen])
-    return rows
+    return [_spread(rows[0], box)] if len(rows) == 1 else rows
+
+
+def _spread(row: list[Specimen], box: Box) -> list[Specimen]:
+    """Return the letters of a row by size, their lines so long that the row fills the width."""
+    spare = box.width - sum(specimen.width_mm for specimen in row) - (len(row) - 1) * _BLOCK_GAP_MM
+    by_size = sorted(row, key=lambda specimen: specimen.heights.x_height_mm)
+    return [specimen.widened(spare / len(row)) for specimen in by_size]
 
 
 def _drawn(specimen: Specimen, origin: complex, number: int, captions_y: float) -> list[Layer]:
     left, right = origin + specimen.left, origin.real + specimen.right
     filled = Shape(translate(specimen.outline, origin), Style(fill=BLACK), specimen.char)
     foot = complex(left.real, captions_y)
+    sizes = specimen.type
     captions: list[Item] = [
-        label(text, foot - 1j * n * _CAPTION_LINE_MM, _CAPTION_MM, weight=STRONG if n == 0 else 400)
+        label(text, foot - 1j * n * sizes.line, sizes.figure if n else sizes.name, weight=400 if n else STRONG)
         for n, text in enumerate(specimen.captions)
     ]
     layers = [

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 from page_checks import MARKERS, a_size, assert_inside_margins, items, layer_ids, overlap, setup, words_of
 
@@ -45,6 +47,31 @@ def standing_row(page, low: complex, high: complex) -> tuple[int, float]:
         if base.start.real < low.real and high.real < base.end.real and abs(base.start.imag - low.imag) < 0.5:
             return row, lines["x-height"].start.imag - base.start.imag
     raise AssertionError("the letter stands on no row")
+
+
+def left_of(page, name: str) -> float:
+    return bounds(items(page, name)[0].paths)[0].real
+
+
+@pytest.mark.parametrize(("marker", "paper"), [("cobble", "a4"), ("grit", "a6"), ("slate", "letter")])
+def test_beside_each_other_the_letters_rise_in_size_and_their_lines_fill_the_width(marker, paper):
+    size = a_size(marker, factor=4.0)
+    page = sample_sheet(size, setup(paper, landscape=True)).pages[0]
+    assert left_of(page, "letter-smallest") < left_of(page, "letter") < left_of(page, "letter-largest")
+    baselines = sorted((line.start.real, line.end.real) for line in items(page, "lines") if line.role == "baseline")
+    assert baselines[0][0] == pytest.approx(12.0)
+    assert baselines[-1][1] == pytest.approx(page.width_mm - 12.0)
+    assert all(b[0] - a[1] == pytest.approx(9.0) for a, b in pairwise(baselines))
+    assert [line.row for line in items(page, "lines") if line.role == "baseline"] == [1, 2, 3]  # the letter's is first
+
+
+def test_the_rule_stands_below_wherever_the_captions_leave_room_for_it():
+    size = a_size("cobble")
+    for paper, landscape in (("a4", False), ("a4", True), ("letter", True)):
+        words = " ".join(item.name for item in words_of(sample_sheet(size, setup(paper, landscape=landscape)).pages[0]))
+        assert "as wide as the downstroke beside it" in " ".join(words.split()), paper
+    words = [item.name for item in words_of(sample_sheet(size, setup("a4")).pages[0])]
+    assert {"the white begins to close", "open and strong", "the strokes begin to look thin"} <= set(words)
 
 
 def test_the_two_marks_measure_the_counter_and_the_downstroke_beside_it():
