@@ -10,9 +10,10 @@ from page_checks import MARKERS, a_size, assert_inside_margins, items, layer_ids
 from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import bounds
 from guidegen.letters import ink, letter
+from guidegen.library import load_hand, load_marker
 from guidegen.sheets.figures import mm_text
 from guidegen.sheets.sample import sample_sheet
-from guidegen.sizing import measure_sample
+from guidegen.sizing import measure_sample, right_size
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter", "a5"])
@@ -66,8 +67,8 @@ def test_beside_each_other_the_letters_rise_in_size_and_their_lines_fill_the_wid
 
 
 def test_the_rule_stands_below_wherever_the_captions_leave_room_for_it():
-    size = a_size("cobble")
-    for paper, landscape in (("a4", False), ("a4", True), ("letter", True)):
+    size = right_size(load_marker("cobble"), load_hand("joined"))
+    for paper, landscape in (("a4", False), ("a5", True), ("letter", True)):
         words = " ".join(item.name for item in words_of(sample_sheet(size, setup(paper, landscape=landscape)).pages[0]))
         assert "as wide as the downstroke beside it" in " ".join(words.split()), paper
     words = [item.name for item in words_of(sample_sheet(size, setup("a4")).pages[0])]
