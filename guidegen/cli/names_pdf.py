@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 from guidegen.jobs import Progress, run_in_order
 
@@ -13,23 +13,39 @@ if TYPE_CHECKING:
     from guidegen.scene import Page, Symbol
 
 
-Sheets = Callable[[str], "tuple[tuple[Page, ...], tuple[str, ...]]"]
+class Sheets(Protocol):
+    """What makes the pages of a name. It is sent to other processes, so it holds plain data."""
+
+    def letters(self, names: Sequence[str]) -> Sequence[Any]:
+        """Return tasks for :meth:`draw` that between them draw each letter once."""
+
+    def draw(self, task: Any) -> tuple[Symbol, ...]:
+        """Return some letters' artwork."""
+
+    def knowing(self, drawn: frozenset[str]) -> Sheets:
+        """Return the same for a file that holds the symbols of these names."""
+
+    def __call__(self, name: str) -> tuple[tuple[Page, ...], tuple[str, ...]]:
+        """Return the pages of one name, and what is worth telling."""
 
 
 def names_pdf(
-    names: Sequence[str],
-    sheets: Sheets,
-    progress: Progress | None = None,
-    processes: int | None = None,
+    names: Sequence[str], sheets: Sheets, progress: Progress | None = None, processes: int | None = None
 ) -> tuple[bytes, tuple[str, ...]]:
-    """Return one PDF with the pages of every name, in order, and what is worth telling."""
+    """Return one PDF with the pages of every name, in order, and what is worth telling.
+
+    First the letters are drawn, each once by some process; then the pages are made, which only place them.
+    """
     from guidegen.writers.pdf import write_pdf
 
     notes: dict[str, None] = {}
+    known: dict[str, Symbol] = {}
+    for symbols in run_in_order(sheets.draw, sheets.letters(names), processes=processes, batch=2):
+        known |= {symbol.name: symbol for symbol in symbols}
+    placing = _Sender(sheets.knowing(frozenset(known)))
 
     def pages() -> Iterator[Page]:
-        known: dict[str, Symbol] = {}
-        for found, told in run_in_order(_Sender(sheets), names, progress=progress, processes=processes):
+        for found, told in run_in_order(placing, names, progress=progress, processes=processes):
             notes.update(dict.fromkeys(told))
             for page in found:
                 yield _with_known_symbols(page, known)
@@ -54,7 +70,7 @@ class _Sender:
         return tuple(_placing(page, self._once) for page in pages), notes
 
     def _once(self, symbol: Symbol) -> Symbol:
-        if symbol.name in self._sent:
+        if not symbol.items or symbol.name in self._sent:
             return replace(symbol, items=())
         self._sent.add(symbol.name)
         return symbol

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -19,7 +19,7 @@ from guidegen.errors import GuidegenError, bad_input, did_you_mean
 
 if TYPE_CHECKING:
     from guidegen.markers import Marker
-    from guidegen.scene import Document, Page
+    from guidegen.scene import Document, Page, Symbol
     from guidegen.sheets.frame import Setup
     from guidegen.sheets.worksheet import Dress, Practice, RowKind
 
@@ -104,7 +104,7 @@ def _practice(marker: Marker, options: Lettering, asked: Asked) -> Practice:
         None if asked.tint is None else asked.tint / 100,
         asked.names is not None,
         asked.rows is None,
-        options.slant or (),
+        slants_deg=options.slant or (),
     )
 
 
@@ -130,6 +130,10 @@ def rows_of(text: str | None, *, drills: bool = False) -> tuple[RowKind, ...]:
     return tuple(found)
 
 
+Letters = tuple[int, str, tuple[int, ...]]
+"""Which practice, a text, and the places of the letters in it that are to be drawn."""
+
+
 @dataclass(frozen=True, slots=True)
 class _NameSheets:
     """Makes the pages of one name; sent to other processes, so it holds plain data only."""
@@ -137,6 +141,28 @@ class _NameSheets:
     practices: tuple[Practice, ...]
     setup: Setup
     dress: Dress
+
+    def letters(self, names: Sequence[str]) -> list[Letters]:
+        """Return the tasks of drawing each form of a letter that ``names`` need, once."""
+        from guidegen.sheets.forms import first_letters
+
+        return [
+            (number, text, places)
+            for number, practice in enumerate(self.practices)
+            if not practice.lettering.boxes
+            for text, places in first_letters(practice.lettering, names)
+        ]
+
+    def draw(self, task: Letters) -> tuple[Symbol, ...]:
+        """Return the artwork of one task."""
+        from guidegen.sheets.worksheet import drawn_letters
+
+        number, text, places = task
+        return drawn_letters(self.practices[number], text, places)
+
+    def knowing(self, drawn: frozenset[str]) -> _NameSheets:
+        """Return the same sheets for a file that holds the symbols ``drawn`` already."""
+        return replace(self, practices=tuple(replace(practice, drawn=drawn) for practice in self.practices))
 
     def __call__(self, name: str) -> tuple[tuple[Page, ...], tuple[str, ...]]:
         """Return the pages of one name, and what is worth telling about it."""

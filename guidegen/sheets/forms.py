@@ -18,7 +18,9 @@ from guidegen.geometry.expand import expand
 from guidegen.geometry.path import Outline, Path, translate
 from guidegen.geometry.rim import Opening, rim
 from guidegen.geometry.stroke import AnyStroke
+from guidegen.joins import form_names
 from guidegen.letters import INK_TOLERANCE_MM, Letter
+from guidegen.marks import letter_data
 from guidegen.scene import BLACK, Ink, Item, Placed, Shape, Style, Symbol
 from guidegen.sheets.lettering import DRILL, Lettering
 from guidegen.sheets.stroke_order import circle, marks_for, ring
@@ -28,6 +30,7 @@ Form = Literal["solid", "hollow", "dotted", "starts", "ghost"]
 _GHOST_MM = 0.15
 _HOLLOW_TOLERANCE_MM = 0.01
 _SAME_MM = 1e-3
+_SPACES = " \u00a0"
 
 
 @lru_cache(maxsize=48)
@@ -43,19 +46,42 @@ def written(lettering: Lettering, text: str, form: Form, ink: Ink = BLACK) -> Sy
     return Symbol(_symbol_name(lettering, form, words, ink), items)
 
 
-def letter_by_letter(lettering: Lettering, text: str, form: Form, ink: Ink = BLACK) -> tuple[Placed, ...]:
+def letter_by_letter(
+    lettering: Lettering, text: str, form: Form, ink: Ink = BLACK, drawn: frozenset[str] = frozenset()
+) -> tuple[Placed, ...]:
     """Return ``text`` in one form as letters placed side by side, equal letters as one and the same symbol.
 
     Joined letters run into each other: solid ones overlap at the join, hollow ones are open there, and of dotted
-    ones two dots coincide.
+    ones two dots coincide. Of a symbol whose name is in ``drawn`` only the name is given: its artwork is elsewhere.
     """
     placed = lettering.line(text).letters
     joins = [_joined_at(here, after) for here, after in pairwise((*placed, None))]
     found = []
     for number, (here, leaving) in enumerate(zip(placed, joins, strict=True)):
         entered = number > 0 and joins[number - 1] is not None
-        found.append(Placed(_letter(lettering, here.letter, form, entered, leaving, ink), complex(here.x_mm, 0)))
+        name = _letter_name(lettering, here.letter, form, entered, leaving, ink)
+        symbol = Symbol(name, ()) if name in drawn else _letter(lettering, here.letter, form, entered, leaving, ink)
+        found.append(Placed(symbol, complex(here.x_mm, 0)))
     return tuple(found)
+
+
+def first_letters(lettering: Lettering, texts: Sequence[str]) -> list[tuple[str, tuple[int, ...]]]:
+    """Return for each text that brings a new form of a letter the places of such letters, spaces not counted.
+
+    Told from the joins alone, without setting a line, so that thousands of names take a moment. A character the
+    hand lacks is passed over.
+    """
+    seen: set[tuple[str, str, str]] = set()
+    found = []
+    for text in texts:
+        letters = [None if char in _SPACES else letter_data(lettering.hand, char) for char in text]
+        names = form_names(lettering.hand, letters) if lettering.hand.joins else [("", "")] * len(text)
+        keys = [(char, *name) for char, name in zip(text, names, strict=True) if char not in _SPACES]
+        fresh = tuple(number for number, key in enumerate(keys) if key not in seen and key not in keys[:number])
+        seen.update(keys)
+        if fresh:
+            found.append((text, fresh))
+    return found
 
 
 def _joined_at(here: PlacedLetter | None, after: PlacedLetter | None) -> int | None:
@@ -69,14 +95,22 @@ def _joined_at(here: PlacedLetter | None, after: PlacedLetter | None) -> int | N
 
 @lru_cache(maxsize=1024)
 def _letter(lettering: Lettering, letter: Letter, form: Form, entered: bool, leaving: int | None, ink: Ink) -> Symbol:
+    name = _letter_name(lettering, letter, form, entered, leaving, ink)
     if form == "starts":
-        return Symbol(_symbol_name(lettering, form, letter, ink), _starts(lettering, letter.strokes[entered:]))
+        return Symbol(name, _starts(lettering, letter.strokes[entered:]))
     outline = _ink_of(letter) if form != "dotted" else ()
     openings = [_opening(letter.strokes[0], at_end=False)] if entered else []
     openings += [] if leaving is None else [_opening(letter.strokes[leaving], at_end=True)]
     paths = _paths(lettering, form, letter.strokes, outline, openings)
     shape = Shape(paths, Style(fill=ink), letter.char)
-    return Symbol(_symbol_name(lettering, form, (letter, entered, leaving), ink), (shape,))
+    return Symbol(name, (shape,))
+
+
+@lru_cache(maxsize=1024)
+def _letter_name(
+    lettering: Lettering, letter: Letter, form: Form, entered: bool, leaving: int | None, ink: Ink
+) -> str:
+    return _symbol_name(lettering, form, (letter, entered, leaving), ink)
 
 
 @lru_cache(maxsize=256)

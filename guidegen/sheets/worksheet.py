@@ -16,7 +16,7 @@ from typing import Literal
 
 from guidegen.errors import GuidegenError, bad_input
 from guidegen.printers import corrected
-from guidegen.scene import BLACK, Document, Ink, Item, Layer, Line, Page, Placed, grey
+from guidegen.scene import BLACK, Document, Ink, Item, Layer, Line, Page, Placed, Symbol, grey
 from guidegen.sheets import frame as frames
 from guidegen.sheets.classroom import Title, page_head, running_head, title_fits, title_items
 from guidegen.sheets.figures import degrees_text, mm_text
@@ -58,8 +58,9 @@ class Practice:
 
     ``texts`` are lines or letters, each with rows of its own; a text that begins with ``DRILL`` names a basic
     stroke. ``repeats`` is how often a text stands in a row, None for as often as fits. ``tint`` (0..1) prints the
-    rows to trace in grey. With ``by_letter`` words are set from letters that all sheets share, so that a file of a
-    thousand names holds each letter once. With ``fill_page`` what is left of a page becomes bare rows.
+    rows to trace in grey. With ``by_letter`` words are set from letters that all sheets share,
+    so that a file of a thousand names holds each letter once; ``drawn`` names those whose artwork is in the file
+    already. With ``fill_page`` what is left of a page becomes bare rows.
     """
 
     lettering: Lettering
@@ -71,6 +72,7 @@ class Practice:
     tint: float | None = None
     by_letter: bool = False
     fill_page: bool = False
+    drawn: frozenset[str] = frozenset()
     slants_deg: tuple[float, ...] = ()
 
 
@@ -438,13 +440,28 @@ def _fill(sheet: _Sheet, row: _Row, practice: Practice, box: Box, y: float) -> N
         at = complex(start + number * row.pitch_mm - left, y)
         target = sheet.ink if form == "solid" else sheet.trace
         if practice.by_letter:
-            target += [Placed(one.symbol, one.at + at) for one in letter_by_letter(lettering, row.text, form, ink)]
+            letters = letter_by_letter(lettering, row.text, form, ink, practice.drawn)
+            target += [Placed(one.symbol, one.at + at) for one in letters]
         else:
             target.append(Placed(written(lettering, row.text, form, ink), at))
     if row.arrows and row.count:
         # The numbered model is the one the writing hand leaves in sight.
         shown = row.count - 1 if practice.left_handed else 0
         sheet.arrows += _order(lettering, row.text, complex(start + shown * row.pitch_mm - left, y), box)
+
+
+def drawn_letters(practice: Practice, text: str, places: Sequence[int]) -> tuple[Symbol, ...]:
+    """Return the artwork of the letters at ``places`` of ``text`` in every form that the practice's rows show."""
+    forms: dict[Form, None] = {}
+    for kind in practice.rows:
+        if kind not in ("blank", "memory"):
+            forms[kind if kind in ("hollow", "dotted", "starts") else "solid"] = None
+    found: list[Symbol] = []
+    for form in forms:
+        ink = grey(practice.tint) if practice.tint is not None and form != "solid" else BLACK
+        letters = letter_by_letter(practice.lettering, text, form, ink)
+        found += [letters[place].symbol for place in places]
+    return tuple(found)
 
 
 def _order(lettering: Lettering, text: str, at: complex, box: Box) -> list[Item]:

@@ -12,7 +12,7 @@ from test_stroke_order import filled
 
 from guidegen.geometry.measure import bounds
 from guidegen.geometry.path import translate
-from guidegen.sheets.forms import dot_mm, letter_by_letter, rim_mm, written
+from guidegen.sheets.forms import dot_mm, first_letters, letter_by_letter, rim_mm, written
 
 MARKERS = ("pebble", "boulder", "thorn", "slate", "flint")
 
@@ -74,3 +74,18 @@ def test_equal_letters_are_one_symbol():
     assert all(a.symbol is b.symbol for a, b in zip(first, second, strict=True))
     names = {placed.symbol.name for placed in (*first, *letter_by_letter(one, "tide", "solid"))}
     assert len(names) < 9
+
+
+@pytest.mark.parametrize("marker", ["pebble", "slate", "flint"])
+def test_each_form_of_a_letter_is_drawn_first_just_once(marker):
+    """What the first pass draws is all that the names then place, and nothing twice."""
+    one = lettering(marker)
+    names = ("anna maria", "marit", "bo", "obo", "nannan", "wave over", "vow")
+    drawn = []
+    for text, places in first_letters(one, names):
+        letters = letter_by_letter(one, text, "solid")
+        drawn += [letters[place].symbol.name for place in places]
+    assert len(drawn) == len(set(drawn))
+    for name in names:
+        placed = letter_by_letter(one, name, "solid", drawn=frozenset(drawn))
+        assert all(not letter.symbol.items for letter in placed)
