@@ -5,6 +5,8 @@ from __future__ import annotations
 import base64
 import contextlib
 import io
+import re
+from collections.abc import Iterator, Sequence
 from functools import partial
 from html import escape
 from itertools import groupby
@@ -13,7 +15,7 @@ from pathlib import Path
 import click
 
 from guidegen.cli.scenario import Exhibit
-from guidegen.errors import GuidegenError
+from guidegen.errors import GuidegenError, Plain, bad_input
 
 Made = tuple[Exhibit, list[Path], list[Path]]
 PICTURES = "pictures"
@@ -49,25 +51,49 @@ def demo(out: Path, force: bool) -> None:
     from guidegen.jobs import run_in_order
 
     index = out / "index.html"
-    if index.exists() and not force:
-        raise GuidegenError(f"{index}: exists already from an earlier run; choose another folder or add --force")
+    told = exhibits()
+    _check_folder(out)
+    taken = None if force else next(_in_the_way(told, out), None)
+    if taken is not None:
+        raise GuidegenError(f"{taken}: exists already and was left as it is; choose another folder or add --force")
     for folder in (out, out / PICTURES, out / GALLERY):
         folder.mkdir(parents=True, exist_ok=True)
-    told = exhibits()
+    write_files(((out / name, text.encode()) for name, text in _drawings(told)), force=True)
     with bar("harbour class", len(told)) as progress:
         made = list(run_in_order(partial(_make, out=out, force=force), told, batch=1, progress=progress.advance))
     write_files([(index, _index_page(made, out).encode())], force=True)
     click.echo(index)
 
 
+def _check_folder(out: Path) -> None:
+    for folder in (out / PICTURES, out, *out.parents):
+        if folder.exists() and not folder.is_dir():
+            raise bad_input(str(folder), "", Plain("a file"), "a folder, or a name for a new one")
+
+
+def _drawings(told: Sequence[Exhibit]) -> list[tuple[str, str]]:
+    return [exhibit.drawing for exhibit in told if exhibit.drawing]
+
+
+def _in_the_way(told: Sequence[Exhibit], out: Path) -> Iterator[Path]:
+    """Yield the files in the folder that have a name that is about to be written. The gallery is kept anyway."""
+    names = [out / "index.html", *(out / name for name, _ in _drawings(told))]
+    names += [out / f"{exhibit.name}.{ending}" for exhibit in told for ending in exhibit.files]
+    yield from (path for path in names if path.exists() or path.is_symlink())
+    pictures = {exhibit.name for exhibit in told if exhibit.ppi}
+    for path in sorted((out / PICTURES).glob("*.png")):
+        if pictures & {path.stem, re.sub(r"-[0-9]+$", "", path.stem)}:
+            yield path
+
+
 def _make(exhibit: Exhibit, out: Path, *, force: bool) -> Made:
     """Run an exhibit's command for each of its files and its picture; return it with the files and the pictures."""
     files = []
     for ending in exhibit.files:
-        files += _run(exhibit, "-o", str(out / f"{exhibit.name}.{ending}"))
+        files += _run(exhibit, out, "-o", str(out / f"{exhibit.name}.{ending}"))
     if not exhibit.ppi:
         return exhibit, files, []
-    pictures = _run(exhibit, "-o", str(out / PICTURES / f"{exhibit.name}.png"), "--ppi", str(exhibit.ppi))
+    pictures = _run(exhibit, out, "-o", str(out / PICTURES / f"{exhibit.name}.png"), "--ppi", str(exhibit.ppi))
     kept = out / GALLERY / f"{exhibit.name}.png"
     if exhibit.gallery and (force or not kept.exists()):
         from guidegen.cli.files import write_files
@@ -76,13 +102,15 @@ def _make(exhibit: Exhibit, out: Path, *, force: bool) -> Made:
     return exhibit, files, pictures
 
 
-def _run(exhibit: Exhibit, *more: str) -> list[Path]:
-    """Run one command as a person would and return the files it says it wrote."""
+def _run(exhibit: Exhibit, out: Path, *more: str) -> list[Path]:
+    """Run one command as a person in the folder would and return the files it says it wrote."""
     from guidegen.cli.app import cli
 
+    drawing = exhibit.drawing[0] if exhibit.drawing else None
+    arguments = [str(out / word) if word == drawing else word for word in exhibit.arguments]
     said = io.StringIO()
     with contextlib.redirect_stdout(said), contextlib.redirect_stderr(io.StringIO()):
-        cli.main([*exhibit.arguments, *more, "--force"], prog_name="guidegen", standalone_mode=False)
+        cli.main([*arguments, *more, "--force"], prog_name="guidegen", standalone_mode=False)
     named = (Path(line.partition(": ")[0]) for line in said.getvalue().splitlines())
     return [path for path in named if path.is_file()]
 

@@ -19,7 +19,7 @@ class Exhibit:
 
     ``command`` is what a person would type, without ``-o``; ``files`` are the endings to write; ``ppi`` is the
     resolution of the picture on the index page, 0 for none; ``gallery`` also keeps
-    the picture of its first page for README.
+    the picture of its first page for README. ``drawing`` is a file that the command reads: its name and its text.
     """
 
     section: str
@@ -29,6 +29,7 @@ class Exhibit:
     files: tuple[str, ...] = ("pdf",)
     ppi: int = 90
     gallery: bool = False
+    drawing: tuple[str, str] | None = None
 
     @property
     def arguments(self) -> list[str]:
@@ -37,7 +38,7 @@ class Exhibit:
 
 def exhibits() -> list[Exhibit]:
     """Return the whole scenario in order."""
-    told = (*_class(), *_guides(), *_letters(), *_practice(), *_hands(), *_pieces(), *_fonts())
+    told = (*_class(), *_guides(), *_letters(), *_practice(), *_hands(), *_pieces(), *_screens(), *_fonts())
     return [exhibit for exhibit in told if exhibit.arguments[0] in COMMANDS]
 
 
@@ -64,7 +65,7 @@ def _guides() -> list[Exhibit]:
                 "sheet cobble --at largest --paper letter"),
         Exhibit(section, "sheet-thorn-copperplate", "thorn, proportions 3:2:3 at 55°, lying",
                 "sheet thorn --hand copperplate --landscape"),
-        Exhibit(section, "sheet-slate-foundational", "slate, four nib widths at 30°",
+        Exhibit(section, "sheet-slate-foundational", "slate, four nib widths, with their ladder on each row",
                 "sheet slate --hand foundational", gallery=True),
     ]  # fmt: skip
 
@@ -111,13 +112,45 @@ def _pieces() -> list[Exhibit]:
                 files=("svg", "pdf"), ppi=40, gallery=True),
         Exhibit(section, "plan-regatta", "Its plan on paper, to letter over on a light box",
                 'plan cobble "Regatta on Saturday, at the old harbour" --align center --landscape'),
+        Exhibit(section, "anchor-cobble", "A drawing of single lines, inked with cobble, upright",
+                "ink anchor.svg --marker cobble --slant 90", files=("svg", "pdf"), drawing=("anchor.svg", ANCHOR)),
+    ]  # fmt: skip
+
+
+def _screens() -> list[Exhibit]:
+    section = "For a tablet"
+    return [
+        Exhibit(section, "planner-light", "An index and guide pages, linked there and back",
+                "planner pebble cobble", ppi=264),
+        Exhibit(section, "planner-dark", "A page for each letter, on a dark ground",
+                'planner pebble --letters a-e --theme dark --title "First letters"', ppi=264),
     ]  # fmt: skip
 
 
 def _fonts() -> list[Exhibit]:
     section = "Fonts of the markers' own strokes, to type at real size"
     return [
-        Exhibit(section, "cobble-solid", "cobble as ink", "font cobble", files=("ttf",), ppi=0),
+        Exhibit(section, "cobble-solid", "cobble as ink, with pages that show its true size", "font cobble --specimen",
+                files=("ttf",), ppi=0),
         Exhibit(section, "cobble-dotted", "cobble to trace", "font cobble --face dotted", files=("ttf",), ppi=0),
         Exhibit(section, "flint-hollow", "flint to fill in", "font flint --face hollow", files=("otf",), ppi=0),
-    ]
+    ]  # fmt: skip
+
+
+ANCHOR = """<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="100mm" viewBox="0 0 90 100">
+  <title>An anchor</title>
+  <g fill="none" stroke="#000">
+  <path d="M45 7C35 7 35 23 45 23"/>
+  <path d="M45 7C55 7 55 23 45 23"/>
+  <path d="M45 22V90"/>
+  <polyline points="28,34 45,34 62,34" data-widths="1 2.4 1"/>
+  <path d="M13 56C15 76 29 85 45 90"/>
+  <path d="M77 56C75 76 61 85 45 90"/>
+  <path d="M13 56C11 61 8 65 4 67"/>
+  <path d="M13 56C16 61 19 64 24 65"/>
+  <path d="M77 56C79 61 82 65 86 67"/>
+  <path d="M77 56C74 61 71 64 66 65"/>
+  </g>
+</svg>
+"""
+"""Single lines, drawn in the direction a pen would go: down, for that is where it presses."""

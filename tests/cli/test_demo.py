@@ -75,6 +75,39 @@ def test_an_earlier_run_is_only_replaced_when_asked(cli, short):
     assert "mine" not in Path("output/index.html").read_text()
 
 
+@pytest.mark.parametrize("name", ["sheet-slate.svg", "letter-flint.pdf", "pictures/trial-2.png", "anchor.svg"])
+def test_no_file_of_somebody_else_is_replaced_unless_asked(cli, short, monkeypatch, name):
+    anchor = Exhibit("Two", "anchor", "Ink", "ink anchor.svg --marker flint", files=(), drawing=("anchor.svg", ""))
+    monkeypatch.setattr(scenario, "exhibits", lambda: [*SHORT, anchor])
+    mine = Path("output") / name
+    mine.parent.mkdir(parents=True)
+    mine.write_text("mine")
+    result = cli("demo")
+    assert result.code == 2
+    assert result.line.startswith(f"output/{name}: exists already")
+    assert [path.read_text() for path in Path("output").rglob("*") if path.is_file()] == ["mine"]
+
+
+def test_a_file_with_another_name_in_the_folder_does_not_matter(cli, short):
+    Path("output/pictures").mkdir(parents=True)
+    Path("output/pictures/trial-of-mine.png").write_text("mine")
+    assert cli("demo").code == 0
+    assert Path("output/pictures/trial-of-mine.png").read_text() == "mine"
+
+
+def test_a_command_that_reads_a_drawing_finds_it_in_the_folder(cli, monkeypatch):
+    monkeypatch.setattr("guidegen.jobs.usable_processes", lambda: 1)
+    told = [exhibit for exhibit in scenario.exhibits() if exhibit.drawing]
+    assert told
+    monkeypatch.setattr(scenario, "exhibits", lambda: told)
+    assert cli("demo", "-o", "here").code == 0
+    for exhibit in told:
+        name, text = exhibit.drawing
+        assert name in exhibit.arguments
+        assert Path("here", name).read_text() == text
+        assert all(Path("here", f"{exhibit.name}.{ending}").is_file() for ending in exhibit.files)
+
+
 def test_a_gallery_that_came_with_the_sources_stays_unless_forced(cli, short):
     Path("output/gallery").mkdir(parents=True)
     kept = Path("output/gallery/sheet-slate.png")
@@ -89,7 +122,7 @@ def test_a_folder_that_is_a_file(cli, short):
     Path("output").write_text("mine")
     result = cli("demo")
     assert result.code == 2
-    assert result.line.startswith("output: ")
+    assert result.line == "output: found a file, expected a folder, or a name for a new one"
 
 
 def test_the_scenario_is_well_formed_and_its_gallery_is_shipped():
