@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
+from guidegen.cutting import CUT, ENGRAVE, PROOF, SCORE, THIN
 from guidegen.geometry import defects
 from guidegen.geometry.measure import bounds, signed_area
 from guidegen.geometry.nesting import parents
@@ -14,11 +15,8 @@ from guidegen.inspect.findings import Check, places
 from guidegen.inspect.shapes import SAME_MM
 from guidegen.readers.contents import Contents, Drawn, PageContents
 
-CUT, SCORE, ENGRAVE, PROOF, THIN = "cut", "score", "engrave", "proof", "thin"
 OPERATIONS = (CUT, SCORE, ENGRAVE)
 NOT_CUT = (PROOF, THIN)
-VINYL_MM = 2.0
-"""Plotted vinyl: strokes and gaps of at least 2 mm (several workshops)."""
 HAIRLINE_MM = 0.0255
 """Laser drivers cut what is .001 in (.0254 mm) or .01 mm wide and engrave what is wider (several workshops)."""
 FLAT_MM = 0.0005

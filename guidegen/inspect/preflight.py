@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from guidegen.cutting import VINYL_MM
 from guidegen.errors import bad_input
-from guidegen.inspect.cut_rules import BOTH, CUT_CHECKS, VINYL_MM, min_feature
+from guidegen.inspect.cut_rules import BOTH, CUT_CHECKS, min_feature
 from guidegen.inspect.findings import Check, Finding
 from guidegen.inspect.print_rules import PRINT_CHECKS
 from guidegen.readers.contents import Contents
