@@ -22,6 +22,8 @@ from guidegen.spacing import word_space_mm
 from guidegen.text import Placed, TextLine, check_characters, ink_line, row_pitch_mm, set_line
 from guidegen.units import shift_per_height
 
+_LEAST_SPACE_MM = 1e-3
+"""Loops may reach across a space; a word's space stays above 0, which marks a word that was cut."""
 DRILL = "\x00"
 """Marks a text as the name of a basic stroke; no text that is written can hold it."""
 
@@ -104,7 +106,8 @@ class Lettering:
         return words, cut
 
     def _space_between(self, first: str, second: str) -> float:
-        return self.width(f"{first} {second}") - self.width(first) - self.width(second)
+        space = self.width(f"{first} {second}") - self.width(first) - self.width(second)
+        return max(space, _LEAST_SPACE_MM)
 
 
 @lru_cache(maxsize=64)
