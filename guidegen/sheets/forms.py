@@ -149,6 +149,11 @@ def dot_mm(lettering: Lettering) -> tuple[float, float]:
     return diameter, 2.6 * diameter
 
 
+def start_ring_mm(lettering: Lettering) -> float:
+    """Return the radius of the rings that show where strokes start."""
+    return min(1.7, max(0.6, 0.12 * lettering.x_height_mm))
+
+
 def _paths(
     lettering: Lettering,
     form: Form,
@@ -178,7 +183,7 @@ def _dots(lettering: Lettering, strokes: Sequence[AnyStroke]) -> tuple[Path, ...
 
 def _starts(lettering: Lettering, strokes: Sequence[AnyStroke]) -> tuple[Shape, ...]:
     marks = marks_for(lettering.x_height_mm)
-    radius = min(1.7, max(0.6, 0.12 * lettering.x_height_mm))
+    radius = start_ring_mm(lettering)
     shapes: list[Shape] = []
     taken: list[complex] = []
     for stroke in strokes:

@@ -20,7 +20,7 @@ from guidegen.scene import BLACK, Document, Ink, Item, Layer, Line, Page, Placed
 from guidegen.sheets import frame as frames
 from guidegen.sheets.classroom import Title, page_head, running_head, title_fits, title_items
 from guidegen.sheets.figures import degrees_text, mm_text
-from guidegen.sheets.forms import Form, as_symbol, letter_by_letter, written
+from guidegen.sheets.forms import Form, as_symbol, letter_by_letter, start_ring_mm, written
 from guidegen.sheets.frame import Box, Frame, Setup
 from guidegen.sheets.labels import Anchor, label
 from guidegen.sheets.lettering import DRILL, Lettering, holding, joined_words
@@ -381,7 +381,8 @@ def _furniture(
     for number, (kind, y) in enumerate(zip(kinds, baselines, strict=True), start=1):
         lines += row_lines(heights, complex(box.left, y), box.right, number)
         lines += slant_lines(heights, complex(box.left, y), box.right, number, slants)
-        at = complex(side, y + heights.ascender_mm + 1.5)
+        # A ring may stand on the ascender line, so the words keep clear of one.
+        at = complex(side, y + heights.ascender_mm + max(1.5, 1.1 + start_ring_mm(lettering)))
         words += [label(WORDS[kind], at, LABEL_MM, anchor=anchor)] if WORDS[kind] else []
     return tuple(lines), tuple(words)
 

@@ -90,6 +90,14 @@ def test_every_page_reads_back(marker, paper, landscape, left_handed):
         assert all((mark.middle.real > middle) == left_handed for mark in copies)
 
 
+@pytest.mark.parametrize("marker", MARKERS)
+def test_rings_on_the_ascender_line_keep_clear_of_the_words(marker):
+    document = worksheet([Practice(lettering(marker), ("Bld",), rows=("starts",))], setup("a3"))
+    (sheet,) = sheets_of(document)
+    svg_pages.assert_tidy(sheet, 12.0)
+    assert len(sheet.marks["trace"]) >= 3
+
+
 def test_a_ring_stands_on_every_start_and_nowhere_else():
     one = lettering("flint")
     document = worksheet([Practice(one, ("tide",), rows=("starts",))], setup("a4"))
