@@ -79,6 +79,7 @@ def _in_the_way(told: Sequence[Exhibit], out: Path) -> Iterator[Path]:
     """Yield the files in the folder that have a name that is about to be written. The gallery is kept anyway."""
     names = [out / "index.html", *(out / name for name, _ in _drawings(told))]
     names += [out / f"{exhibit.name}.{ending}" for exhibit in told for ending in exhibit.files]
+    names += [out / name for exhibit in told for name in exhibit.also]
     yield from (path for path in names if path.exists() or path.is_symlink())
     pictures = {exhibit.name for exhibit in told if exhibit.ppi}
     for path in sorted((out / PICTURES).glob("*.png")):
@@ -91,6 +92,7 @@ def _make(exhibit: Exhibit, out: Path, *, force: bool) -> Made:
     files = []
     for ending in exhibit.files:
         files += _run(exhibit, out, "-o", str(out / f"{exhibit.name}.{ending}"))
+    files += [out / name for name in exhibit.also]
     if not exhibit.ppi:
         return exhibit, files, []
     pictures = _run(exhibit, out, "-o", str(out / PICTURES / f"{exhibit.name}.png"), "--ppi", str(exhibit.ppi))

@@ -19,7 +19,7 @@ class Exhibit:
 
     ``command`` is what a person would type, without ``-o``; ``files`` are the endings to write; ``ppi`` is the
     resolution of the picture on the index page, 0 for none; ``gallery`` also keeps
-    the picture of its first page for README. ``drawing`` is a file that the command reads: its name and its text.
+    the picture of its first page for README. ``drawing`` is a file that the command reads: its name and its text. ``also`` names files that it writes besides.
     """
 
     section: str
@@ -30,6 +30,7 @@ class Exhibit:
     ppi: int = 90
     gallery: bool = False
     drawing: tuple[str, str] | None = None
+    also: tuple[str, ...] = ()
 
     @property
     def arguments(self) -> list[str]:
@@ -131,7 +132,7 @@ def _fonts() -> list[Exhibit]:
     section = "Fonts of the markers' own strokes, to type at real size"
     return [
         Exhibit(section, "cobble-solid", "cobble as ink, with pages that show its true size", "font cobble --specimen",
-                files=("ttf",), ppi=0),
+                files=("ttf",), ppi=0, also=("cobble-solid-specimen.pdf", "cobble-solid-specimen.html")),
         Exhibit(section, "cobble-dotted", "cobble to trace", "font cobble --face dotted", files=("ttf",), ppi=0),
         Exhibit(section, "flint-hollow", "flint to fill in", "font flint --face hollow", files=("otf",), ppi=0),
     ]  # fmt: skip

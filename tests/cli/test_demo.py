@@ -95,17 +95,18 @@ def test_a_file_with_another_name_in_the_folder_does_not_matter(cli, short):
     assert Path("output/pictures/trial-of-mine.png").read_text() == "mine"
 
 
-def test_a_command_that_reads_a_drawing_finds_it_in_the_folder(cli, monkeypatch):
+def test_what_a_command_reads_and_writes_besides_its_file_is_in_the_folder(cli, monkeypatch):
     monkeypatch.setattr("guidegen.jobs.usable_processes", lambda: 1)
-    told = [exhibit for exhibit in scenario.exhibits() if exhibit.drawing]
-    assert told
+    told = [exhibit for exhibit in scenario.exhibits() if exhibit.drawing or exhibit.also]
+    assert len(told) == 2
     monkeypatch.setattr(scenario, "exhibits", lambda: told)
     assert cli("demo", "-o", "here").code == 0
     for exhibit in told:
-        name, text = exhibit.drawing
-        assert name in exhibit.arguments
-        assert Path("here", name).read_text() == text
-        assert all(Path("here", f"{exhibit.name}.{ending}").is_file() for ending in exhibit.files)
+        name, text = exhibit.drawing or ("", "")
+        assert not name or (name in exhibit.arguments and Path("here", name).read_text() == text)
+        made = [*(f"{exhibit.name}.{ending}" for ending in exhibit.files), *exhibit.also]
+        assert all(Path("here", name).is_file() for name in made)
+        assert all(f'href="{name}"' in Path("here/index.html").read_text() for name in made)
 
 
 def test_a_gallery_that_came_with_the_sources_stays_unless_forced(cli, short):
