@@ -132,7 +132,7 @@ def _figure(exhibit: Exhibit, files: list[Path], pictures: list[Path], out: Path
         f'<a href="{escape(path.relative_to(out).as_posix())}">{escape(path.suffix.lstrip(".").upper())}</a>'
         for path in files
     )
-    images = "".join(_image(path, exhibit.caption) for path in pictures[:1])
+    images = "".join(_image(path, exhibit.caption) for path in pictures[exhibit.shown - 1 : exhibit.shown])
     pages = f" ({len(pictures)} pages)" if len(pictures) > 1 else ""
     caption = f"{escape(exhibit.caption)}{pages} {links}<br><code>guidegen {escape(exhibit.command)}</code>"
     return f"<figure>{images}<figcaption>{caption}</figcaption></figure>"

@@ -19,7 +19,8 @@ class Exhibit:
 
     ``command`` is what a person would type, without ``-o``; ``files`` are the endings to write; ``ppi`` is the
     resolution of the picture on the index page, 0 for none; ``gallery`` also keeps
-    the picture of its first page for README. ``drawing`` is a file that the command reads: its name and its text. ``also`` names files that it writes besides.
+    the picture of its first page for README. ``shown`` is the page on the index. ``drawing`` is a file that
+    the command reads: its name and its text. ``also`` names files that it writes besides.
     """
 
     section: str
@@ -29,6 +30,7 @@ class Exhibit:
     files: tuple[str, ...] = ("pdf",)
     ppi: int = 90
     gallery: bool = False
+    shown: int = 1
     drawing: tuple[str, str] | None = None
     also: tuple[str, ...] = ()
 
@@ -122,9 +124,9 @@ def _screens() -> list[Exhibit]:
     section = "For a tablet"
     return [
         Exhibit(section, "planner-light", "An index and guide pages, linked there and back",
-                "planner pebble cobble", ppi=264),
+                "planner pebble cobble", ppi=264, shown=3),
         Exhibit(section, "planner-dark", "A page for each letter, on a dark ground",
-                'planner pebble --letters a-e --theme dark --title "First letters"', ppi=264),
+                'planner pebble --letters a-e --theme dark --title "First letters"', ppi=264, shown=3),
     ]  # fmt: skip
 
 
