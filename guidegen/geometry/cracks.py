@@ -66,16 +66,18 @@ def _nearest(p: complex, chain: Complexes) -> tuple[float, complex]:
     return float(abs(feet[k] - p)), complex(feet[k])
 
 
-def closed_off(faces: Any, across: Complexes, grid: float, tolerance: float) -> Bools:
-    """Return which faces lie behind a bridge and are thinner than the tolerance."""
+def closed_off(faces: Any, covered: Bools, across: Complexes, grid: float, tolerance: float) -> Bools:
+    """Return which faces are cracks: behind a bridge, thinner than the tolerance, and with ink on most sides."""
     import shapely
 
-    if not len(across):
-        return np.zeros(len(faces), dtype=bool)
-    lines = shapely.linestrings(np.stack([across.real, across.imag], axis=-1))
-    thin = np.flatnonzero(shapely.area(faces) <= 0.6 * tolerance * shapely.length(faces))
     result = np.zeros(len(faces), dtype=bool)
-    if len(thin):
-        face, _ = shapely.STRtree(lines).query(faces[thin], predicate="dwithin", distance=2 * grid)
-        result[thin[np.unique(face)]] = True
+    thin = np.flatnonzero(~covered & (shapely.area(faces) <= 0.6 * tolerance * shapely.length(faces)))
+    if not len(across) or not len(thin):
+        return result
+    lines = shapely.linestrings(np.stack([across.real, across.imag], axis=-1))
+    behind, _ = shapely.STRtree(lines).query(faces[thin], predicate="dwithin", distance=2 * grid)
+    thin = thin[np.unique(behind)]
+    edge = shapely.boundary(shapely.coverage_union_all(faces[covered]))
+    inked = shapely.length(shapely.intersection(shapely.boundary(faces[thin]), edge))
+    result[thin] = inked >= 0.6 * shapely.length(faces[thin])
     return result

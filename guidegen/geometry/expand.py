@@ -4,7 +4,7 @@ The definition of width is in :mod:`guidegen.geometry.stroke`. **Bound**: for th
 nibs) with every radius changed by e, U(-tolerance) lies in the result and the result in U(+tolerance). Of the
 tolerance, at most 0.5 goes to fitting the envelope and the rest to the union (chords are used to find where curves
 meet, never to draw). The raw contours and why their non-zero fill is the union:
-:mod:`guidegen.geometry.envelope` (discs), :mod:`guidegen.geometry.sweep` (nibs); the union:
+:mod:`guidegen.geometry.contour` (discs), :mod:`guidegen.geometry.sweep` (nibs); the union:
 :mod:`guidegen.geometry.union`.
 """
 

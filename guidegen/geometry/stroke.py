@@ -18,7 +18,7 @@ class Widths:
     """Width along a stroke: knots ``(s, width)`` with s the arc length from the stroke's start, increasing.
 
     Between knots the width is linear in s, or with ``eased`` a smoothstep (3u^2 - 2u^3), which starts and
-    ends level. Before the first and after the last knot the width is constant.
+    ends level. Before the first and after the last knot the width is constant. Two knots at one place are a jump.
     """
 
     knots: tuple[tuple[float, float], ...]
@@ -31,8 +31,9 @@ class Stroke:
 
     ``start_cut_deg``/``end_cut_deg`` cut an end straight: ink beyond the line through the end point in that
     direction (degrees, 0 = along x) is left out. The cut acts on the discs from that end on up to the first
-    disc that does not reach over the line, so that a later part of the same stroke is never cut.
-    None leaves the round end of the last disc.
+    disc that does not reach over the line, so that a later part of the same stroke is never cut. The side that is
+    kept is the one into which the centreline leaves. None leaves the round end of the last disc; a stroke without
+    length has no direction and is never cut; a closed path that is cut has ends.
     """
 
     path: Path

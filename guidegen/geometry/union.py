@@ -156,7 +156,7 @@ def _region(
     inside = shapely.get_coordinates(shapely.point_on_surface(faces))
     covered = _covered(drawing, chords, inside[:, 0] + 1j * inside[:, 1])
     if bridges is not None:
-        covered |= cracks.closed_off(faces, bridges, grid, tolerance)
+        covered |= cracks.closed_off(faces, covered, bridges, grid, tolerance)
     return _without_slivers(shapely.coverage_union_all(faces[covered]), tolerance)
 
 
