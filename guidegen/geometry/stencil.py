@@ -90,16 +90,28 @@ def without_box(outline: Outline, corners: Sequence[complex], tolerance: float) 
 def bridged(outline: Outline, width: float, tolerance: float) -> tuple[Outline, tuple[Bridge, ...]]:
     """Return ``outline`` with every white inside it tied to the sheet outside, and the bridges.
 
-    Each is tied where the ink is thinnest, by a second bridge on the far side where there is room for it.
+    Each is tied where the ink is thinnest; a white that a bridge opens into another one is tied with that.
 
     Raises:
         ValueError: when a white cannot be tied (a bridge wider than the letter).
     """
+    around = parents(outline, 0.02)
+    roots = [min(outer, key=lambda j: len(around[j])) if outer else k for k, outer in enumerate(around)]
+    result: list[Path] = []
+    bridges: list[Bridge] = []
+    for root in dict.fromkeys(roots):  # letter by letter: each is small, and none is cut for its neighbour
+        piece, mine = _tied(tuple(path for path, r in zip(outline, roots, strict=True) if r == root), width, tolerance)
+        result += piece
+        bridges += mine
+    return tuple(result), tuple(bridges)
+
+
+def _tied(outline: Outline, width: float, tolerance: float) -> tuple[Outline, list[Bridge]]:
     bridges: list[Bridge] = []
     for _ in range(4 * len(outline) + 4):
         inner = _whites(outline)
         if not inner:
-            return outline, tuple(bridges)
+            return outline, bridges
         hole = inner[0]
         for bridge in _places(outline, hole, width):
             cut = without_box(outline, _box(bridge), tolerance)
