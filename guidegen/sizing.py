@@ -15,10 +15,11 @@ from guidegen.errors import GuidegenError
 from guidegen.geometry.counters import Chord, Counter, counter_shape, holes, longest_chord, stroke_beside
 from guidegen.geometry.measure import moments
 from guidegen.geometry.path import Outline, Path
+from guidegen.geometry.stroke import Stroke
+from guidegen.geometry.white import bowl_estimate
 from guidegen.hands import Hand
 from guidegen.letters import INK_TOLERANCE_MM, ink, letter
 from guidegen.markers import Marker
-from guidegen.text import mean_advance_mm
 
 SAMPLE_LETTER = "e"
 _SEARCH_TOLERANCE_MM = 0.0005
@@ -26,6 +27,8 @@ _STEPS_ACROSS_DOWNSTROKE = 640  # fine tips are measured as finely, for their si
 _LARGEST_X_HEIGHT_IN_DOWNSTROKES = 60.0
 _NARROWEST_BRACKET = 3e-4  # of the downstroke: where the chord jumps to another place, no x-height solves exactly
 _SECANT_TRIES = 5  # after so many the bracket is halved instead
+_GUESSES, _CORRECTIONS = 6, 4  # at most, before the search does it
+_GUESS_TOLERANCE = 0.003  # of the downstroke: a last step from there lands well within a thousandth
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,15 +54,29 @@ class SampleCounter:
 
 @dataclass(frozen=True, slots=True)
 class RightSize:
-    """The right size of a marker in a hand, its band and what was measured. Lengths in mm."""
+    """The right size of a marker in a hand, its band and what was measured. Lengths in mm.
+
+    The band is worked out when it is first asked for, which most pages never do, unless ``known_band_mm`` says it.
+    """
 
     marker: Marker
     hand: Hand
     rule: str
     x_height_mm: float
-    smallest_x_height_mm: float
-    largest_x_height_mm: float
     counter: SampleCounter | None
+    known_band_mm: tuple[float, float] | None = None
+
+    @property
+    def smallest_x_height_mm(self) -> float:
+        return self._band_mm[0]
+
+    @property
+    def largest_x_height_mm(self) -> float:
+        return self._band_mm[1]
+
+    @property
+    def _band_mm(self) -> tuple[float, float]:
+        return self.known_band_mm or _band_mm(self.marker, self.hand)
 
     @property
     def ascender_height_mm(self) -> float:
@@ -72,10 +89,14 @@ class RightSize:
     @property
     def mean_advance_mm(self) -> float | None:
         """Mean width of a letter in running words; None for a hand without letters."""
+        from guidegen.text import mean_advance_mm
+
         return mean_advance_mm(self.hand, self.marker, self.x_height_mm)
 
     def verdict(self, x_height_mm: float) -> str:
         """Return ``too small``, ``right`` or ``too large`` for an x-height."""
+        if x_height_mm == self.x_height_mm:
+            return "right"
         if x_height_mm < self.smallest_x_height_mm:
             return "too small"
         return "too large" if x_height_mm > self.largest_x_height_mm else "right"
@@ -119,15 +140,25 @@ def right_size(marker: Marker, hand: Hand) -> RightSize:
     Raises:
         GuidegenError: when no size satisfies the rule (the message says why).
     """
+    x = marker.x_height_mm or _ruled_mm(marker, hand, (hand.size.value,))[0]  # found by trial: the writer's own eye
+    counter = counter_at(hand, marker, x) if hand.size.rule == "counter" else None
+    return RightSize(marker, hand, hand.size.rule, x, counter)
+
+
+@lru_cache(maxsize=256)
+def _band_mm(marker: Marker, hand: Hand) -> tuple[float, float]:
+    """Return the smallest and the largest x-height; a size found by trial carries the rule's band with it."""
     rule = hand.size
-    if rule.rule == "counter":
-        x, low, high = x_heights_for(hand, marker, (rule.value, rule.smallest, rule.largest))
-    else:
-        x, low, high = (marker.downstroke_mm * k for k in (rule.value, rule.smallest, rule.largest))
-    if marker.x_height_mm is not None:  # found by trial and kept in the profile: the writer's own eye decides
-        x, low, high = (marker.x_height_mm * part / x for part in (x, low, high))
-    counter = counter_at(hand, marker, x) if rule.rule == "counter" else None
-    return RightSize(marker, hand, rule.rule, x, low, high, counter)
+    x, low, high = _ruled_mm(marker, hand, (rule.value, rule.smallest, rule.largest))
+    share = (marker.x_height_mm or x) / x
+    return low * share, high * share
+
+
+def _ruled_mm(marker: Marker, hand: Hand, values: Sequence[float]) -> tuple[float, ...]:
+    """Return the x-heights at which the hand's rule has each of ``values``."""
+    if hand.size.rule == "counter":
+        return x_heights_for(hand, marker, values)
+    return tuple(marker.downstroke_mm * value for value in values)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +174,7 @@ class _Opening:
         return self.counter_mm - ratio * self.stroke_mm
 
 
+@lru_cache(maxsize=256)
 def _opening(hand: Hand, marker: Marker, x_height_mm: float) -> _Opening:
     outline = sample_outline(hand, marker, x_height_mm)
     bowl = _bowl(outline)
@@ -155,16 +187,68 @@ def _opening(hand: Hand, marker: Marker, x_height_mm: float) -> _Opening:
 def x_heights_for(hand: Hand, marker: Marker, ratios: Sequence[float]) -> tuple[float, ...]:
     """Return the x-heights (mm) at which the counter is each of ``ratios`` times the downstroke beside it.
 
-    Counter and stroke are nearly linear in the x-height, so a secant through the two samples nearest to the
-    goal takes a few steps; it is kept inside the bracket that the samples make, and the samples of one ratio
-    serve the next.
+    The strokes' discs give a first guess and how fast the counter opens there, so one or two letters are inked; where
+    that does not lead to the goal, a search does.
     """
     known: list[_Opening] = []
-    return tuple(_solved(hand, marker, ratio, known) for ratio in ratios)
+    return tuple(_corrected(hand, marker, ratio, known) or _searched(hand, marker, ratio, known) for ratio in ratios)
 
 
-def _solved(hand: Hand, marker: Marker, ratio: float, known: list[_Opening]) -> float:
-    close_enough_mm = _SEARCH_TOLERANCE_MM * min(1.0, marker.downstroke_mm / 4)
+def _corrected(hand: Hand, marker: Marker, ratio: float, known: list[_Opening]) -> float | None:
+    """Return the x-height to which a first guess leads, each letter that is inked correcting it; None if to none."""
+    guess = _guess(hand, marker, ratio)
+    if guess is None:
+        return None
+    x, slope = guess
+    for _ in range(_CORRECTIONS):
+        known.append(_opening(hand, marker, x))
+        excess = known[-1].excess_mm(ratio)
+        if abs(excess) < _close_enough_mm(marker):
+            return x
+        x -= excess / slope
+        if not 0.5 * guess[0] < x < 2 * guess[0]:
+            return None
+    return None
+
+
+def _guess(hand: Hand, marker: Marker, ratio: float) -> tuple[float, float] | None:
+    """Return an x-height near the goal and how much faster than the stroke the counter grows with it.
+
+    None where the discs show no counter (a broad nib has no discs), or no end to the search.
+    """
+    far = _LARGEST_X_HEIGHT_IN_DOWNSTROKES * marker.downstroke_mm
+    x, before = 4.0 * marker.downstroke_mm, None
+    slope = 0.5  # of most letters; the second step measures it
+    for _ in range(_GUESSES):
+        strokes = [stroke for stroke in letter(hand, marker, x, SAMPLE_LETTER).strokes if isinstance(stroke, Stroke)]
+        white = bowl_estimate(strokes, hand.slant_deg) if strokes else None
+        if white is None:
+            return None
+        excess = white.width - ratio * white.ink
+        if before is not None and x != before[0]:
+            slope = (excess - before[1]) / (x - before[0])
+        if not slope > 0:
+            return None
+        before = (x, excess)
+        x -= excess / slope
+        if not 0 < x < far:
+            return None
+        if abs(excess) < _GUESS_TOLERANCE * marker.downstroke_mm:
+            return x, slope
+    return None
+
+
+def _close_enough_mm(marker: Marker) -> float:
+    return _SEARCH_TOLERANCE_MM * min(1.0, marker.downstroke_mm / 4)
+
+
+def _searched(hand: Hand, marker: Marker, ratio: float, known: list[_Opening]) -> float:
+    """Return the x-height of the goal by a secant kept inside the bracket that the samples make.
+
+    Counter and stroke are nearly linear in the x-height, so the line through the two samples nearest to the goal
+    takes a few steps; the samples of one ratio serve the next.
+    """
+    close_enough_mm = _close_enough_mm(marker)
     tries = 0
     while True:
         best = min(known, key=lambda opening: abs(opening.excess_mm(ratio)), default=None)

@@ -139,7 +139,7 @@ def _longest(polygon: Complexes, up: complex) -> Chord:
     level = (low + high) / 2
     for count in (33, 15, 15, 15, 15, 15):
         levels = np.linspace(low, high, count + 2)[1:-1]
-        found = [_widest_span(polygon, height, float(v), up) for v in levels]
+        found = _widest_spans(polygon, height, levels, up)
         k = max(range(count), key=lambda j: found[j][0])
         if found[k][0] > best[0]:
             best, level = found[k], float(levels[k])
@@ -150,19 +150,25 @@ def _longest(polygon: Complexes, up: complex) -> Chord:
     return Chord(foot + best[1] * right, foot + best[2] * right)
 
 
-def _widest_span(polygon: Complexes, height: Floats, level: float, up: complex) -> tuple[float, float, float]:
-    places = np.sort(_crossings(polygon, level * up, -1j * up, height - level))
-    if len(places) < 2:
-        return (0.0, 0.0, 0.0)
-    spans = places[1::2] - places[: len(places) // 2 * 2 : 2]
-    k = int(np.argmax(spans))
-    return float(spans[k]), float(places[2 * k]), float(places[2 * k + 1])
+def _widest_spans(polygon: Complexes, height: Floats, levels: Floats, up: complex) -> list[tuple[float, float, float]]:
+    """Return length, left and right end of the longest chord on each level, 0 where there is none."""
+    above = height > levels[:, None]
+    row, k = np.nonzero(above != np.roll(above, -1, axis=1))
+    after = (k + 1) % len(polygon)
+    ha, hb = height[k] - levels[row], height[after] - levels[row]
+    on = polygon[k] + (polygon[after] - polygon[k]) * (ha / (ha - hb))
+    places = np.asarray((on * np.conj(-1j * up)).real)
+    order = np.lexsort((places, row))
+    left, right, level = places[order][::2], places[order][1::2], row[order][::2]
+    best = [(0.0, 0.0, 0.0)] * len(levels)
+    for v, a, b in zip(level.tolist(), left.tolist(), right.tolist(), strict=True):
+        best[v] = max(best[v], (b - a, a, b), key=lambda span: span[0])
+    return best
 
 
-def _crossings(polygon: Complexes, origin: complex, direction: complex, height: Floats | None = None) -> Floats:
+def _crossings(polygon: Complexes, origin: complex, direction: complex) -> Floats:
     """Return where a line meets a polygon, as distances from ``origin`` along ``direction``."""
-    if height is None:
-        height = ((polygon - origin) * np.conj(direction)).imag
+    height = ((polygon - origin) * np.conj(direction)).imag
     above = height > 0
     k = np.flatnonzero(above != np.roll(above, -1))
     a, b = polygon[k], polygon[(k + 1) % len(polygon)]

@@ -9,7 +9,6 @@ from typing import Literal
 
 from guidegen.errors import GuidegenError, bad_input
 from guidegen.geometry.path import polyline, translate
-from guidegen.letters import ink, letter
 from guidegen.markers import Marker
 from guidegen.scene import BLACK, Document, Item, Layer, Line, Shape, Style, hull_bounds
 from guidegen.sheets import frame as frames
@@ -18,7 +17,7 @@ from guidegen.sheets.frame import Box, Setup
 from guidegen.sheets.header import Head, headers
 from guidegen.sheets.labels import label, label_width_mm
 from guidegen.sheets.rows import RowHeights, RowLayout, row_layout, row_lines, slant_lines
-from guidegen.sizing import SAMPLE_LETTER, RightSize
+from guidegen.sizing import SAMPLE_LETTER, RightSize, sample_outline
 
 At = Literal["smallest", "right", "largest"]
 LINE_NAMES = {"ascender": "ascender line", "x-height": "x-height line", "baseline": "baseline",
@@ -30,7 +29,9 @@ _NAME_GAP_MM = 2.0
 
 def chosen_x_height_mm(size: RightSize, at: At = "right") -> float:
     """Return the x-height at that place of the band."""
-    return {"smallest": size.smallest_x_height_mm, "right": size.x_height_mm, "largest": size.largest_x_height_mm}[at]
+    if at == "right":  # the band is worked out only for those who ask for it
+        return size.x_height_mm
+    return size.smallest_x_height_mm if at == "smallest" else size.largest_x_height_mm
 
 
 def band_warning(size: RightSize, x_height_mm: float) -> str:
@@ -173,7 +174,7 @@ def _sample(size: RightSize, x_height_mm: float, slants: Sequence[float], start:
     hand = size.hand if size.hand.slant_deg == slants[0] else size.hand.slanted(slants[0])
     if SAMPLE_LETTER not in hand.letters:
         return ()
-    outline = ink([letter(hand, size.marker, x_height_mm, SAMPLE_LETTER)])
+    outline = sample_outline(hand, size.marker, x_height_mm)
     shape = Shape(outline, Style(fill=BLACK), SAMPLE_LETTER)
     low, _ = hull_bounds((shape,))
     return (Shape(translate(outline, start - low.real), shape.style, shape.name),)

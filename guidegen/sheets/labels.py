@@ -1,12 +1,16 @@
 """Words on a page as outlines, in an open sans face (Source Sans 3, OFL) that covers Latin Core.
 
 Pages carry no text and no font: every label is filled outlines. Sizes are the em in millimetres (a point is
-0.353 mm); the face's capitals are 0.656 and its lowercase 0.486 of it.
+0.353 mm); the face's capitals are 0.656 and its lowercase 0.486 of it. HarfBuzz sets the words, so that pairs are
+kerned and accents stand where they belong.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache, lru_cache
+from itertools import pairwise
+from pathlib import Path as FilePath
 from typing import Any, Literal
 
 from guidegen.geometry.path import Outline, Path, Segment, scale, translate
@@ -41,14 +45,14 @@ def label(
 
 
 def label_width_mm(text: str, size_mm: float, weight: int = REGULAR) -> float:
-    """Return the width ``text`` takes at ``size_mm`` (the sum of the advances)."""
+    """Return the width ``text`` takes at ``size_mm`` (the sum of the advances, kerning included)."""
     return _set(text, weight)[1] * size_mm
 
 
 def lacking(text: str) -> str:
     """Return the characters of ``text`` that the labels' face has no glyph for, each once."""
-    known = _face().getBestCmap()
-    return "".join(dict.fromkeys(char for char in text if ord(char) not in known))
+    font = _font(REGULAR)
+    return "".join(dict.fromkeys(char for char in text if not font.get_nominal_glyph(ord(char))))
 
 
 def wrapped(text: str, width_mm: float, size_mm: float, weight: int = REGULAR) -> tuple[str, ...]:
@@ -66,75 +70,107 @@ def wrapped(text: str, width_mm: float, size_mm: float, weight: int = REGULAR) -
 @lru_cache(maxsize=128)
 def _set(text: str, weight: int) -> tuple[Outline, float]:
     """Return the outline of a line of text in em, starting at the origin, and its width."""
+    if not text:
+        return (), 0.0
+    import uharfbuzz
+
+    font, buffer = _font(weight), uharfbuzz.Buffer()
+    buffer.add_str(text)
+    buffer.direction, buffer.script, buffer.language = "ltr", "Latn", "en"  # never guessed from the system's locale
+    uharfbuzz.shape(font, buffer)
+    unit = 1 / font.face.upem
     x = 0.0
     paths: list[Path] = []
-    for char in text:
-        outline, advance = _glyph(_glyph_name(char), weight)
-        paths += translate(outline, complex(x, 0))
-        x += advance
-    return tuple(paths), x
+    for info, place in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True):
+        at = complex(x + place.x_offset, place.y_offset)
+        paths += translate(_glyph(info.codepoint, weight), at * unit)
+        x += place.x_advance
+    return tuple(paths), x * unit
+
+
+@cache
+def _font(weight: int) -> Any:
+    import uharfbuzz
+
+    font = uharfbuzz.Font(_face())
+    font.set_variations({"wght": weight})
+    return font
 
 
 @cache
 def _face() -> Any:
-    from importlib.resources import files
+    import fontpkg_source_sans_3
+    import uharfbuzz
 
-    from fontTools.ttLib import TTFont
-
-    return TTFont(files("fontpkg_source_sans_3").joinpath("files", _FILE).open("rb"), lazy=True)
-
-
-def _glyph_name(char: str) -> str:
-    return _face().getBestCmap().get(ord(char), ".notdef")  # type: ignore[no-any-return]
+    folder = FilePath(fontpkg_source_sans_3.__file__).parent
+    return uharfbuzz.Face(uharfbuzz.Blob.from_file_path(str(folder / "files" / _FILE)))
 
 
 @cache
-def _glyph_set(weight: int) -> Any:
-    return _face().getGlyphSet(location={"wght": weight})
+def _glyph(number: int, weight: int) -> Outline:
+    """Return a glyph's outline in em."""
+    contours: list[_Contour] = []
+    font = _font(weight)
+    font.draw_glyph(number, _drawing(), contours)
+    return scale(tuple(_path(contour) for contour in contours), 1 / font.face.upem)
+
+
+_Contour = list[Segment]
+"""Lines and quadratic curves (three points) in font units; the first is its starting point alone."""
 
 
 @cache
-def _glyph(name: str, weight: int) -> tuple[Outline, float]:
-    """Return a glyph's outline and advance in em."""
-    glyphs, units = _glyph_set(weight), _face()["head"].unitsPerEm
-    sink = _outline_sink(glyphs)
-    _draw_as_cubics(glyphs[name], sink)
-    return scale(tuple(sink.paths), 1 / units), glyphs[name].width / units
+def _drawing() -> Any:
+    """Return the functions by which HarfBuzz draws a glyph into a list of contours."""
+    import uharfbuzz
+
+    functions = uharfbuzz.DrawFuncs()
+    functions.set_move_to_func(lambda x, y, contours: contours.append([(complex(x, y),)]))
+    functions.set_line_to_func(lambda x, y, contours: _extend(contours, complex(x, y)))
+    functions.set_quadratic_to_func(lambda a, b, x, y, contours: _extend(contours, complex(a, b), complex(x, y)))
+    functions.set_close_path_func(lambda contours: _extend(contours, contours[-1][0][0]))
+    return functions
 
 
-def _draw_as_cubics(glyph: Any, sink: Any) -> None:
-    """Draw a glyph with its runs of quadratic curves as few cubics, half a unit (1/2000 em) off at most."""
-    from fontTools.pens.qu2cuPen import Qu2CuPen
+def _extend(contours: list[_Contour], *points: complex) -> None:
+    here = contours[-1][-1][-1]
+    if points[-1] != here or len(points) > 1:
+        contours[-1].append((here, *points))
 
-    glyph.draw(Qu2CuPen(sink, _CURVE_TOLERANCE_UNITS, all_cubic=True))
+
+def _path(contour: _Contour) -> Path:
+    """Return a contour as lines and cubics, each run of quadratic curves that a cubic was made into as that cubic."""
+    segments: list[Segment] = []
+    run: list[Segment] = []
+    for segment in (*contour[1:], ()):
+        if run and not (len(segment) == 3 and _goes_on(run[-1], segment)):
+            segments += _as_cubics(run)
+            run = []
+        if len(segment) == 3:
+            run.append(segment)
+        elif segment:
+            segments.append(segment)
+    return Path(tuple(segments), closed=True)
 
 
-def _outline_sink(glyphs: Any) -> Any:
-    """Return a sink that collects closed paths."""
-    from fontTools.pens.basePen import BasePen
+def _goes_on(before: Segment, after: Segment) -> bool:
+    """Tell whether the point between two quadratic curves is one that TrueType leaves out: midway between controls."""
+    return abs(before[1] + after[1] - 2 * before[2]) < 0.01
 
-    class OutlineSink(BasePen):  # type: ignore[misc]
-        def __init__(self) -> None:
-            super().__init__(glyphs)
-            self.paths: list[Path] = []
-            self._chain: list[Segment] = []
-            self._first = 0j
 
-        def _moveTo(self, pt: tuple[float, float]) -> None:  # noqa: N802
-            self._chain, self._first = [], complex(*pt)
+def _as_cubics(run: Sequence[Segment]) -> list[Segment]:
+    """Return a run of n quadratic curves as one cubic, or as n where one strays over half a unit (1/2000 em).
 
-        def _lineTo(self, pt: tuple[float, float]) -> None:  # noqa: N802
-            self._chain.append((self._here(), complex(*pt)))
-
-        def _curveToOne(self, *points: tuple[float, float]) -> None:  # noqa: N802
-            self._chain.append((self._here(), *(complex(*pt) for pt in points)))
-
-        def _closePath(self) -> None:  # noqa: N802
-            if self._here() != self._first:
-                self._chain.append((self._here(), self._first))
-            self.paths.append(Path(tuple(self._chain), closed=True))
-
-        def _here(self) -> complex:
-            return self._chain[-1][-1] if self._chain else self._first
-
-    return OutlineSink()
+    Whoever cuts a cubic into n equal parts and turns each into a quadratic curve leaves the first and the last
+    control point 3/(2n) of the cubic's own handle from its ends.
+    """
+    n = len(run)
+    start, end = run[0][0], run[-1][2]
+    reach = 2 * n / 3
+    a, b = start + reach * (run[0][1] - start), end + reach * (run[-1][1] - end)
+    for number, (before, _) in enumerate(pairwise(run), start=1):
+        t = number / n
+        u = 1 - t
+        if abs(u**3 * start + 3 * u * u * t * a + 3 * u * t * t * b + t**3 * end - before[2]) > _CURVE_TOLERANCE_UNITS:
+            return [(p, p + (c - p) * 2 / 3, q + (c - q) * 2 / 3, q) for p, c, q in run]
+    return [(start, a, b, end)]
