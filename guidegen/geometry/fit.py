@@ -15,8 +15,8 @@ import numpy as np
 
 from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints, point
 
-SAMPLES = 14  # per piece, ends included
-SEEN = 0.6  # radians: the most a curve may turn between two samples
+SAMPLES = 16  # per piece, ends included
+SEEN = 0.4  # radians: the most a curve may turn between two samples
 _NODES = (1 - np.cos(np.pi * np.arange(SAMPLES) / (SAMPLES - 1))) / 2
 
 #: Given piece numbers (n,) and parameters (n, m) return points and unit tangents in the direction of travel (n, m).
