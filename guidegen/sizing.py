@@ -28,7 +28,7 @@ _LARGEST_X_HEIGHT_IN_DOWNSTROKES = 60.0
 _NARROWEST_BRACKET = 3e-4  # of the downstroke: where the chord jumps to another place, no x-height solves exactly
 _SECANT_TRIES = 5  # after so many the bracket is halved instead
 _GUESSES, _CORRECTIONS = 6, 4  # at most, before the search does it
-_GUESS_TOLERANCE = 0.003  # of the downstroke: a last step from there lands well within a thousandth
+_GUESS_TOLERANCE = 0.01  # of the downstroke: a last step from there lands within a thousandth
 
 
 @dataclass(frozen=True, slots=True)

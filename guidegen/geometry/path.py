@@ -52,12 +52,12 @@ def affine(path: Path, a: complex, b: complex, c: complex) -> Path:
 
 def translate(outline: Outline, by: complex) -> Outline:
     """Return ``outline`` moved by the vector ``by``."""
-    return tuple(affine(path, 1, 1j, by) for path in outline)
+    return tuple(Path(tuple(tuple([z + by for z in s]) for s in path.segments), path.closed) for path in outline)
 
 
 def scale(outline: Outline, factor: float) -> Outline:
     """Return ``outline`` scaled about the origin by a positive ``factor``."""
-    return tuple(affine(path, factor, 1j * factor, 0) for path in outline)
+    return tuple(Path(tuple(tuple([factor * z for z in s]) for s in path.segments), path.closed) for path in outline)
 
 
 def reverse(path: Path) -> Path:

@@ -57,7 +57,12 @@ def _one_path(path: Path, height_mm: float, shift: complex) -> str:
     def at(z: complex) -> str:
         return f"{number(z.real + shift.real)} {number(height_mm - z.imag - shift.imag)}"
 
-    chains = [tuple(at(z) for z in segment) for segment in path.segments]
+    chains: list[tuple[str, ...]] = []
+    here, place = at(path.start), path.start
+    for segment in path.segments:  # a segment starts where the one before ended, which is written already
+        first = here if segment[0] == place else at(segment[0])
+        chains.append((first, *[at(z) for z in segment[1:]]))
+        here, place = chains[-1][-1], segment[-1]
     chains = [chain for chain in chains if len(set(chain)) > 1]
     if not chains:
         return ""
