@@ -55,11 +55,12 @@ def test_nasty_shapes_keep_the_tolerance(k):
     assert max(dense.excess(outline, [stroke], tolerance)) < 1e-6
 
 
-@pytest.mark.parametrize("k", range(0, len(CASES), 6), ids=[name for name, _ in CASES[::6]])
+CUT = [k for k in range(0, len(CASES), 6) if path_length(CASES[k][1]) > 0]  # a dot has no end to cut
+
+
+@pytest.mark.parametrize("k", CUT, ids=[CASES[k][0] for k in CUT])
 def test_cut_ends_keep_the_tolerance(k):
     path = CASES[k][1]
-    if path_length(path) == 0:
-        pytest.skip("a dot has no end to cut")
     stroke = Stroke(path, nth(nasty.profiles(path_length(path)).values(), k // 6), 75.0, 20.0 if k % 2 else None)
     assert max(dense.excess(expand([stroke], 0.01), [stroke], 0.01)) < 1e-6
 
