@@ -29,15 +29,20 @@ def write_files(files: Iterable[tuple[Path, bytes]], *, force: bool) -> list[Pat
     """
     staged: list[tuple[Path, Path]] = []
     paths: list[Path] = []
+    to_stdout = b""
     try:
         for path, data in files:
             if STDOUT in (path, *paths):
-                _to_stdout(path, data, first=not paths)
+                if paths:
+                    raise bad_input("--out", "", "-", "a file name, for this makes several files")
+                to_stdout = data
             else:
                 staged += _stage(path, data, force=force)
             paths.append(path)
         for temporary, path in staged:
             _take_name(temporary, path)
+        if STDOUT in paths:
+            sys.stdout.buffer.write(to_stdout)
     finally:
         for temporary, _ in staged:
             temporary.unlink(missing_ok=True)
@@ -53,12 +58,6 @@ def check_target(path: Path, *, force: bool) -> None:
     if not path.parent.is_dir():
         found = Plain("a file" if path.parent.exists() else "no such folder")
         raise bad_input(str(path.parent), "", found, "an existing folder to write in")
-
-
-def _to_stdout(path: Path, data: bytes, *, first: bool) -> None:
-    if path != STDOUT or not first:
-        raise bad_input("--out", "", "-", "a file name, for this makes several files")
-    sys.stdout.buffer.write(data)
 
 
 def _stage(path: Path, data: bytes, *, force: bool) -> list[tuple[Path, Path]]:

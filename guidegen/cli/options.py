@@ -103,7 +103,7 @@ class PaperNames(click.ParamType):
         names = tuple(name.strip() for name in value.split(","))
         if not all(names) or len(names) > 20:
             raise bad_input("--paper", "", value, "a paper such as a4, letter, 210x297mm, or a4,letter for both")
-        return names
+        return tuple(dict.fromkeys(names))
 
 
 paper_options = grouped(

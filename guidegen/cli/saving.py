@@ -60,10 +60,22 @@ def save_document(name: str, document: Document, output: Output, default: str, s
 
 
 def _save(documents: list[tuple[Path, Document]], file_format: str, output: Output, shop: Shop | None) -> None:
-    for note in dict.fromkeys(note for _, document in documents for note in document.notes):
+    told = [note for _, document in documents for note in (*document.notes, _boxes(document)) if note]
+    for note in dict.fromkeys(told):
         click.echo(f"guidegen: {note}", err=True)
     for path in write_files(_rendered(documents, file_format, output, shop), force=output.force):
         click.echo(path)
+
+
+def _boxes(document: Document) -> str:
+    """Return what to say of characters on the pages that the labels' face lacks, "" where it lacks none."""
+    from guidegen.scene import Shape
+    from guidegen.sheets.labels import lacking
+
+    layers = (layer for page in document.pages for layer in page.layers if layer.id in {"labels", "proof"})
+    words = (item.name for layer in layers for item in layer.items if isinstance(item, Shape))
+    missing = lacking("".join(char for word in words for char in word or "" if not " " <= char <= "~"))
+    return f"the labels' face lacks {missing!r}; empty boxes stand for it" if missing else ""
 
 
 def _for_paper(base: Path, setup: Setup, papers: int) -> Path:

@@ -84,6 +84,7 @@ def test_stdout_takes_one_file(capfdbinary):
     with pytest.raises(GuidegenError, match="several files"):
         write_files([(Path("-"), b"a"), (Path("b"), b"b")], force=False)
     assert not Path("b").exists()
+    assert capfdbinary.readouterr().out == b"\xff\x00"  # of the two refused nothing came out
 
 
 def test_an_error_in_the_middle_leaves_nothing(tmp_path):

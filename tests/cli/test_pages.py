@@ -60,7 +60,21 @@ def test_stdout_takes_a_page(cli, home):
     assert cli("sheet", "slate", "-o", "s.svg").code == 0
     assert Path("s.svg").read_text() == result.out
     result = cli("sheet", "slate", "--format", "svg", "--paper", "a4,letter", "-o", "-")
-    assert result.code == 2
+    assert (result.code, result.out) == (2, "")
+
+
+def test_a_paper_named_twice_is_made_once(cli):
+    assert [path.name for path in made(cli("sheet", "slate", "--paper", "a4,letter,a4", "-o", "s.svg"))] == [
+        "s-a4.svg", "s-letter.svg",
+    ]  # fmt: skip
+    assert made(cli("sheet", "slate", "--paper", "a5,a5", "-o", "t.svg")) == [Path("t.svg")]
+
+
+def test_characters_the_labels_face_lacks_are_told(cli):
+    result = cli("sheet", "slate", "--credit", "海 Łódź – Ærø", "-o", "s.svg")
+    assert result.code == 0
+    assert result.line == "the labels' face lacks '海'; empty boxes stand for it"
+    assert cli("sheet", "slate", "--credit", "Łódź – Ærø", "-o", "t.svg").err == ""
 
 
 def test_sizes_of_the_band_and_slants_of_ones_own(cli):
