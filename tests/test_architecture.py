@@ -46,7 +46,6 @@ FOREIGN = {
     "pypdfium2": ("writers/png.py readers/pdf.py", "PNG where libcairo is missing; reading PDF"),
     "PIL": ("writers/png.py readers/png.py", "PNG resolution and transparency"),
     "svgpathtools": ("readers/centrelines.py", "parses SVG path data; slow to import"),
-    "pathops": ("geometry/union.py", "boolean union that keeps curves"),
     "shapely": (
         "geometry/*",
         "the union done another way, insets of it, what a blade trips over; on flattened curves",
