@@ -23,7 +23,8 @@ JOIN_DISTANCE = 0.002
 JOIN_DEG = 2.0
 """... and this many degrees, so that any two letters meet smoothly."""
 _TABLES = ("hand", "size", "pressure", "joins", "spacing", "strokes", "letters", "marks")
-_HEAD = ("name", "label", "tips", "slant_deg", "ascender", "descender", "capital", "row_gap", "letters_from")
+_HEAD = ("name", "label", "tips", "slant_deg", "ascender", "descender", "capital", "row_gap", "letters_from",
+         "pen_angle_deg")  # fmt: skip
 _LETTER = ("strokes", "entries", "exits", "marks", "anchors", "sides", "advance", "from", "scale", "at")
 _STROKE_NAME = re.compile(r"[a-z][a-z0-9-]*")
 
@@ -71,6 +72,7 @@ def hand_from_tables(tables: Mapping[str, Any], where: str, base: Hand | None = 
         letters=MappingProxyType(letters),
         marks=MappingProxyType(marks),
         spacing=_spacing(_optional_table(tables, "spacing", where), where, base),
+        pen_angle_deg=_number(head, "pen_angle_deg", where, "hand", 0.0, 90.0) if "pen_angle_deg" in head else None,
     )
 
 

@@ -89,7 +89,10 @@ class LetterData:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Hand:
-    """A hand. Heights are from the baseline in x-heights; ``letters`` may be empty (guides only)."""
+    """A hand. Heights are from the baseline in x-heights; ``letters`` may be empty (guides only).
+
+    ``pen_angle_deg`` is how a hand of guides only wants a broad edge held; None leaves it to the marker.
+    """
 
     name: str
     label: str
@@ -106,6 +109,7 @@ class Hand:
     letters: Mapping[str, LetterData]
     marks: Mapping[str, LetterData] = field(default_factory=lambda: MappingProxyType({}))
     spacing: Spacing = Spacing()
+    pen_angle_deg: float | None = None
 
     def slanted(self, slant_deg: float) -> Hand:
         """Return this hand at another slant (degrees from the baseline)."""

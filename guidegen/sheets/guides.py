@@ -135,7 +135,13 @@ def guide_head(size: RightSize, x_height_mm: float, at: At | None, slants: Seque
         ("slant", _slants_text(slants)),
         ("proportions", proportions_text(hand)),
     )
-    return Head(size.marker.label, figure, caption, below, facts, size.marker, slants[0])
+    return Head(size.marker.label, figure, caption, below, facts, _held(size), slants[0])
+
+
+def _held(size: RightSize) -> Marker:
+    """Return the marker held as its hand wants it."""
+    angle = size.hand.pen_angle_deg
+    return size.marker if angle is None or size.marker.tip != "broad" else replace(size.marker, nib_angle_deg=angle)
 
 
 def _slants_text(slants: Sequence[float]) -> str:

@@ -251,3 +251,18 @@ def test_where_rows_leave_no_room_for_a_header_the_footer_names_marker_and_size(
     assert {line.row for line in items(page, "lines")} == {1, 2}
     assert "strokes" not in layer_ids(page)
     assert any(f"{size.marker.label}, x-height 26.7 mm." in item.name for item in words_of(page))
+
+
+@pytest.mark.parametrize(
+    ("hand", "angle"),
+    # Lettering handbooks: foundational 30 degrees (Johnston), uncial and half-uncial 0 to 20, textura 45,
+    # pen-made Roman capitals 30. The italic here leaves the angle to the marker, 40 degrees.
+    [("foundational", 30), ("uncial", 15), ("half-uncial", 15), ("textura", 45), ("roman-capitals", 30),
+     ("italic", 40)],
+)
+def test_a_broad_edge_is_shown_held_as_the_hand_wants_it(hand, angle):
+    page = guide_sheet(a_size("slate", hand), setup("a4")).pages[0]
+    words = [item.name for item in words_of(page)]
+    assert f"stem at {angle}°" in words
+    assert f"{angle}°" in words
+    assert f"{3.0 * math.cos(math.radians(angle)):.3g} mm" in words
