@@ -368,7 +368,7 @@ def rings_of(paths: list[Path]):
     )
 
 
-@pytest.mark.parametrize(("marker", "hand"), [("cobble", "joined"), ("flint", "print")])
+@pytest.mark.parametrize(("marker", "hand"), [("cobble", "joined"), ("slate", "italic"), ("flint", "print")])
 def test_nodes_are_few(marker, hand):
     tool, style = load_marker(marker), load_hand(hand)
     x_height = right_size(tool, style).x_height_mm
@@ -384,6 +384,7 @@ def test_nodes_are_few(marker, hand):
             shapely.distance(shapely.points(points.real, points.imag), true_lines).max(),
             shapely.distance(shapely.points(true_points.real, true_points.imag), lines).max(),
         )
+        error = max(error, 1e-3)  # a nib's outline is exact, which no fitter can be
         ours += sum(len(path.segments) for path in mine)
         theirs += sum(kurbo_nodes(part, float(error)) for path in true for part in smooth_parts(path))
     assert ours <= 1.5 * theirs, (ours, theirs)
