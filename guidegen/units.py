@@ -26,7 +26,9 @@ def parse_length_mm(text: str, where: str = "length", field: str = "") -> float:
     match = _LENGTH.fullmatch(text) if len(text) < 64 else None
     value = float(match.group(1)) * _MM_PER_UNIT[match.group(2).lower()] if match else math.nan
     if not math.isfinite(value):
-        raise bad_input(where, field, text, "a length such as 5mm, 1.2cm, 0.5in, 12pt or a bare number of mm")
+        pointed = text.replace(",", ".")
+        fix = f"write {pointed.strip()}" if "," in text and _LENGTH.fullmatch(pointed[:64]) else ""
+        raise bad_input(where, field, text, "a length such as 5mm, 1.2cm, 0.5in, 12pt or a bare number of mm", fix)
     return value
 
 

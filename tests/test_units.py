@@ -35,3 +35,10 @@ def test_points_and_inches():
 )  # fmt: skip
 def test_shift_per_height(slant_deg, shift):
     assert shift_per_height(slant_deg) == pytest.approx(shift, abs=5e-6)
+
+
+@pytest.mark.parametrize(("text", "fix"), [("2,4", "write 2.4"), (" 1,25 cm ", "write 1.25 cm"), ("2,4,1", "")])
+def test_a_decimal_comma_is_told_how_to_be_written(text, fix):
+    with pytest.raises(GuidegenError) as refused:
+        parse_length_mm(text)
+    assert str(refused.value).partition("bare number of mm")[2].removeprefix("; ") == fix

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +16,14 @@ if TYPE_CHECKING:
     from guidegen.library import Found
 
 TIP_NAMES = ("brush", "pointed", "broad", "round")
+_OPTION_OF_KEY = {
+    "downstroke_mm": "--downstroke",
+    "hairline_mm": "--hairline",
+    "nib_angle_deg": "--nib-angle",
+    "x_height_mm": "--from-x-height",
+    "label": "--label",
+    "tip": "--tip",
+}
 
 
 @click.command()
@@ -178,10 +187,19 @@ def measured_table(
 
 
 def marker_from_options(table: dict[str, Any]) -> Any:
-    """Return the marker of a table made from options."""
+    """Return the marker of a table made from options. An error names the option in place of the key."""
+    from guidegen.errors import GuidegenError
     from guidegen.markers import marker_from_table
 
-    return marker_from_table({"marker": table}, "options")
+    try:
+        return marker_from_table({"marker": table}, "options")
+    except GuidegenError as error:
+        line = str(error).removeprefix("options: ").replace("remove the line", "leave it out")
+        for key, option in _OPTION_OF_KEY.items():
+            line = line.removeprefix("marker.") if line.startswith(f"marker.{key}:") else line
+            line = option + line.removeprefix(key) if line.startswith(f"{key}:") else line
+            line = line.replace(key, option) if "_" in key else line
+        raise GuidegenError(re.sub(r'\btip = "([a-z]+)"', r"--tip \1", line)) from None
 
 
 def _own_folder(ctx: click.Context) -> Path:

@@ -67,7 +67,7 @@ def test_add_writes_to_the_folder_or_file_asked_for(cli, home):
         (["../tide", "--tip", "brush", "--downstroke", "2", "--hairline", "1"], "lower-case"),
         (["tide", "--tip", "brush", "--downstroke", "2"], "--hairline"),
         (["tide", "--tip", "brush", "--downstroke", "2", "--hairline", "3"], "wrong way round"),
-        (["tide", "--tip", "round", "--downstroke", "2", "--hairline", "1"], "the same as downstroke_mm"),
+        (["tide", "--tip", "round", "--downstroke", "2", "--hairline", "1"], "the same as --downstroke"),
         (["tide", "--tip", "brush", "--downstroke", "2", "--hairline", "1", "--label", "a\nb"], "line of text"),
         (["tide", "--tip", "brush", "--downstroke", "2", "--hairline", "1", "--from-x-height", "0"], "--from-x-height"),
     ],

@@ -122,3 +122,20 @@ def test_bad_input_is_one_line(cli, arguments, words):
         assert result.code == 2
         assert result.out == ""
         assert words in result.line
+
+
+@pytest.mark.parametrize(
+    ("arguments", "line"),
+    [
+        (["--downstroke", "3", "--hairline", "4"], "--hairline: found 4.0, expected at most --downstroke, which is 3"),
+        (["--tip", "round", "--downstroke", ".5", "--hairline", ".3"], "or --tip brush if pressure changes it"),
+        (["--downstroke", "3", "--hairline", "1", "--nib-angle", "30"], "leave it out, or write --tip broad"),
+        (["--downstroke", "300", "--hairline", "1"], "--downstroke: found 300.0, expected a width in mm from 0.05"),
+    ],
+)
+def test_an_error_in_measured_widths_names_the_option(cli, arguments, line):
+    result = cli("size", *arguments)
+    assert result.code == 2
+    assert line in result.line
+    assert "options" not in result.line
+    assert "_mm" not in result.line
