@@ -23,7 +23,7 @@ from guidegen.markers import Marker
 
 SAMPLE_LETTER = "e"
 _SEARCH_TOLERANCE_MM = 0.0005
-_STEPS_ACROSS_DOWNSTROKE = 640  # fine tips are measured as finely, for their size, as a 3.2 mm brush
+_STEPS_ACROSS_DOWNSTROKE = 1280  # at twice the step the fit shows in where the chord lies
 _LARGEST_X_HEIGHT_IN_DOWNSTROKES = 60.0
 _NARROWEST_BRACKET = 3e-4  # of the downstroke: where the chord jumps to another place, no x-height solves exactly
 _SECANT_TRIES = 5  # after so many the bracket is halved instead
@@ -262,7 +262,7 @@ def _searched(hand: Hand, marker: Marker, ratio: float, known: list[_Opening]) -
         elif low is None:
             x = high.x_height_mm / 1.5
         elif high.x_height_mm - low.x_height_mm < _NARROWEST_BRACKET * marker.downstroke_mm:
-            return (low.x_height_mm + high.x_height_mm) / 2
+            return min((low, high), key=lambda entry: abs(entry.excess_mm(ratio))).x_height_mm
         else:
             x = _between(low, high, known, ratio, halve=tries > _SECANT_TRIES)
             tries += 1
