@@ -58,7 +58,7 @@ def dots_of(strokes: Sequence[Traced], spacing: float, *, starts: bool = False) 
             if i == 0 and starts and not stroke.joins_before:
                 continue
             held = (i == 0 and stroke.joins_before) or (i == len(row) - 1 and stroke.joins_after)
-            others = earlier + row[: max(0, i - 2)]
+            others = earlier + row[: max(0, i - 1)]
             if held or all(abs(dot - other) >= _NEAR * spacing for other in others):
                 kept.append(dot)
     return Dots(tuple(kept), tuple(first))

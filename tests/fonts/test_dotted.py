@@ -68,6 +68,14 @@ def test_a_retraced_stroke_has_no_merged_dots():
     assert nearest >= 0.55
 
 
+def test_a_stroke_that_turns_back_on_itself_has_no_dot_twice():
+    stroke = Traced(polyline([7j, 0, 7j, 2 + 9j]))
+    places = dots_of([stroke], 1.0).places
+    nearest = min(abs(a - b) for i, a in enumerate(places) for b in places[:i])
+    assert nearest >= 0.55
+    assert 0 in places
+
+
 def test_a_point_is_one_dot():
     assert len(dots_of([Traced(polyline([1 + 1j, 1.1 + 1j]))], 1.0).places) == 1
 

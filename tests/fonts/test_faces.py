@@ -151,3 +151,11 @@ def test_styles_have_names_of_their_own():
     names = [style.style_name for style in FAMILY]
     assert len(set(names)) == len({style.file_word for style in FAMILY}) == len(FAMILY)
     assert FaceStyle("solid").style_name == "Regular"
+
+
+@pytest.mark.parametrize("name", DEMO_MARKERS)
+@pytest.mark.parametrize("starts", [False, True])
+def test_no_dot_or_ring_is_set_twice(name, starts):
+    for glyph in face_of(name, "dotted", starts=starts).glyphs:
+        places = [(part.name, part.at) for part in glyph.components]
+        assert len(set(places)) == len(places), glyph.name
