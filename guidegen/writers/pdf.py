@@ -56,8 +56,11 @@ def write_pdf(
 
 def _canvas_class() -> Any:
     """Return reportlab's canvas without a font on every page and with each finished page compressed at once."""
-    from reportlab.pdfbase.pdfdoc import PDFDictionary, PDFName, PDFStream
+    from reportlab.pdfbase.pdfdoc import PDFDictionary, PDFName, PDFObjectReference, PDFStream
     from reportlab.pdfgen.canvas import Canvas
+
+    references: dict[str, tuple[str, Any]] = {}
+    none_used: dict[str, Any] = {}
 
     class MillimetreCanvas(Canvas):  # type: ignore[misc]
         def _make_preamble(self) -> None:
@@ -69,6 +72,16 @@ def _canvas_class() -> Any:
             page = self._doc.Pages.pages[-1]
             page.Contents = self.packed(page.stream)
             page.stream = page.Trans = None
+            page._shadingUsed = none_used  # noqa: SLF001  (else one dictionary a page)
+
+        def _setXObjects(self, thing: Any) -> None:  # noqa: N802  (reportlab's own name)
+            """Name the forms a page uses by references that all pages share: thousands of pages stay small."""
+            names = self._formsinuse
+            for name in names:
+                if name not in references:
+                    internal = self._doc.getXObjectName(name)
+                    references[name] = (internal, PDFObjectReference(internal))
+            thing.XObjects = PDFDictionary(dict(references[name] for name in names)) if names else None
 
         def packed_code(self) -> Any:
             """Return what was drawn since the page or form began as a compressed stream."""
