@@ -116,7 +116,8 @@ def _pieces() -> list[Exhibit]:
         Exhibit(section, "plan-regatta", "Its plan on paper, to letter over on a light box",
                 'plan cobble "Regatta on Saturday, at the old harbour" --align center --landscape'),
         Exhibit(section, "anchor-cobble", "A drawing of single lines, inked with cobble, upright",
-                "ink anchor.svg --marker cobble --slant 90", files=("svg", "pdf"), gallery=True, drawing=("anchor.svg", ANCHOR)),
+                "ink anchor.svg --marker cobble --slant 90", files=("svg", "pdf"), gallery=True,
+                drawing=("anchor.svg", ANCHOR)),
     ]  # fmt: skip
 
 
