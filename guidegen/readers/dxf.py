@@ -34,7 +34,7 @@ def read_dxf(data: bytes, name: str) -> Contents:
     try:
         import ezdxf
     except ImportError:
-        raise GuidegenError("reading DXF needs ezdxf: pip install 'guidegen[cut]'") from None
+        raise GuidegenError("reading DXF needs ezdxf: pip install ezdxf") from None
     logging.getLogger("ezdxf").setLevel(logging.CRITICAL)
     try:
         document = _document(data, ezdxf)

@@ -29,7 +29,7 @@ def read_pdf(data: bytes, name: str) -> Contents:
     try:
         import pikepdf
     except ImportError:
-        raise GuidegenError("reading PDF needs pikepdf: pip install 'guidegen[print]'") from None
+        raise GuidegenError("reading PDF needs pikepdf: pip install pikepdf") from None
     try:
         pdf = pikepdf.open(io.BytesIO(data), attempt_recovery=False, suppress_warnings=True)
     except pikepdf.PasswordError:

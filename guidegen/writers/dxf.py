@@ -38,7 +38,7 @@ def dxf_bytes(page: Page, *, splines: bool = True, tolerance_mm: float = TOLERAN
         import ezdxf
         from ezdxf.document import Drawing
     except ImportError:
-        raise GuidegenError("DXF needs ezdxf: pip install 'guidegen[cut]'") from None
+        raise GuidegenError("DXF needs ezdxf: pip install ezdxf") from None
     logging.getLogger("ezdxf").setLevel(logging.ERROR)
     with _fixed_metadata(ezdxf):
         document = Drawing.new("R2010" if splines else "R12")

@@ -59,7 +59,7 @@ def print_pdf_bytes(document: Document, options: PrintOptions | None = None) -> 
     try:
         import pikepdf
     except ImportError:
-        raise GuidegenError("print-shop PDF needs pikepdf: pip install 'guidegen[print]'") from None
+        raise GuidegenError("print-shop PDF needs pikepdf: pip install pikepdf") from None
     options = options or PrintOptions()
     layered = options.standard == "x-4"
     pdf = pikepdf.new()
