@@ -4,6 +4,7 @@ import signal
 import subprocess
 import sys
 import time
+from pathlib import Path
 
 import click
 import pytest
@@ -185,3 +186,12 @@ def test_shell_completion_knows_commands_and_markers(home):
         env=environment, capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert "plain,cobble" in done.stdout
+
+
+@pytest.mark.parametrize(("ending", "purpose", "library"), [("dxf", "cut", "ezdxf"), ("pdf", "print", "pikepdf")])
+def test_a_library_that_only_some_need_is_named_when_it_is_missing(cli, monkeypatch, ending, purpose, library):
+    monkeypatch.setitem(sys.modules, library, None)
+    result = cli("letter", "flint", "--for", purpose, "-o", f"e.{ending}")
+    assert result.code == 2
+    assert result.line.endswith(f"needs {library}: pip install {library}")
+    assert not Path(f"e.{ending}").exists()
