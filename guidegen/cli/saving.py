@@ -60,10 +60,11 @@ def save_document(name: str, document: Document, output: Output, default: str, s
 
 
 def _save(documents: list[tuple[Path, Document]], file_format: str, output: Output, shop: Shop | None) -> None:
+    written = write_files(_rendered(documents, file_format, output, shop), force=output.force)
     told = [note for _, document in documents for note in (*document.notes, _boxes(document)) if note]
     for note in dict.fromkeys(told):
         click.echo(f"guidegen: {note}", err=True)
-    for path in write_files(_rendered(documents, file_format, output, shop), force=output.force):
+    for path in written:  # notes come last too: an error is one line alone
         click.echo(path)
 
 
