@@ -85,7 +85,7 @@ def too_large(lettering: Lettering, lines: Sequence[str], setup: Setup) -> Guide
 
 def _layers(block: Block, corner: complex, box: Box, guides: bool, ink: Ink) -> tuple[Layer, ...]:
     lines = block.guides(corner, box.left, box.right) if guides else ()
-    return (*guide_layers(lines), Layer("ink", block.ink(corner, ink), block.lines[0].lettering.marker.name))
+    return (*guide_layers(lines), Layer("ink", block.ink(corner, ink)))
 
 
 def guide_layers(lines: Sequence[Line]) -> tuple[Layer, ...]:

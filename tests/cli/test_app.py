@@ -119,7 +119,13 @@ def test_ctrl_c_from_outside(home):
     whole = time.monotonic() - started
     codes = set()
     for part in (0.35, 0.5, 0.7):
-        process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+        process = subprocess.Popen(
+            command,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            # a shell's background jobs, and so the tests run as one, ignore Ctrl-C, and children inherit that
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509
+        )
         time.sleep(whole * part)
         process.send_signal(signal.SIGINT)
         _, err = process.communicate(timeout=60)
