@@ -231,7 +231,7 @@ def test_stems_that_start_or_end_under_pressure_are_cut():
             ends = np.array(ring.coords) @ [1, 1j]
             steps = np.diff(ends)
             sides += [abs(s) for s in steps if abs((math.degrees(cmath.phase(s)) - cut_deg + 90) % 180 - 90) < 0.5]
-        # Top and bottom of the first stem. The last disc rounds the sharp corner of a cut a little: 5 % at 64 degrees.
+        # Top and bottom of the first stem. The last disc rounds the sharp corner of a cut a little: 5 % at 65 degrees.
         assert len([side for side in sides if side == pytest.approx(edge, rel=0.06)]) == 2, marker_name
 
 
