@@ -117,15 +117,17 @@ def _tile_page(page: Page, tile: Tile, layout: Tiling, paper: Paper, margin_mm: 
         for layer in page.layers
     ]
     marks = (*_crosses(tile, layout, margin_mm), *_edges(tile, layout, margin_mm))
-    frame = Layer("crop", (_mask(paper, margin_mm), *marks))
     caption = f"{tile.name}   {layout.rows} × {layout.columns} tiles, {OVERLAP_MM:g} mm overlap"
     baseline = complex(margin_mm, margin_mm - 1.5 * _NAME_MM)
-    name = Layer("labels", (label(caption, baseline, _NAME_MM),))
+    # Layers of one id are one group in SVG, drawn where the first stands: mask, name and the page's own crop marks
+    # share the last group, or the mask would hide the name.
+    own = tuple(item for layer in layers if layer.id == "crop" for item in layer.items)
+    frame = Layer("crop", (*own, _mask(paper, margin_mm), *marks, label(caption, baseline, _NAME_MM)))
     title = f"{page.title}, tile {tile.name}" if page.title else f"Tile {tile.name}"
     return Page(
         paper.width_mm,
         paper.height_mm,
-        (*(layer for layer in layers if layer.items), frame, name),
+        (*(layer for layer in layers if layer.items and layer.id != "crop"), frame),
         title=title,
         description=page.description,
         bookmark=f"{page.bookmark or page.title or 'Page'}, tile {tile.name}",
@@ -158,9 +160,14 @@ def _touches(item: Item, low: complex, high: complex) -> bool:
 
 
 def _mask(paper: Paper, margin_mm: float) -> Shape:
-    """White over the margins, so that nothing beyond the window is seen: the paper less the window."""
+    """White over the margins, so that nothing beyond the window is seen: the paper less the window.
+
+    It reaches 1 mm over the paper's edge, where half-covered pixels would else let specks of lines through.
+    """
     w, h, m = paper.width_mm, paper.height_mm, margin_mm
-    outer = polyline((0j, complex(w, 0), complex(w, h), complex(0, h)), closed=True)
+    over = 1.0
+    ends = (complex(-over, -over), complex(w + over, -over), complex(w + over, h + over), complex(-over, h + over))
+    outer = polyline(ends, closed=True)
     inner = polyline((complex(m, m), complex(m, h - m), complex(w - m, h - m), complex(w - m, m)), closed=True)
     return Shape((outer, inner), _MASK)
 

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import io
 import itertools
 
+import numpy as np
 import pytest
 from lettered import lettering
 from page_checks import setup
+from PIL import Image
 
 from guidegen.errors import GuidegenError
 from guidegen.library import load_paper
 from guidegen.sheets.tiles import OVERLAP_MM, tile_document, tiling
+from guidegen.sheets.worksheet import Practice, worksheet
 from guidegen.sheets.write import written_text
+from guidegen.writers import render
 
 MARGIN = 10.0
 
@@ -62,6 +67,18 @@ def test_register_crosses_of_neighbours_fall_on_each_other():
             spots.setdefault((round(on_source.real, 6), round(on_source.imag, 6)), []).append(tile.name)
     assert spots
     assert all(len(names) >= 2 for names in spots.values())
+
+
+def test_the_margins_show_the_tiles_name_and_nothing_else():
+    document = worksheet([Practice(lettering("cobble"), ("tide",))], setup("a2"))
+    tiles = tile_document(document, load_paper("a4"), MARGIN)
+    assert len(tiles.pages) > 1
+    for _, data in render(tiles, "png", ppi=72):
+        grey = np.asarray(Image.open(io.BytesIO(data)).convert("L"))
+        white = round(MARGIN / 25.4 * 72) - 2
+        assert grey[-white:, white : grey.shape[1] // 2].min() < 128  # the name
+        for strip in (grey[:white], grey[:, :white], grey[:, -white:]):
+            assert strip.min() == 255
 
 
 def test_bare_tiles_are_left_out_and_told():
