@@ -152,9 +152,8 @@ def plan_words(found: Plan, piece: Piece, setup: Setup) -> list[str]:
         return f"{metric} ({inches(width_mm):.2f} x {inches(height_mm):.2f} in)" if paper.inches else metric
 
     verdict = "fits" if found.fits else "does not fit"
-    told = [
-        f"{verdict} {paper.label}{lying}: {len(block.lines)} lines at x-height {mm_text(piece.lettering.x_height_mm)}"
-    ]
+    lines = f"{len(block.lines)} line{'s' if len(block.lines) != 1 else ''}"
+    told = [f"{verdict} {paper.label}{lying}: {lines} at x-height {mm_text(piece.lettering.x_height_mm)}"]
     told += [f"  {line.text}" for line in block.lines]
     told.append(f"block            {size(block.width_mm, block.height_mm)}")
     if found.fits:
@@ -229,8 +228,9 @@ def set_words(found: SetPlan) -> list[str]:
 
     band = "in the band" if found.in_band else "outside the band"
     broken = [entry for entry in found.names if not entry.fits]
+    names = f"{len(found.names)} name{'s' if len(found.names) != 1 else ''}"
     told = [
-        f"{len(found.names)} names at x-height {mm_text(found.x_height_mm)}, {band}",
+        f"{names} at x-height {mm_text(found.x_height_mm)}, {band}",
         f"longest          {found.longest}",
     ]
     told += [f"does not fit     {entry.name} ({entry.width_mm:.0f} mm)" for entry in broken]

@@ -138,6 +138,12 @@ def test_a_plan_that_does_not_fit_says_so_and_succeeds(cli, home):
     assert not list(home.iterdir())
 
 
+def test_one_line_is_told_as_one_line(cli, home):
+    assert cli("plan", "grit", "tide", "--paper", "a6").out.startswith("fits A6: 1 line at x-height")
+    (home / "one.txt").write_text("anna\n")
+    assert cli("plan", "flint", "--names", "one.txt").out.startswith("1 name at x-height")
+
+
 def test_a_set_of_names_is_planned_and_its_cards_written(cli, home):
     (home / "guests.txt").write_text("anna\nmarit\nleif\n")
     result = cli("plan", "flint", "--names", "guests.txt", "--up", "8", "-o", "cards.pdf")
