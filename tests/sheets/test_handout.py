@@ -59,6 +59,18 @@ def test_each_marker_has_its_two_strokes_at_true_width_and_its_letters():
         assert across == pytest.approx(float(mark.title.split()[0]), abs=0.002)
 
 
+def test_the_seven_markers_take_three_pages_of_a4_and_keep_their_distance():
+    document = handout([lettering(marker, factor=4.1) for marker in MARKERS], setup("a4", proof="full"))
+    assert len(document.pages) == 3
+    for sheet, page in zip(all_sheets(document), document.pages, strict=True):
+        names = {lettering(layer.marker).marker.label for layer in page.layers if layer.marker}
+        heads = sorted((mark for mark in sheet.texts("labels") if mark.title in names), key=lambda mark: -mark.low.imag)
+        bottoms = sorted((row["descender"] for row in svg_pages.rows(sheet).values()), reverse=True)
+        for head in heads[1:]:  # white between a marker's name and the row above it
+            above = min(bottom for bottom in bottoms if bottom > head.low.imag)
+            assert above - head.high.imag >= 6.9
+
+
 def test_contents_lead_to_their_pages():
     document = handout([lettering(marker) for marker in MARKERS], setup("a3", proof="bar"))
     assert len(document.pages) > 1
