@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from guidegen.markers import Marker
     from guidegen.sheets import lettering as letterings
+    from guidegen.sheets.forms import Form
     from guidegen.sheets.frame import Setup
     from guidegen.sheets.plan import Piece, Plan, SetPlan
 
@@ -63,7 +64,8 @@ def plan_piece(
 
         def make(setup: Setup) -> Any:
             here = replace_box(setup) if envelope else None
-            return layout_sheet(plan(piece, setup, (), here), piece, setup, envelope=envelope)
+            form: Form = "solid" if shop.purpose == "cut" else "ghost"
+            return layout_sheet(plan(piece, setup, (), here), piece, setup, envelope=envelope, form=form)
 
         def replace_box(setup: Setup) -> Any:
             return envelope_box(frames.frame(setup))
@@ -201,11 +203,12 @@ def plan_names(
         click.echo("\n".join(set_words(found)))
     if output.out is not None or output.file_format is not None:
         set_lettering = lettering.at(found.x_height_mm)
+        form: Form = "solid" if shop.purpose == "cut" else "ghost"
         save_pages(
             f"cards-{lettering.marker.name}",
             replace(page, proof=page.proof or ("none" if up is None else "bar")),
             output,
-            tiled(lambda here: card_sheets(set_lettering, names, here, up), tiles, page.margin),
+            tiled(lambda here: card_sheets(set_lettering, names, here, up, form), tiles, page.margin),
             shop=shop,
         )
 

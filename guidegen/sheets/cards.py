@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from guidegen.errors import GuidegenError
 from guidegen.scene import Document, Item, Layer, Line, Placed, Style
 from guidegen.sheets import frame as frames
-from guidegen.sheets.forms import written
+from guidegen.sheets.forms import Form, written
 from guidegen.sheets.frame import Box, Setup
 from guidegen.sheets.lettering import Lettering
 from guidegen.sheets.rows import row_lines
@@ -70,8 +70,10 @@ def card_box(setup: Setup, up: int | None) -> Box:
     return Box(0.0, 0.0, card.real - 2 * margin, card.imag - 2 * margin)
 
 
-def card_sheets(lettering: Lettering, names: Sequence[str], setup: Setup, up: int | None) -> Document:
-    """Return the names as ghosted guides, one card each, ``up`` on a sheet (one for None)."""
+def card_sheets(
+    lettering: Lettering, names: Sequence[str], setup: Setup, up: int | None, form: Form = "ghost"
+) -> Document:
+    """Return the names as ghosted guides (solid for a cut file), one card each, ``up`` on a sheet (one for None)."""
     grid = card_grid(setup, up)
     each = up or 1
     page = frames.frame(setup)
@@ -81,7 +83,7 @@ def card_sheets(lettering: Lettering, names: Sequence[str], setup: Setup, up: in
         ghosts: list[Item] = []
         boxes = list(grid.boxes())[: len(names[first : first + each])]
         for number, (name, box) in enumerate(zip(names[first : first + each], boxes, strict=True), start=1):
-            card_lines, ghost = _card(lettering, name, box, number)
+            card_lines, ghost = _card(lettering, name, box, number, form)
             lines += card_lines
             ghosts.append(ghost)
         marks = tuple(_cut_marks(grid)) if up is not None else ()
@@ -92,7 +94,9 @@ def card_sheets(lettering: Lettering, names: Sequence[str], setup: Setup, up: in
     return frames.document(setup, pages, title, f"Names to letter over with {lettering.marker.label}.", ())
 
 
-def _card(lettering: Lettering, name: str, box: Box, number: int) -> tuple[tuple[Line, ...], Placed]:
+def _card(
+    lettering: Lettering, name: str, box: Box, number: int, form: Form
+) -> tuple[tuple[Line, ...], Placed]:
     heights = lettering.heights
     middle = (heights.ascender_mm - heights.descender_mm) / 2
     baseline = (box.top + box.bottom) / 2 - middle
@@ -100,7 +104,7 @@ def _card(lettering: Lettering, name: str, box: Box, number: int) -> tuple[tuple
     left = (box.left + box.right - width) / 2
     inner = _CARD_MARGIN_MM / 2
     lines = row_lines(heights, complex(box.left + inner, baseline), box.right - inner, number)
-    return lines, Placed(written(lettering, name, "ghost"), complex(left - lettering.left(name), baseline))
+    return lines, Placed(written(lettering, name, form), complex(left - lettering.left(name), baseline))
 
 
 def _cut_marks(grid: Grid) -> Iterator[Line]:

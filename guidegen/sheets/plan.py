@@ -13,7 +13,7 @@ from guidegen.scene import Document, Layer, Line, Placed, Style
 from guidegen.sheets import frame as frames
 from guidegen.sheets.block import Block, broken, stack
 from guidegen.sheets.figures import mm_text
-from guidegen.sheets.forms import written
+from guidegen.sheets.forms import Form, written
 from guidegen.sheets.frame import Box, Frame, Setup
 from guidegen.sheets.guides import band_warning
 from guidegen.sheets.labels import label
@@ -237,8 +237,12 @@ def envelope_box(page: Frame) -> Box:
     return box
 
 
-def layout_sheet(found: Plan, piece: Piece, setup: Setup, *, envelope: bool = False) -> Document:
+def layout_sheet(
+    found: Plan, piece: Piece, setup: Setup, *, envelope: bool = False, form: Form = "ghost"
+) -> Document:
     """Return the planned piece as ghosted guides: guide lines and thin contours to letter over or on a light box.
+
+    ``form`` is ``solid`` for a cut file: a contour has two edges, and a blade would cut both.
 
     Raises:
         GuidegenError: when the piece does not fit the paper.
@@ -251,7 +255,7 @@ def layout_sheet(found: Plan, piece: Piece, setup: Setup, *, envelope: bool = Fa
     left, right = (box.left, box.right) if not envelope else (corner.real, corner.real + found.block.width_mm)
     layers = (
         *guide_layers(found.block.guides(corner, left, right)),
-        Layer("trace", ghost(found.block, corner), piece.lettering.marker.name),
+        Layer("trace", ghost(found.block, corner, form), piece.lettering.marker.name),
         *(stamp_corner(page) if envelope else ()),
     )
     title = " / ".join(line.text for line in found.block.lines if line.text)
@@ -260,10 +264,10 @@ def layout_sheet(found: Plan, piece: Piece, setup: Setup, *, envelope: bool = Fa
     return frames.document(setup, [(page, layers)], title, description, [note])
 
 
-def ghost(block: Block, corner: complex) -> tuple[Placed, ...]:
-    """Return every line of ``block`` as thin contours."""
+def ghost(block: Block, corner: complex, form: Form = "ghost") -> tuple[Placed, ...]:
+    """Return every line of ``block`` as thin contours, or in another form."""
     return tuple(
-        Placed(written(line.lettering, line.text, "ghost"), corner + line.at) for line in block.lines if line.text
+        Placed(written(line.lettering, line.text, form), corner + line.at) for line in block.lines if line.text
     )
 
 
