@@ -181,12 +181,14 @@ def print_options(shop: Shop) -> PrintOptions:
     """Return what is asked of a print-shop file."""
     from guidegen.library import load_paper
     from guidegen.writers.printshop import BLEED_MM, PrintOptions, guides_in_spot
-    from guidegen.writers.printshop_metadata import DEFAULT_CONDITION, Intent
+    from guidegen.writers.printshop_metadata import DEFAULT_CONDITION, UNREGISTERED, Intent
 
     inks = guides_in_spot() if shop.guides_spot else {}
     if shop.spot is not None:
         inks |= dict.fromkeys(("ink", "letter", "letter-smallest", "letter-largest"), _spot_ink(shop.spot))
-    name = (shop.output_intent or DEFAULT_CONDITION).strip()
+    # a profile may be of any condition, so that only what was said of it is said on
+    default = DEFAULT_CONDITION if shop.icc is None else UNREGISTERED
+    name = (shop.output_intent or default).strip()
     if not name.isprintable() or not 0 < len(name) <= 60:
         raise bad_input("--output-intent", "", name, "the name of a registered printing condition, such as FOGRA39")
     if shop.sheet is not None and shop.up is None:

@@ -26,6 +26,8 @@ CONDITIONS = {
 }
 """Some registered printing conditions (from memory); any other registered name may be given."""
 DEFAULT_CONDITION = "FOGRA39"
+UNREGISTERED = "Custom"
+"""The identifier of a condition that only the profile in the file describes (ISO 32000-1, 14.11.5)."""
 _EPOCH = 946_684_800  # 2000-01-01: a date is asked for, and one that moves would make every file another
 
 
@@ -87,9 +89,12 @@ def _intent(pdf: Any, intent: Intent) -> Any:
         S=pikepdf.Name.GTS_PDFX,
         OutputConditionIdentifier=intent.name,
         OutputCondition=CONDITIONS.get(intent.name, intent.name),
-        RegistryName=REGISTRY,
         Info=intent.name,
     )
+    if intent.name == UNREGISTERED:
+        entry.OutputCondition = entry.Info = "As the profile in this file describes it"
+    else:
+        entry.RegistryName = REGISTRY
     if intent.profile is not None:
         entry.DestOutputProfile = pdf.make_indirect(pdf.make_stream(intent.profile, N=4))
     return entry

@@ -18,7 +18,7 @@ from guidegen.errors import GuidegenError
 from guidegen.geometry.path import polyline
 from guidegen.scene import BLACK, WHITE, Document, Ink, Layer, Line, Page, Placed, Shape, Style, Symbol, grey
 from guidegen.writers.printshop import PrintOptions, guides_in_spot, print_pdf_bytes
-from guidegen.writers.printshop_metadata import Intent, check_profile
+from guidegen.writers.printshop_metadata import UNREGISTERED, Intent, check_profile
 
 MM = 72 / 25.4
 PROFILES = [pathlib.Path("/usr/share/color/icc/ghostscript/default_cmyk.icc")]
@@ -243,6 +243,15 @@ def test_a_profile_is_put_into_the_file_and_pdf_x4_is_claimed():
     assert stored.read_bytes() == profile
     assert int(stored.N) == 4
     assert b"<pdfxid:GTS_PDFXVersion>PDF/X-4</pdfxid:GTS_PDFXVersion>" in pdf.Root.Metadata.read_bytes()
+
+
+def test_a_profile_alone_claims_no_registered_condition():
+    pdf = opened(print_pdf_bytes(document(), PrintOptions(intent=Intent(UNREGISTERED, cmyk_profile()))))
+    intent = pdf.Root.OutputIntents[0]
+    assert str(intent.OutputConditionIdentifier) == "Custom"  # ISO 32000-1, table 365
+    assert "/RegistryName" not in intent
+    assert "/DestOutputProfile" in intent
+    assert "FOGRA" not in str(dict(intent))
 
 
 def test_a_profile_of_a_screen_or_no_profile_is_refused():
