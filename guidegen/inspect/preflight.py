@@ -27,7 +27,7 @@ def preflight(contents: Contents, purpose: str, min_feature_mm: float | None = N
     elif purpose == "cut":
         if contents.format not in BOTH:
             asks = "an SVG or DXF file"
-            return [Finding("format", "fail", asks, f"a {contents.format.upper()} file")]
+            return [Finding("format", "fail", asks, f"the format is {contents.format.upper()}")]
         asked = min_feature_mm is not None
         checks = (*CUT_CHECKS, min_feature(min_feature_mm or VINYL_MM, asked=asked))
     else:

@@ -32,7 +32,7 @@ def _paints(page: PageContents) -> Iterator[Paint]:
 
 def _is_pdf(contents: Contents) -> Iterator[str]:
     if contents.format != "pdf":
-        yield f"a {contents.format.upper()} file"
+        yield f"the format is {contents.format.upper()}"
 
 
 def _trim(page: PageContents) -> Box | None:

@@ -29,6 +29,8 @@ def read_file(path: Path) -> Contents:
     """
     if path.is_dir():
         raise bad_input(str(path), "", "a folder", "an SVG, PDF, PNG, DXF, EPS or font file")
+    if path.is_fifo() or path.is_socket():  # opening one waits for a writer that may never come
+        raise bad_input(str(path), "", "a pipe", "an SVG, PDF, PNG, DXF, EPS or font file")
     with path.open("rb") as file:
         data = file.read(MAX_FILE_BYTES + 1)
     return read_bytes(data, path.name)

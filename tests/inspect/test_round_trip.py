@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from pathlib import Path
 
 import pytest
@@ -186,6 +187,28 @@ def test_what_cannot_be_is_told_in_one_line(cli, home, arguments, says):
     done = cli(*arguments)
     assert done.code == 2
     assert says in done.line
+
+
+@pytest.mark.parametrize("of_names", [False, True])
+def test_a_plan_to_cut_has_each_contour_once(cli, home, of_names):
+    """The printed plan draws contours as thin bands; a blade would cut both edges of a band."""
+    (home / "names.txt").write_text("tide\n", encoding="utf-8")
+    what = ("--names", "names.txt") if of_names else ("tide",)
+    assert cli("plan", "cobble", *what, "--for", "cut", "-o", "plan.svg").code == 0
+    assert cli("write", "cobble", "tide", "--for", "cut", "-o", "ink.svg").code == 0
+    counts = []
+    for name in ("plan.svg", "ink.svg"):
+        done = cli("inspect", name, "--for", "cut", "--json")
+        layers = json.loads(done.out)["layers"]
+        counts.append(next(layer["count"] for layer in layers if layer["id"] == "cut"))
+    assert counts[0] == counts[1]
+
+
+def test_a_pipe_is_not_waited_for(cli, home):
+    os.mkfifo(home / "pipe.svg")
+    done = cli("inspect", "pipe.svg")
+    assert done.code == 2
+    assert "pipe" in done.line
 
 
 def test_a_hostile_file_is_told_in_one_line_by_the_command(cli_process, home):
