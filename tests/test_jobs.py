@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import os
+import time
 from types import MappingProxyType
 
 import pytest
@@ -32,8 +33,13 @@ def test_results_come_in_order(processes, count):
     assert sum(done) == count
 
 
+def slow(number):
+    time.sleep(0.01)  # long enough for the second process to have started before the first has done it all
+    return os.getpid(), number
+
+
 def test_several_processes_take_part():
-    found = {pid for pid, _ in run_in_order(Work(), range(200), processes=2)}
+    found = {pid for pid, _ in run_in_order(slow, range(400), processes=2)}
     assert len(found) == 2
     assert os.getpid() not in found
 
