@@ -114,9 +114,12 @@ def test_a_defect_shows_where_when_asked(cli, monkeypatch):
 def test_ctrl_c_from_outside(home):
     """Interrupt a process at many moments of its life: exit code 130 or a finished run, never a traceback."""
     command = [sys.executable, "-m", "guidegen", "markers"]
-    started = time.monotonic()
-    subprocess.run(command, check=True, capture_output=True)
-    whole = time.monotonic() - started
+    runs = []
+    for _ in range(2):  # the first may be slow, from a cold disk
+        started = time.monotonic()
+        subprocess.run(command, check=True, capture_output=True)
+        runs.append(time.monotonic() - started)
+    whole = min(runs)
     codes = set()
     for part in (0.35, 0.5, 0.7):
         process = subprocess.Popen(
