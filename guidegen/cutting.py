@@ -14,10 +14,10 @@ from guidegen.errors import GuidegenError
 from guidegen.geometry import defects
 from guidegen.geometry.measure import bounds
 from guidegen.geometry.nesting import inner_first, oriented
-from guidegen.geometry.path import Outline, Path, Segment, affine, polyline, reverse, translate
+from guidegen.geometry.path import Outline, Path, Segment, affine, polyline, reverse
 from guidegen.geometry.stencil import bridged, united
 from guidegen.geometry.thin import Thin, thin_places
-from guidegen.scene import WHITE, Document, Ink, Item, Layer, Line, Page, Placed, Shape, Style
+from guidegen.scene import WHITE, Document, Ink, Item, Layer, Line, Page, Placed, Shape, Style, flattened
 
 CUT, SCORE, ENGRAVE, PROOF, THIN = "cut", "score", "engrave", "proof", "thin"
 LAYERS = (ENGRAVE, SCORE, CUT, PROOF, THIN)
@@ -119,7 +119,7 @@ def _sort(page: Page) -> _Sorted:
     names = {layer.id for layer in page.layers if layer.items}
     cut = _CUT_LAYERS if names & _CUT_LAYERS else {"trace"}
     for layer in page.layers:
-        for item in (flat for whole in layer.items for flat in _flat(whole, 0j)):
+        for item in (flat for whole in layer.items for flat in flattened(whole)):
             if layer.id in _NOT_CUT:
                 found.proof.append(item)
             elif isinstance(item, Line):
@@ -143,16 +143,6 @@ def _sort_shape(shape: Shape, is_cut: bool, found: _Sorted) -> None:
         found.lines += shape.paths
         return
     found.lines += [path for path in shape.paths if not path.closed]
-
-
-def _flat(item: Item, by: complex) -> list[Line | Shape]:
-    if isinstance(item, Placed):
-        return [flat for inner in item.symbol.items for flat in _flat(inner, by + item.at)]
-    if by == 0:
-        return [item]
-    if isinstance(item, Line):
-        return [replace(item, start=item.start + by, end=item.end + by)]
-    return [replace(item, paths=translate(item.paths, by))]
 
 
 def clean(path: Path) -> Path | None:

@@ -6,9 +6,9 @@ writers only.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from guidegen.geometry.path import Outline, Path
+from guidegen.geometry.path import Outline, Path, translate
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +122,17 @@ class Document:
     title: str
     description: str = ""
     notes: tuple[str, ...] = ()
+
+
+def flattened(item: Item, by: complex = 0j) -> list[Line | Shape]:
+    """Return the lines and shapes of ``item``, moved by ``by``, with symbols put in where they are placed."""
+    if isinstance(item, Placed):
+        return [flat for inner in item.symbol.items for flat in flattened(inner, by + item.at)]
+    if by == 0:
+        return [item]
+    if isinstance(item, Line):
+        return [replace(item, start=item.start + by, end=item.end + by)]
+    return [replace(item, paths=translate(item.paths, by))]
 
 
 def hull_bounds(items: tuple[Item, ...]) -> tuple[complex, complex]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from guidegen.scene import Ink, Item, Line, Page, Placed, Shape, Style
+from guidegen.scene import Ink, Line, Page, Shape, Style, flattened
 from guidegen.writers.numbers import number
 from guidegen.writers.pdf_operators import Operators
 
@@ -71,7 +71,7 @@ def page_content(page: Page, plates: Plates, bleed_mm: float, inks: Mapping[str,
     for layer in page.layers:
         wanted = inks.get(layer.id)
         for item in layer.items:
-            for flat in _flat(item, 0j):
+            for flat in flattened(item):
                 ink.draw(flat if wanted is None else _inked(flat, wanted))
         drawn = ink.take()
         if drawn:
@@ -95,18 +95,6 @@ def marks_content(edges_x: list[float], edges_y: list[float], low: complex, high
         ink.draw(Line(complex(low.real - length_mm, y), complex(low.real, y), style))
         ink.draw(Line(complex(high.real, y), complex(high.real + length_mm, y), style))
     return ink.take()
-
-
-def _flat(item: Item, by: complex) -> list[Line | Shape]:
-    if isinstance(item, Placed):
-        return [flat for inner in item.symbol.items for flat in _flat(inner, by + item.at)]
-    if by == 0:
-        return [item]
-    if isinstance(item, Line):
-        return [replace(item, start=item.start + by, end=item.end + by)]
-    from guidegen.geometry.path import translate
-
-    return [replace(item, paths=translate(item.paths, by))]
 
 
 def _inked(item: Line | Shape, ink: Ink) -> Line | Shape:
