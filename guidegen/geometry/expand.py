@@ -38,11 +38,18 @@ def expand(strokes: Sequence[AnyStroke], tolerance: float) -> Outline:
     ``tolerance`` in the strokes' unit. Raises ValueError for a tolerance that is not positive, for an empty path,
     for coordinates or widths that are not finite and for negative widths.
     """
+    return expand_all([strokes], tolerance)[0]
+
+
+def expand_all(groups: Sequence[Sequence[AnyStroke]], tolerance: float) -> list[Outline]:
+    """Return the ink of each group of strokes as one outline, as :func:`expand` does for one; many are quicker so."""
     if not (tolerance > 0 and math.isfinite(tolerance)):
         raise ValueError(f"tolerance must be positive, not {tolerance}")
-    for stroke in strokes:
-        check(stroke)
-    return filled_outline(raw_drawing(strokes, FIT_SHARE * tolerance), tolerance)
+    for strokes in groups:
+        for stroke in strokes:
+            check(stroke)
+    drawings = raw_drawings(groups, FIT_SHARE * tolerance)
+    return [filled_outline(drawing, tolerance) for drawing in drawings]
 
 
 def check(stroke: AnyStroke) -> None:
@@ -119,21 +126,27 @@ class _Builder:
 
 def raw_drawing(strokes: Sequence[AnyStroke], tolerance: float) -> Drawing:
     """Return the raw loops of all strokes, fitted to ``tolerance`` in one batch, before any union."""
-    builder = _Builder()
-    plans: list[_Plan] = []
-    for stroke, line in zip(strokes, centrelines([s.path for s in strokes]), strict=True):
+    return raw_drawings([strokes], tolerance)[0]
+
+
+def raw_drawings(groups: Sequence[Sequence[AnyStroke]], tolerance: float) -> list[Drawing]:
+    """Return the raw loops of each group of strokes as one drawing, all groups fitted in one batch."""
+    builders = [_Builder() for _ in groups]
+    plans: list[tuple[_Builder, _Plan]] = []
+    every = [(builder, stroke) for builder, strokes in zip(builders, groups, strict=True) for stroke in strokes]
+    for (builder, stroke), line in zip(every, centrelines([s.path for _, s in every]), strict=True):
         if isinstance(stroke, NibStroke):
             builder.add(nib_loops(line, stroke.nib))
         elif line.length == 0:
             builder.add(contour.dot(stroke, tolerance))
         else:
-            plans.append(_plan(stroke, line))
-    kept = [piece for plan in plans for piece in plan.pieces if not is_steep(piece)]
+            plans.append((builder, _plan(stroke, line)))
+    kept = [piece for _, plan in plans for piece in plan.pieces if not is_steep(piece)]
     fitted = iter(fit_sides(kept, tolerance))
-    for plan in plans:
+    for builder, plan in plans:
         sides = [None if is_steep(piece) else next(fitted) for piece in plan.pieces]
         _add_plan(builder, plan, sides, tolerance)
-    return builder.drawing()
+    return [builder.drawing() for builder in builders]
 
 
 def _plan(stroke: Stroke, line: Centreline) -> _Plan:

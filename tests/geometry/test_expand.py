@@ -14,7 +14,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from guidegen.geometry.expand import expand
+from guidegen.geometry.expand import expand, expand_all
 from guidegen.geometry.measure import area, bounds, path_length, signed_area
 from guidegen.geometry.path import Path, polyline
 from guidegen.geometry.putback import is_clean
@@ -160,6 +160,16 @@ def test_the_same_stroke_twice_is_the_stroke():
     once, twice = expand([stroke], 0.005), expand([stroke, stroke], 0.005)
     assert area(once) == pytest.approx(area(twice), rel=1e-9)
     assert [len(p.segments) for p in once] == [len(p.segments) for p in twice]
+
+
+def test_many_at_once_are_the_same_as_one_by_one():
+    groups = [
+        [Stroke(CASES[k][1], nth(nasty.profiles(path_length(CASES[k][1])).values(), k)) for k in (first, first + 1)]
+        for first in range(0, len(CASES) - 1, 9)
+    ]
+    groups += [[], [NibStroke(CASES[3][1], nasty.NIBS["broad"]), groups[0][0]]]
+    for outline, strokes in zip(expand_all(groups, 0.01), groups, strict=True):
+        assert area(outline) == pytest.approx(area(expand(strokes, 0.01)), rel=1e-3)
 
 
 def test_scale_and_place_change_nothing():
