@@ -10,7 +10,7 @@ import click
 
 from guidegen.cli.options import Lettering, Output, PaperChoice, lettering_options, output_options, paper_options
 from guidegen.cli.params import Length, MarkerRef, Number, Words, marker_folders
-from guidegen.cli.pieces import in_hand, missing_option, printer_paper_option, tiled
+from guidegen.cli.pieces import in_hand, missing_option
 from guidegen.cli.saving import save_pages
 from guidegen.errors import GuidegenError, bad_input
 
@@ -48,7 +48,6 @@ def _letterings(markers: tuple[Marker, ...], options: Lettering) -> list[letteri
 @click.option("--title", default="Markers of the class", show_default=True, help="At the top of the first page.")
 @lettering_options
 @paper_options
-@printer_paper_option
 @output_options
 def handout(
     markers: tuple[Marker, ...],
@@ -56,7 +55,6 @@ def handout(
     title: str,
     lettering: Lettering,
     page: PaperChoice,
-    printer_paper: str | None,
     output: Output,
 ) -> None:
     """Make a class handout: every marker's strokes, model letters, figures and guides at true size.
@@ -70,8 +68,7 @@ def handout(
     from guidegen.sheets.handout import handout as handout_pages
 
     chosen = _letterings(_markers(markers, every), lettering)
-    make = tiled(lambda setup: handout_pages(chosen, setup, title), printer_paper, page.margin)
-    save_pages("handout", page, output, make, proof="full")
+    save_pages("handout", page, output, lambda setup: handout_pages(chosen, setup, title), proof="full")
 
 
 @click.command()
@@ -80,7 +77,6 @@ def handout(
 @click.option("--text", default="tide", show_default=True, help="The word to write.")
 @lettering_options
 @paper_options
-@printer_paper_option
 @output_options
 def compare(
     markers: tuple[Marker, ...],
@@ -88,7 +84,6 @@ def compare(
     text: str,
     lettering: Lettering,
     page: PaperChoice,
-    printer_paper: str | None,
     output: Output,
 ) -> None:
     """Write one word in every marker at one size, and again each at its right size.
@@ -111,8 +106,7 @@ def compare(
     chosen = _letterings(_markers(markers, every), replace(lettering, x_height=None))
     for one in chosen:
         check_characters(one.hand, word)
-    make = tiled(lambda setup: comparison(chosen, setup, word, lettering.x_height), printer_paper, page.margin)
-    save_pages("compare", page, output, make)
+    save_pages("compare", page, output, lambda setup: comparison(chosen, setup, word, lettering.x_height))
 
 
 class Repeats(click.ParamType):
@@ -153,7 +147,6 @@ class Repeats(click.ParamType):
 @click.option("--binding", type=Length(0.0, 60.0), default=0.0, help="More white at the binding edge.")
 @lettering_options
 @paper_options
-@printer_paper_option
 @output_options
 def worksheet(**options: object) -> None:
     """Make practice rows that fade from a model to the learner's own hand.

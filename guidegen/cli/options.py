@@ -87,6 +87,7 @@ class PaperChoice:
     measured: str | None
     printer: str | None
     credit: str | None
+    printer_paper: str | None = None
 
 
 class PaperNames(click.ParamType):
@@ -126,6 +127,11 @@ paper_options = grouped(
     ),
     click.option("--printer", metavar="NAME", help="Keep --measured under this name, or use what was kept."),
     click.option("--credit", metavar="TEXT", help="A line of your own at the foot of each page."),
+    click.option(
+        "--printer-paper",
+        metavar="NAME|WxH",
+        help="The paper your printer takes: larger pages come as tiles with 10 mm overlap and register crosses.",
+    ),
 )
 
 

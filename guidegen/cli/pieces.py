@@ -18,14 +18,12 @@ from guidegen.cli.options import (
     output_options,
     paper_options,
 )
-from guidegen.cli.saving import save_pages
+from guidegen.cli.saving import note, save_pages
 from guidegen.cli.shop import Shop, shop_options, shop_options_of_one
 from guidegen.cli.sizes import chosen_hand
 from guidegen.errors import GuidegenError, bad_input
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from guidegen.markers import Marker
     from guidegen.scene import Document
     from guidegen.sheets import lettering as letterings
@@ -35,12 +33,6 @@ LARGEST_FILE_BYTES = 1_000_000
 align_option = click.option(
     "--align", type=click.Choice(["left", "center", "right"]), default="left", show_default=True, help="Of the lines."
 )
-printer_paper_option = click.option(
-    "--printer-paper",
-    metavar="NAME|WxH",
-    help="The paper your printer takes: larger pages come as tiles with 10 mm overlap and register crosses.",
-)
-
 
 missing_option = click.option(
     "--missing",
@@ -61,25 +53,8 @@ def in_hand(marker: Marker, options: Lettering, missing: str = "error") -> lette
     hand = chosen_hand(marker, options.hand, slant)
     size = right_size(marker, hand)
     x_height = options.x_height or chosen_x_height_mm(size, options.place)
-    if warning := band_warning(size, x_height):
-        click.echo(f"guidegen: {warning}", err=True)
+    note(band_warning(size, x_height))
     return Written(marker, hand, x_height, boxes=missing == "box")
-
-
-def tiled(
-    make: Callable[[Setup], Document], printer_paper: str | None, margin_mm: float
-) -> Callable[[Setup], Document]:
-    """Return ``make`` with pages larger than ``printer_paper`` cut into tiles."""
-    if printer_paper is None:
-        return make
-
-    def make_tiles(setup: Setup) -> Document:
-        from guidegen.library import load_paper
-        from guidegen.sheets.tiles import tile_document
-
-        return tile_document(make(setup), load_paper(printer_paper, "--printer-paper"), max(5.0, margin_mm))
-
-    return make_tiles
 
 
 def paper_was_given() -> bool:
@@ -120,7 +95,6 @@ def texts(arguments: tuple[str, ...]) -> tuple[str, ...]:
 @missing_option
 @lettering_options
 @paper_options
-@printer_paper_option
 @output_options
 @shop_options
 def write(
@@ -131,7 +105,6 @@ def write(
     missing: str,
     lettering: Lettering,
     page: PaperChoice,
-    printer_paper: str | None,
     output: Output,
     shop: Shop,
 ) -> None:
@@ -169,8 +142,7 @@ def write(
             printer=setup.printer,
         )
 
-    pages = tiled(make, printer_paper, page.margin)
-    save_pages(f"write-{marker.name}", page, output, pages, proof=marks, shop=shop)
+    save_pages(f"write-{marker.name}", page, output, make, proof=marks, shop=shop)
 
 
 @click.command()
@@ -183,7 +155,6 @@ def write(
 @click.option("--envelope", is_flag=True, help="Keep the stamp's corner free (postal rules are the post's).")
 @lettering_options
 @paper_options
-@printer_paper_option
 @output_options
 @shop_options_of_one
 @json_option
@@ -197,7 +168,6 @@ def plan(
     envelope: bool,
     lettering: Lettering,
     page: PaperChoice,
-    printer_paper: str | None,
     output: Output,
     as_json: bool,
     shop: Shop,
@@ -220,7 +190,7 @@ def plan(
     if names is not None:
         if len(words) != 1 or own_lines or lines is not None:
             raise bad_input("--names", "", " ".join(words) or "no marker", "one MARKER and no TEXT")
-        plan_names(words[0], names, up, lettering, page, output, as_json=as_json, tiles=printer_paper, shop=shop)
+        plan_names(words[0], names, up, lettering, page, output, as_json=as_json, shop=shop)
         return
     if up is not None:
         raise GuidegenError("--up: it places cards for a set of names; add --names FILE")
@@ -234,6 +204,6 @@ def plan(
         output,
         envelope=envelope,
         as_json=as_json,
-        tiles=printer_paper,
+
         shop=shop,
     )

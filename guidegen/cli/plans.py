@@ -10,8 +10,8 @@ import click
 
 from guidegen.cli.options import Lettering, Output, PaperChoice, print_json
 from guidegen.cli.params import marker_folders
-from guidegen.cli.pieces import in_hand, read_text_file, texts, tiled
-from guidegen.cli.saving import page_setups, save_pages
+from guidegen.cli.pieces import in_hand, read_text_file, texts
+from guidegen.cli.saving import page_setups, save_pages, tell_notes
 from guidegen.cli.shop import Shop
 from guidegen.errors import GuidegenError, bad_input
 from guidegen.units import inches
@@ -44,7 +44,6 @@ def plan_piece(
     *,
     envelope: bool,
     as_json: bool,
-    tiles: str | None,
     shop: Shop,
 ) -> None:
     """Plan one piece on the (first) paper asked for, tell the result, and write the layout when ``--out`` is given."""
@@ -70,7 +69,8 @@ def plan_piece(
         def replace_box(setup: Setup) -> Any:
             return envelope_box(frames.frame(setup))
 
-        save_pages(f"plan-{piece.lettering.marker.name}", page, output, tiled(make, tiles, page.margin), shop=shop)
+        save_pages(f"plan-{piece.lettering.marker.name}", page, output, make, shop=shop)
+    tell_notes()
 
 
 def _piece(
@@ -183,7 +183,6 @@ def plan_names(
     output: Output,
     *,
     as_json: bool,
-    tiles: str | None,
     shop: Shop,
 ) -> None:
     """Plan a set of names at one x-height, tell what breaks it, and write the cards when ``--out`` is given."""
@@ -208,9 +207,10 @@ def plan_names(
             f"cards-{lettering.marker.name}",
             replace(page, proof=page.proof or ("none" if up is None else "bar")),
             output,
-            tiled(lambda here: card_sheets(set_lettering, names, here, up, form), tiles, page.margin),
+            lambda here: card_sheets(set_lettering, names, here, up, form),
             shop=shop,
         )
+    tell_notes()
 
 
 def set_values(found: SetPlan) -> dict[str, Any]:

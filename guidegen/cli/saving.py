@@ -20,6 +20,10 @@ if TYPE_CHECKING:
     from guidegen.scene import Document
     from guidegen.sheets.frame import Proof, Setup
 
+_NOTES = "guidegen.notes"
+_TILE_MARGIN_MM = 5.0
+"""The least white round a tile: no home printer prints nearer to the edge."""
+
 
 def save_pages(
     name: str,
@@ -47,8 +51,24 @@ def save_pages(
     setups = page_setups(choice, proof)
     if file_format == "pdf" and len(setups) == 1 and base != STDOUT:
         check_target(base, force=output.force)  # before the work rather than after it
-    documents = [(_for_paper(base, setup, len(setups)), prepared(make(setup), shop)) for setup in setups]
+    tiled = tiles(choice)
+    documents = [(_for_paper(base, setup, len(setups)), prepared(tiled(make(setup)), shop)) for setup in setups]
     _save(documents, file_format, output, shop)
+
+
+def tiles(choice: PaperChoice) -> Callable[[Document], Document]:
+    """Return what cuts pages larger than ``--printer-paper`` into tiles; nothing is cut without it.
+
+    Raises:
+        GuidegenError: for a paper that is none.
+    """
+    if choice.printer_paper is None:
+        return lambda document: document
+    from guidegen.library import load_paper
+    from guidegen.sheets.tiles import tile_document
+
+    paper = load_paper(choice.printer_paper, "--printer-paper")
+    return lambda document: tile_document(document, paper, max(_TILE_MARGIN_MM, choice.margin))
 
 
 def save_document(name: str, document: Document, output: Output, default: str, shop: Shop | None = None) -> None:
@@ -61,11 +81,23 @@ def save_document(name: str, document: Document, output: Output, default: str, s
 
 def _save(documents: list[tuple[Path, Document]], file_format: str, output: Output, shop: Shop | None) -> None:
     written = write_files(_rendered(documents, file_format, output, shop), force=output.force)
-    told = [note for _, document in documents for note in (*document.notes, _boxes(document)) if note]
-    for note in dict.fromkeys(told):
-        click.echo(f"guidegen: {note}", err=True)
-    for path in written:  # notes come last too: an error is one line alone
+    for _, document in documents:
+        note(*document.notes, _boxes(document))
+    tell_notes()  # so late because an error is one line alone
+    for path in written:
         click.echo(path)
+
+
+def note(*notes: str) -> None:
+    """Keep what is worth telling on stderr until the work is done; an empty one is none."""
+    kept = click.get_current_context().meta.setdefault(_NOTES, {})
+    kept.update(dict.fromkeys(text for text in notes if text))
+
+
+def tell_notes() -> None:
+    """Tell what :func:`note` has kept, each once."""
+    for text in click.get_current_context().meta.pop(_NOTES, {}):
+        click.echo(f"guidegen: {text}", err=True)
 
 
 def _boxes(document: Document) -> str:

@@ -12,9 +12,9 @@ import click
 from guidegen.cli.classroom import letters_of
 from guidegen.cli.files import STDOUT, check_target, write_files
 from guidegen.cli.options import Lettering, Output, PaperChoice
-from guidegen.cli.pieces import in_hand, read_text_file, texts, tiled
+from guidegen.cli.pieces import in_hand, read_text_file, texts
 from guidegen.cli.progress import bar
-from guidegen.cli.saving import output_format, output_path, page_setups, save_pages
+from guidegen.cli.saving import note, output_format, output_path, page_setups, save_pages, tell_notes
 from guidegen.errors import GuidegenError, bad_input, did_you_mean
 
 if TYPE_CHECKING:
@@ -44,7 +44,6 @@ def make_worksheets(
     markers: tuple[Marker, ...],
     lettering: Lettering,
     page: PaperChoice,
-    printer_paper: str | None,
     output: Output,
     title: str | None,
     note: str,
@@ -65,7 +64,7 @@ def make_worksheets(
     if wanted.names is not None:
         _write_names(stem, wanted.names, practices, dress, page, output)
         return
-    save_pages(stem, page, output, tiled(lambda setup: worksheet(practices, setup, dress), printer_paper, page.margin))
+    save_pages(stem, page, output, lambda setup: worksheet(practices, setup, dress))
 
 
 def _practice(marker: Marker, options: Lettering, asked: Asked) -> Practice:
@@ -179,17 +178,17 @@ class _NameSheets:
 
 
 def _write_names(
-    stem: str, path: Path, practices: list[Practice], dress: Dress, choice: PaperChoice, output: Output
+    stem: str, source: Path, practices: list[Practice], dress: Dress, choice: PaperChoice, output: Output
 ) -> None:
     """Write a sheet for each name: one PDF, its pages made in several processes and written as they come."""
     from guidegen.sheets.names import read_names
 
-    names = read_names(read_text_file(path, "--names"), str(path))
+    names = read_names(read_text_file(source, "--names"), str(source))
     for practice in practices:
         practice.lettering.check("".join(names))
     setups = page_setups(choice, "bar")
     base = output_path(output, stem, "pdf")
-    if output_format(output, "pdf") != "pdf":
+    if output_format(output, "pdf") != "pdf" or choice.printer_paper is not None:
         save_pages(stem, choice, output, lambda setup: _document(names, practices, dress, setup))
         return
     targets = [(_named(base, setup, len(setups)), setup) for setup in setups]
@@ -203,12 +202,13 @@ def _write_names(
 
             for target, setup in targets:
                 data, notes = names_pdf(names, _NameSheets(tuple(practices), setup, dress), progress.advance)
-                for note in notes:
-                    click.echo(f"guidegen: {note}", err=True)
+                note(*notes)
                 yield target, data
 
-        for written in write_files(files(), force=output.force):
-            click.echo(written)
+        written = write_files(files(), force=output.force)
+    tell_notes()
+    for path in written:
+        click.echo(path)
 
 
 def _named(base: Path, setup: Setup, papers: int) -> Path:
