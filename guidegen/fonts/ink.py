@@ -8,11 +8,12 @@ from itertools import pairwise
 import numpy as np
 
 from guidegen.geometry import cubic as cb
+from guidegen.geometry.arrangement import Drawing, Part
 from guidegen.geometry.expand import expand
 from guidegen.geometry.path import Outline, Path, polyline
 from guidegen.geometry.rim import Opening, rim
 from guidegen.geometry.stroke import AnyStroke, Stroke
-from guidegen.geometry.union import Drawing, Part, filled_outline
+from guidegen.geometry.union import filled_outline
 from guidegen.geometry.widths import width_at
 from guidegen.letters import INK_TOLERANCE_MM
 

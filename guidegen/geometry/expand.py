@@ -19,6 +19,7 @@ import numpy as np
 
 from guidegen.geometry import contour
 from guidegen.geometry import cubic as cb
+from guidegen.geometry.arrangement import Drawing, HalfPlane, Part
 from guidegen.geometry.centreline import Centreline, Stretch, centrelines, is_steep, stretches
 from guidegen.geometry.contour import Loop
 from guidegen.geometry.cubic import Bools, Complexes, Ints
@@ -26,7 +27,7 @@ from guidegen.geometry.envelope import Sides, fit_sides
 from guidegen.geometry.path import Outline
 from guidegen.geometry.stroke import AnyStroke, NibStroke, Stroke
 from guidegen.geometry.sweep import nib_loops
-from guidegen.geometry.union import Drawing, HalfPlane, Part, filled_outline
+from guidegen.geometry.union import filled_outlines
 from guidegen.geometry.widths import width_at
 
 FIT_SHARE = 0.5
@@ -48,8 +49,7 @@ def expand_all(groups: Sequence[Sequence[AnyStroke]], tolerance: float) -> list[
     for strokes in groups:
         for stroke in strokes:
             check(stroke)
-    drawings = raw_drawings(groups, FIT_SHARE * tolerance)
-    return [filled_outline(drawing, tolerance) for drawing in drawings]
+    return filled_outlines(raw_drawings(groups, FIT_SHARE * tolerance), tolerance)
 
 
 def check(stroke: AnyStroke) -> None:

@@ -2,61 +2,50 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from guidegen.geometry import cubic as cb
+from guidegen.geometry.arrangement import Board, Chords
 from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
-from guidegen.geometry.measure import flatten_outline, signed_area
+from guidegen.geometry.measure import flatten_curves
 from guidegen.geometry.path import Outline, Path, Segment
-
-if TYPE_CHECKING:
-    from guidegen.geometry.union import Chords
-
-
-@dataclass(slots=True)
-class _Run:
-    """A stretch of boundary along one curve, from parameter a to b, between two vertices."""
-
-    curve: int
-    a: float
-    b: float
-    start: complex
-    end: complex
-    points: Complexes
+from guidegen.geometry.rings import Rings
+from guidegen.geometry.runs import Runs, mended, neighbours, runs_of
 
 
-def curved(
-    rings: list[Complexes], owner: Ints, curves: Complexes, straight: Bools, chords: Chords, chord: float
-) -> Outline | None:
-    """Return the rings with curves in place of their chords (``owner`` as :func:`sources` gives it).
+@dataclass(frozen=True, slots=True)
+class _Pieces:
+    """The segments of all rings as cubics (n, 4), which are straight, and the ring of each."""
 
-    None if a loop did not keep its area to within some chord errors: finer chords are needed.
+    curves: Complexes
+    straight: Bools
+    ring: Ints
+
+
+def curved(rings: Rings, owner: Ints, board: Board, chords: Chords, chord: float) -> list[Outline | None]:
+    """Return for each drawing its rings with curves in place of their chords (``owner`` from ``sources``).
+
+    None where a ring did not keep its area to within some chord errors, or crosses itself or another seen at an
+    eighth of the chord error: finer chords are needed.
     """
-    start = np.concatenate(rings)
-    end = np.concatenate([np.roll(r, -1) for r in rings])
-    paths: list[Path] = []
-    at = 0
-    for ring in rings:
-        n = len(ring)
-        runs = _runs(start[at : at + n], end[at : at + n], owner[at : at + n], chords)
-        at += n
-        runs = _merge_detours(runs, curves, 2 * chord)
-        runs = _skip_loops(runs, curves, 40 * chord)
-        segments = _segments(runs, curves, straight, chord)
-        path = Path(tuple(segments), closed=True)
-        around = float(np.abs(np.roll(ring, -1) - ring).sum())
-        if len(segments) < 2 or abs(signed_area(path) - _polygon_area(ring)) > 2 * chord * around:
-            return None
-        paths.append(path)
-    return tuple(paths)
-
-
-def _polygon_area(z: Complexes) -> float:
-    after = np.roll(z, -1)
-    return float((z.real * after.imag - after.real * z.imag).sum()) / 2
+    shift = board.shift[board.drawing]
+    runs = mended(runs_of(rings, owner, chords), rings, board.curves, shift, chord)
+    pieces = _joined_lines(_pieces(runs, board, shift, chord), chord)
+    bad = _lost_area(pieces, rings, 2 * chord)
+    loops = _loops(pieces, board.shift[rings.drawing], chord / 8)
+    bad |= ~_valid(loops)
+    failed = np.zeros(len(board.drawings), dtype=bool)
+    failed[rings.drawing[bad]] = True
+    failed[_overlapping(loops, rings.drawing)] = True
+    paths = _paths(pieces, len(bad))
+    result: list[Outline | None] = [None if fail else () for fail in failed.tolist()]
+    first = np.searchsorted(rings.drawing, np.arange(len(failed) + 1)).tolist()
+    for k in np.flatnonzero(~failed).tolist():
+        result[k] = tuple(paths[first[k] : first[k + 1]])
+    return result
 
 
 def straight_outline(rings: list[Complexes]) -> Outline:
@@ -69,238 +58,196 @@ def straight_outline(rings: list[Complexes]) -> Outline:
 
 def is_clean(outline: Outline, chord: float) -> bool:
     """True if no loop of the outline crosses itself or another, seen at chord error ``chord``."""
-    import shapely
-
     if not outline:
         return True
-    polygons = [np.stack([p.real, p.imag], axis=-1) for p in flatten_outline(outline, chord)]
-    if any(len(p) < 3 for p in polygons):
-        return False
-    loops = shapely.polygons([shapely.linearrings(p) for p in polygons])
-    if not shapely.is_valid(loops).all():
-        return False
-    if len(loops) == 1:
-        return True
-    tree = shapely.STRtree(loops)
-    a, b = tree.query(loops, predicate="intersects")
-    pair = a < b
-    return not shapely.overlaps(loops[a[pair]], loops[b[pair]]).any()  # loops may touch
+    segments = [s for path in outline for s in path.segments]
+    ring = np.repeat(np.arange(len(outline)), [len(path.segments) for path in outline])
+    pieces = _Pieces(cb.as_cubics(segments), np.array([len(s) == 2 for s in segments]), ring)
+    loops = _loops(pieces, np.zeros(len(outline), dtype=np.complex128), chord)
+    together = np.zeros(len(outline), dtype=np.int64)
+    return bool(_valid(loops).all()) and not len(_overlapping(loops, together))
 
 
-def sources(rings: list[Complexes], chords: Chords, grid: float) -> Ints | None:
-    """Return for each edge of the rings the chord it lies on; among coincident ones, one of the curve before it.
+def _pieces(runs: Runs, board: Board, shift: Complexes, chord: float) -> _Pieces:
+    """Return the pieces of curve, joined exactly: at their intersection, or midway where there is none.
 
-    None if some edge lies on no chord.
+    Pieces stand where the curves were drawn.
     """
+    kept = runs.size > chord / 20
+    some = np.zeros(runs.ring.max() + 1, dtype=bool)
+    some[runs.ring[kept]] = True
+    runs = runs.pick(kept | ~some[runs.ring])
+    _, after, count = runs.neighbours()
+    away = (count < 2) & (np.abs(runs.start - runs.end) > chord)  # no ring at all
+    nodes, a, b = _meetings(runs, board.curves, shift, chord)
+    start, end = nodes, nodes[after]
+    use = ((start != end) | (count == 1)) & ~away
+    curve, start, end = runs.curve[use], start[use], end[use]
+    straight = board.straight[curve]
+    curves = cb.part(board.curves[curve], a[use], b[use])
+    curves[:, 1] += start - curves[:, 0]
+    curves[:, 2] += end - curves[:, 3]
+    thirds = (end - start) / 3
+    curves[:, 1] = np.where(straight, start + thirds, curves[:, 1])
+    curves[:, 2] = np.where(straight, end - thirds, curves[:, 2])
+    curves[:, 0], curves[:, 3] = start, end
+    return _Pieces(curves, straight, runs.ring[use])
+
+
+def _meetings(runs: Runs, curves: Complexes, shift: Complexes, chord: float) -> tuple[Complexes, Floats, Floats]:
+    """Return where each run meets the one before it, and the parameters of all runs at their two ends.
+
+    Curves that were drawn end to end meet there; others where they cross, found by Newton's method; the rest midway
+    between the ends of their chords, and keep their parameters.
+    """
+    before, _, _ = runs.neighbours()
+    p, q = curves[runs.curve[before]], curves[runs.curve]
+    u, v = runs.b[before], runs.a
+    where = (runs.end[before] + runs.start) / 2 - shift[runs.curve]
+    ends = (u == 1) & (v == 0) & (p[:, 3] == q[:, 0])
+    starts = (u == 0) & (v == 1) & (p[:, 0] == q[:, 3])
+    nodes = np.where(ends, q[:, 0], np.where(starts, q[:, 3], where))
+    k = np.flatnonzero(~(ends | starts))
+    if not len(k):
+        return nodes, runs.a, runs.b
+    on, s, t, good = _crossings(p[k], q[k], u[k], v[k], where[k])
+    good &= (s >= -1e-9) & (s <= 1 + 1e-9) & (t >= -1e-9) & (t <= 1 + 1e-9)
+    from_a, from_b = runs.a[before[k]], runs.b[before[k]]
+    good &= ((s - from_a) * (from_b - from_a) > 0) & ((runs.b[k] - t) * (runs.b[k] - runs.a[k]) > 0)
+    good &= np.abs(on - where[k]) <= 20 * chord
+    a, b = _moved(runs, k[good], before, s[good], t[good])
+    wrong = (b - a) * (runs.b - runs.a) < 0  # both ends moved past each other: leave them where the chords end
+    if wrong.any():
+        good &= ~(wrong[k] | wrong[before[k]])
+        a, b = _moved(runs, k[good], before, s[good], t[good])
+    nodes[k[good]] = on[good]
+    return nodes, a, b
+
+
+def _moved(runs: Runs, k: Ints, before: Ints, s: Floats, t: Floats) -> tuple[Floats, Floats]:
+    a, b = runs.a.copy(), runs.b.copy()
+    a[k], b[before[k]] = np.clip(t, 0, 1), np.clip(s, 0, 1)
+    return a, b
+
+
+def _crossings(
+    p: Complexes, q: Complexes, u: Floats, v: Floats, where: Complexes
+) -> tuple[Complexes, Floats, Floats, Bools]:
+    """Return where curves p and q (n, 4) cross near their parameters u and v, these parameters, and if they do."""
+    on, found = where.copy(), np.zeros(len(p), dtype=bool)
+    u, v = u.copy(), v.copy()
+    k = np.arange(len(p))
+    for _ in range(8):
+        x, y = cb.point(p[k], u[k]), cb.point(q[k], v[k])
+        dx, dy = cb.derivative(p[k], u[k]), cb.derivative(q[k], v[k])
+        gap = y - x
+        done = np.abs(gap) < 1e-13 * (1 + np.abs(where[k]))
+        on[k[done]], found[k[done]] = x[done], True
+        cross = (np.conj(dx) * dy).imag
+        go = ~done & (np.abs(cross) >= 1e-9 * np.abs(dx) * np.abs(dy) + 1e-300)
+        k, gap, dx, dy, cross = k[go], gap[go], dx[go], dy[go], cross[go]
+        u[k] += (np.conj(gap) * dy).imag / cross
+        v[k] += (np.conj(gap) * dx).imag / cross
+        k = k[(u[k] >= -0.01) & (u[k] <= 1.01) & (v[k] >= -0.01) & (v[k] <= 1.01)]
+        if not len(k):
+            break
+    return on, u, v, found
+
+
+def _joined_lines(pieces: _Pieces, chord: float) -> _Pieces:
+    """Join consecutive lines that go on straight."""
+    before, _, count = neighbours(pieces.ring)
+    along = pieces.straight[before] & pieces.straight & (count > 1)
+    along[along] = _go_on(pieces.curves[before[along]], pieces.curves[along], chord)
+    joins = np.flatnonzero(along).tolist()
+    if not joins:
+        return pieces
+    curves, gone, at = pieces.curves.copy(), np.zeros(len(along), dtype=bool), before.copy()
+    for k in joins:  # rarely more than a few
+        last = int(at[k])
+        while gone[last]:
+            last = int(at[last])
+        if last == k or not _go_on(curves[[last]], curves[[k]], chord)[0]:
+            continue
+        if last > k:  # across the ring's beginning: the first piece takes the last one in
+            start, kept, dropped = curves[last, 0], k, last
+            curves[kept, 0] = start
+        else:
+            kept, dropped = last, k
+            curves[kept, 3] = curves[k, 3]
+        gone[dropped] = True
+        thirds = (curves[kept, 3] - curves[kept, 0]) / 3
+        curves[kept, 1], curves[kept, 2] = curves[kept, 0] + thirds, curves[kept, 3] - thirds
+    return _Pieces(curves[~gone], pieces.straight[~gone], pieces.ring[~gone])
+
+
+def _go_on(first: Complexes, then: Complexes, chord: float) -> Bools:
+    """Return which second lines (as cubics) go on in the direction of the first."""
+    whole, step = then[:, 3] - first[:, 0], first[:, 3] - first[:, 0]
+    size = np.abs(whole)
+    ahead = (size > 0) & ((whole * np.conj(step)).real > 0)
+    return np.asarray(ahead & (np.abs((np.conj(whole) * step).imag) < 1e-4 * chord * size))
+
+
+def _lost_area(pieces: _Pieces, rings: Rings, allowed: float) -> Bools:
+    """Return the rings that enclose another area than their vertices do, by over ``allowed`` times their length."""
+    n = len(rings.first) - 1
+    x, w = np.polynomial.legendre.leggauss(3)  # exact: u dv is of degree five
+    t = np.broadcast_to((x + 1) / 2, (len(pieces.curves), 3))
+    z, dz = cb.point(pieces.curves, t), cb.derivative(pieces.curves, t)
+    share = (np.conj(z) * dz).imag @ w / 4
+    now = np.bincount(pieces.ring, share, minlength=n)
+    origin = rings.z[rings.first[:-1]][rings.of_vertex]
+    start, end = rings.z - origin, rings.z[rings.after] - origin
+    was = np.bincount(rings.of_vertex, (np.conj(start) * end).imag / 2, minlength=n)
+    around = np.bincount(rings.of_vertex, np.abs(end - start), minlength=n)
+    few = np.bincount(pieces.ring, minlength=n) < 2
+    return np.asarray(few | (np.abs(now - was) > allowed * around))
+
+
+def _loops(pieces: _Pieces, shift: Complexes, chord: float) -> np.ndarray:
+    """Return every ring as a polygon of shapely at chord error ``chord``; None where it has no three vertices."""
     import shapely
 
-    start = np.concatenate(rings)
-    end = np.concatenate([np.roll(r, -1) for r in rings])
-    ends = np.stack([chords.start, chords.end], axis=1)
-    tree = shapely.STRtree(shapely.linestrings(np.stack([ends.real, ends.imag], axis=-1)))
-    middle = (start + end) / 2
-    edge, candidate = tree.query(shapely.points(middle.real, middle.imag), predicate="dwithin", distance=2 * grid)
-    along = ((end - start)[edge] * np.conj((chords.end - chords.start)[candidate])).real
-    size = np.abs(end - start)[edge] * np.abs(chords.end - chords.start)[candidate]
-    order = np.lexsort((candidate, -np.round(along / size), edge))
-    edge, candidate, along = edge[order], candidate[order], along[order]
-    first = np.searchsorted(edge, np.arange(len(start) + 1))
-    if np.any(first[1:] == first[:-1]):
-        return None
-    owner = candidate[first[:-1]]
-    several = np.flatnonzero(first[1:] - first[:-1] > 1)
-    for k in several.tolist():
-        options = candidate[first[k] : first[k + 1]]
-        ahead = along[first[k] : first[k + 1]] > 0
-        good = options[ahead] if ahead.any() else options
-        before = chords.curve[owner[k - 1]]
-        same = good[chords.curve[good] == before]
-        owner[k] = same[0] if len(same) else good[0]
-    return np.asarray(owner)
+    points, owner, t = flatten_curves(pieces.curves, pieces.straight, chord)
+    use = t < 1
+    ring = pieces.ring[owner[use]]
+    z = points[use] + shift[ring]
+    n = len(shift)
+    enough = np.bincount(ring, minlength=n) >= 3
+    loops = np.full(n, None, dtype=object)
+    if enough.any():
+        use = enough[ring]
+        place = np.cumsum(enough) - 1
+        lines = shapely.linearrings(np.stack([z.real, z.imag], axis=-1)[use], indices=place[ring[use]])
+        loops[enough] = shapely.polygons(lines)
+    return loops
 
 
-def _runs(start: Complexes, end: Complexes, owner: Ints, chords: Chords) -> list[_Run]:
-    curve = chords.curve[owner]
-    chord_step = chords.end[owner] - chords.start[owner]
-    share0 = ((start - chords.start[owner]) * np.conj(chord_step)).real / np.abs(chord_step) ** 2
-    share1 = ((end - chords.start[owner]) * np.conj(chord_step)).real / np.abs(chord_step) ** 2
-    t0 = chords.t0[owner] + (chords.t1 - chords.t0)[owner] * np.clip(share0, 0, 1)
-    t1 = chords.t0[owner] + (chords.t1 - chords.t0)[owner] * np.clip(share1, 0, 1)
-    ahead = t1 >= t0
-    new = (curve != np.roll(curve, 1)) | (np.abs(t0 - np.roll(t1, 1)) > 1e-6) | (ahead != np.roll(ahead, 1))
-    firsts = np.flatnonzero(new)
-    if not len(firsts):
-        firsts = np.array([0])
-    n = len(start)
-    runs = []
-    for k, f in enumerate(firsts.tolist()):
-        last = int(firsts[(k + 1) % len(firsts)]) - 1
-        last = last + n if last < f else last
-        index = np.arange(f, last + 1) % n
-        points = np.append(start[index], end[index[-1]])
-        runs.append(_Run(int(curve[f]), float(t0[f]), float(t1[index[-1]]), start[f], end[index[-1]], points))
-    return runs
+def _valid(loops: np.ndarray) -> Bools:
+    import shapely
+
+    return np.asarray(shapely.is_valid(loops))  # False for None
 
 
-def _merge_detours(runs: list[_Run], curves: Complexes, near: float) -> list[_Run]:
-    """Undo detours: where the boundary leaves a curve and returns to it staying within ``near``, keep the curve."""
-    changed = True
-    while changed and len(runs) > 2:
-        changed = False
-        for k in range(len(runs)):
-            a, between, b = runs[k], runs[(k + 1) % len(runs)], runs[(k + 2) % len(runs)]
-            if a is b or a.curve != b.curve or not (a.a <= a.b <= b.a <= b.b):
-                continue
-            if _stray(curves[a.curve], a.b, b.a, between.points) > near:
-                continue
-            merged = _Run(a.curve, a.a, b.b, a.start, b.end, np.concatenate([a.points, b.points]))
-            drop = {k, (k + 1) % len(runs), (k + 2) % len(runs)}
-            kept = [r for j, r in enumerate(runs) if j not in drop]
-            place = sum(1 for j in range(k) if j not in drop)
-            runs = [*kept[:place], merged, *kept[place:]]
-            changed = True
-            break
-    return runs
+def _overlapping(loops: np.ndarray, drawing: Ints) -> Ints:
+    """Return the drawings of which two loops cross; they may touch."""
+    import shapely
+
+    real = np.flatnonzero(_valid(loops))
+    if len(real) < 2:
+        return np.zeros(0, dtype=np.int64)
+    tree = shapely.STRtree(loops[real])
+    a, b = real[tree.query(loops[real], predicate="intersects")]
+    pair = (a < b) & (drawing[a] == drawing[b])
+    a, b = a[pair], b[pair]
+    return np.asarray(drawing[a[shapely.overlaps(loops[a], loops[b])]])
 
 
-def _stray(curve: Complexes, a: float, b: float, chain: Complexes) -> float:
-    """Return how far a curve between two parameters and a polyline stray from each other."""
-    on = cb.point(np.repeat(curve[None], 17, axis=0), np.linspace(a, b, 17))
-    steps = np.linspace(0, 1, 5)[:-1]
-    dense = np.append((chain[:-1, None] + np.diff(chain)[:, None] * steps).ravel(), chain[-1])
-    return max(_far(dense, on), _far(on, dense))
-
-
-def _far(points: Complexes, chain: Complexes) -> float:
-    """Return the greatest distance from the points to a polyline."""
-    d = np.diff(chain)
-    size = np.abs(d) ** 2
-    z = points[:, None] - chain[:-1]
-    share = np.clip((z * np.conj(d)).real / np.where(size > 0, size, 1), 0, 1)
-    return float(np.abs(z - share * d).min(axis=1).max())
-
-
-def _skip_loops(runs: list[_Run], curves: Complexes, short: float) -> list[_Run]:
-    """Drop short runs whose neighbours cross each other: the loop between was too small for the chords to see."""
-    k = 0
-    while k < len(runs) and len(runs) > 3:  # of three runs any two meet at their other ends too
-        a, b, c = runs[k - 1], runs[k], runs[(k + 1) % len(runs)]
-        size = float(np.abs(np.diff(b.points)).sum())
-        found = _crossing(a, c, curves, 3 * size) if size < short and a is not c else None
-        if found is None:
-            k += 1
-            continue
-        a.b, c.a, where = found
-        a.end = c.start = where
-        runs.pop(k)
-        k = max(0, k - 1)
-    return runs
-
-
-def _crossing(a: _Run, c: _Run, curves: Complexes, reach: float) -> tuple[float, float, complex] | None:
-    """Return where the last bit of run a crosses the first bit of run c, inside of both."""
-    p, q = curves[a.curve], curves[c.curve]
-    u = _near_end(p, a.b, a.a, reach)
-    v = _near_end(q, c.a, c.b, reach)
-    x, y = cb.point(np.repeat(p[None], len(u), 0), u), cb.point(np.repeat(q[None], len(v), 0), v)
-    dx, dy = np.diff(x)[:, None], np.diff(y)[None, :]
-    gap = y[None, :-1] - x[:-1, None]
-    cross = (np.conj(dx) * dy).imag
-    with np.errstate(all="ignore"):
-        m = (np.conj(gap) * dy).imag / cross
-        n = (np.conj(gap) * dx).imag / cross
-    i, j = np.nonzero((m >= 0) & (m <= 1) & (n >= 0) & (n <= 1) & (cross != 0))
-    away = (i + j) > 0
-    if not away.any():
-        return None
-    i, j = i[away], j[away]
-    k = int(np.argmax(i))
-    first = i[k], j[k]
-    s = u[first[0]] + m[first] * (u[first[0] + 1] - u[first[0]])
-    t = v[first[1]] + n[first] * (v[first[1] + 1] - v[first[1]])
-    return float(s), float(t), complex(x[first[0]] + m[first] * (x[first[0] + 1] - x[first[0]]))
-
-
-def _near_end(p: Complexes, end: float, other: float, reach: float) -> Floats:
-    """Return parameters from ``end`` towards ``other`` over about the length ``reach``, denser at the end."""
-    t = end + (other - end) * np.linspace(0, 1, 33) ** 2
-    run = np.cumsum(np.abs(np.diff(cb.point(np.repeat(p[None], 33, 0), t))))
-    last = min(int(np.searchsorted(run, reach)) + 1, 32)
-    return np.asarray(end + (t[last] - end) * np.linspace(0, 1, 25))
-
-
-def _segments(runs: list[_Run], curves: Complexes, straight: Bools, chord: float) -> list[Segment]:
-    """Return the pieces of curve, joined exactly: at their intersection, or midway where there is none."""
-    runs = [r for r in runs if np.abs(np.diff(r.points)).sum() > chord / 20] or runs
-    n = len(runs)
-    if n < 2 and abs(runs[0].start - runs[0].end) > chord:
-        return []
-    nodes = [_meet(runs[k - 1], runs[k], curves, chord) for k in range(n)]
-    segments: list[Segment] = []
-    for k, run in enumerate(runs):
-        a, b = nodes[k], nodes[(k + 1) % n]
-        if a == b and n > 1:
-            continue
-        if straight[run.curve]:
-            segments.append((a, b))
-            continue
-        c = cb.part(curves[run.curve][None], np.array([run.a]), np.array([run.b]))[0].tolist()
-        segments.append((a, c[1] + (a - c[0]), c[2] + (b - c[3]), b))
-    return _join_lines(segments, chord)
-
-
-def _meet(before: _Run, after: _Run, curves: Complexes, chord: float) -> complex:
-    """Return where two runs meet and set their parameters there."""
-    p, q = curves[before.curve], curves[after.curve]
-    if before.b == 1 and after.a == 0 and p[3] == q[0]:
-        return complex(q[0])
-    if before.b == 0 and after.a == 1 and p[0] == q[3]:
-        return complex(q[3])
-    where = (before.end + after.start) / 2
-    u, v = before.b, after.a
-    pair = np.stack([p, q])
-    best = None
-    for _ in range(8):
-        t = np.array([u, v])
-        on, speed = cb.point(pair, t), cb.derivative(pair, t)
-        gap = on[1] - on[0]
-        cross = (np.conj(speed[0]) * speed[1]).imag
-        if abs(gap) < 1e-13 * (1 + abs(where)):
-            best = complex(on[0])
-            break
-        if abs(cross) < 1e-9 * abs(speed[0]) * abs(speed[1]) + 1e-300:
-            break
-        u += (np.conj(gap) * speed[1]).imag / cross
-        v += (np.conj(gap) * speed[0]).imag / cross
-        if not (-0.01 <= u <= 1.01 and -0.01 <= v <= 1.01):
-            break
-    inside = -1e-9 <= u <= 1 + 1e-9 and -1e-9 <= v <= 1 + 1e-9
-    ahead = (u - before.a) * (before.b - before.a) > 0 and (after.b - v) * (after.b - after.a) > 0
-    if best is not None and inside and ahead and abs(best - where) <= 20 * chord:
-        before.b, after.a = float(np.clip(u, 0, 1)), float(np.clip(v, 0, 1))
-        return best
-    return complex(where)
-
-
-def _join_lines(segments: list[Segment], chord: float) -> list[Segment]:
-    """Join consecutive lines that go on straight."""
-    n = len(segments)
-    first = next((k for k in range(n) if not _goes_on(segments[k - 1], segments[k], chord)), 0)
-    result: list[Segment] = []
-    for segment in segments[first:] + segments[:first]:
-        if result and _goes_on(result[-1], segment, chord):
-            result[-1] = (result[-1][0], segment[1])
-        else:
-            result.append(segment)
-    return result
-
-
-def _goes_on(a: Segment, b: Segment, chord: float) -> bool:
-    if len(a) != 2 or len(b) != 2:
-        return False
-    whole, first = b[1] - a[0], a[1] - a[0]
-    if abs(whole) == 0 or (whole * first.conjugate()).real <= 0:
-        return False
-    return abs((whole.conjugate() * first).imag) / abs(whole) < 1e-4 * chord
-
-
+def _paths(pieces: _Pieces, count: int) -> list[Path]:
+    segments: list[Segment] = [
+        (c[0], c[3]) if line else tuple(c)
+        for c, line in zip(pieces.curves.tolist(), pieces.straight.tolist(), strict=True)
+    ]
+    first = np.searchsorted(pieces.ring, np.arange(count + 1)).tolist()
+    return [Path(tuple(segments[a:b]), closed=True) for a, b in itertools.pairwise(first)]

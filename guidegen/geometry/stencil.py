@@ -13,10 +13,11 @@ from typing import Any
 import numpy as np
 
 from guidegen.geometry import cubic as cb
+from guidegen.geometry.arrangement import Drawing, HalfPlane, Part
 from guidegen.geometry.measure import area, bounds, flatten, signed_area
 from guidegen.geometry.nesting import parents
 from guidegen.geometry.path import Outline, Path
-from guidegen.geometry.union import Drawing, HalfPlane, Part, filled_outline
+from guidegen.geometry.union import filled_outline
 
 MOST_INK = 3.0  # a bridge takes no more ink than this many times its width by the stroke's: else it eats the letter
 
