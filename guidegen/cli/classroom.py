@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from guidegen.cli.options import Lettering, Output, PaperChoice, lettering_options, output_options, paper_options
-from guidegen.cli.params import Length, MarkerRef, Number, Words, marker_folders
+from guidegen.cli.params import Length, MarkerRef, Number, PageWords, Words, marker_folders
 from guidegen.cli.pieces import in_hand, missing_option
 from guidegen.cli.saving import save_pages
 from guidegen.errors import GuidegenError, bad_input
@@ -45,7 +45,9 @@ def _letterings(markers: tuple[Marker, ...], options: Lettering) -> list[letteri
 @click.command()
 @click.argument("markers", nargs=-1, type=MarkerRef(), metavar="MARKER...")
 @click.option("--all", "every", is_flag=True, help="All known markers.")
-@click.option("--title", default="Markers of the class", show_default=True, help="At the top of the first page.")
+@click.option(
+    "--title", type=PageWords(), default="Markers of the class", show_default=True, help="At the top of the first page."
+)
 @lettering_options
 @paper_options
 @output_options
@@ -137,11 +139,11 @@ class Repeats(click.ParamType):
 @click.option("--names", type=click.Path(path_type=Path), help="A file of names, one a line: a sheet each.")
 @click.option("--rows", default=None, metavar="LIST", help=f"Forms of the rows in order; default {FADE}; also blank.")
 @click.option("--repeats", type=Repeats(), help="How often the text stands in a row; letters and strokes fill it.")
-@click.option("--arrows/--no-arrows", default=None, help="Stroke numbers and arrows; on for letters and strokes.")
+@click.option("--arrows/--no-arrows", default=None, help="Stroke numbers and arrows; on for letters; before a text.")
 @click.option("--left-handed", is_flag=True, help="Models on the right, name line and binding edge mirrored.")
 @click.option("--tint", type=Number(5, 95, "per cent of black", "PERCENT"), help="Print rows to trace in grey.")
-@click.option("--title", help="At the top, instead of the text.")
-@click.option("--note", default="", metavar="TEXT", help="A small line under the title.")
+@click.option("--title", type=PageWords(), help="At the top, instead of the text.")
+@click.option("--note", type=PageWords(), default="", help="A small line under the title.")
 @click.option("--no-name-line", is_flag=True, help="Leave out the line for name and date.")
 @missing_option
 @click.option("--binding", type=Length(0.0, 60.0), default=0.0, help="More white at the binding edge.")

@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 
 import click
 
-from guidegen.cli.params import Length, MarkerRef, Number, Words
+from guidegen.cli.params import Length, MarkerRef, Number, PageWords, Words
 from guidegen.errors import bad_input
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -126,7 +126,7 @@ paper_options = grouped(
         "--measured", metavar="ACROSSxDOWN", help="What two 100 mm bars measured on your print, e.g. 98.6x99.1."
     ),
     click.option("--printer", metavar="NAME", help="Keep --measured under this name, or use what was kept."),
-    click.option("--credit", metavar="TEXT", help="A line of your own at the foot of each page."),
+    click.option("--credit", type=PageWords(), help="A line of your own at the foot of each page."),
     click.option(
         "--printer-paper",
         metavar="NAME|WxH",

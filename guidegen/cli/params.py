@@ -9,13 +9,16 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from guidegen.cli.app import Settings
-from guidegen.errors import bad_input
+from guidegen.errors import GuidegenError, bad_input
 from guidegen.units import parse_length_mm
 
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
     from guidegen.markers import Marker
+
+
+_LONGEST_PAGE_WORDS = 200
 
 
 def option_name(param: click.Parameter | None) -> str:
@@ -85,6 +88,29 @@ class Words(click.ParamType):
         if len(set(words)) < len(words):
             raise bad_input(option_name(param), "", value, "each value once")
         return tuple(self.inner.convert(word, param, ctx) for word in words)
+
+
+class PageWords(click.ParamType):
+    """A line of a person's own on a page, set in the labels' face; empty for none."""
+
+    name = "text"
+
+    def get_metavar(self, param: click.Parameter, ctx: click.Context) -> str:  # noqa: ARG002
+        return "TEXT"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:  # noqa: ARG002
+        if all(" " <= char <= "~" for char in value) and len(value) <= _LONGEST_PAGE_WORDS:
+            return " ".join(value.split())  # the usual case needs no library
+        from guidegen.sheets.labels import lacking
+        from guidegen.sheets.wording import describe, one_text
+
+        where = option_name(param)
+        text = one_text(value, where)
+        if len(text) > _LONGEST_PAGE_WORDS:
+            raise bad_input(where, "", f"{len(text)} characters", f"at most {_LONGEST_PAGE_WORDS}")
+        if missing := lacking(text):
+            raise GuidegenError(f"{where}: the face of the page's words lacks {describe(missing)}; leave that out")
+        return text
 
 
 class MarkerRef(click.ParamType):

@@ -78,6 +78,19 @@ def read_text_file(path: Path, where: str) -> str:
         raise bad_input(where, str(path), f"byte 0x{error.object[error.start]:02x}", "UTF-8 text") from None
 
 
+def check_names(lettering: letterings.Lettering, names: tuple[str, ...], source: Path) -> None:
+    """Raise when the hand cannot write all names; the message names the characters and the first such name."""
+    try:
+        lettering.check("".join(names))
+    except GuidegenError as error:
+        for name in names:
+            try:
+                lettering.check(name)
+            except GuidegenError:
+                raise GuidegenError(f"{source}: {name!r}: {error}") from None
+        raise
+
+
 def texts(arguments: tuple[str, ...]) -> tuple[str, ...]:
     """Return the lines to write: each TEXT begins a new one."""
     from guidegen.sheets.wording import text_lines

@@ -10,7 +10,7 @@ import click
 
 from guidegen.cli.classroom import letters_of
 from guidegen.cli.options import Lettering, Output, PaperChoice, lettering_options, output_options
-from guidegen.cli.params import Length, MarkerRef
+from guidegen.cli.params import Length, MarkerRef, PageWords
 from guidegen.cli.pieces import in_hand
 from guidegen.cli.saving import save_pages
 from guidegen.errors import bad_input
@@ -18,6 +18,7 @@ from guidegen.units import MM_PER_INCH
 
 if TYPE_CHECKING:
     from guidegen.markers import Marker
+    from guidegen.papers import Paper
 
 _PIXELS = re.compile(r"\s*([0-9]{2,5})\s*[x×]\s*([0-9]{2,5})\s*", re.ASCII)
 
@@ -42,9 +43,9 @@ class Pixels(click.ParamType):
 @click.option("--size", "pixels", type=Pixels(), default="1620x2160", show_default=True, help="Pixels of the page.")
 @click.option("--theme", type=click.Choice(["light", "dark"]), default="light", show_default=True, help="The ground.")
 @click.option("--letters", metavar="a-z", help="A page for each of these letters too.")
-@click.option("--title", default="Lettering", show_default=True, help="On the index page.")
+@click.option("--title", type=PageWords(), default="Lettering", show_default=True, help="On the index page.")
 @click.option("--margin", type=Length(0.0, 200.0), default=10.0, show_default="10mm", help="White on every side.")
-@click.option("--credit", metavar="TEXT", help="A line of your own at the foot of each page.")
+@click.option("--credit", type=PageWords(), help="A line of your own at the foot of each page.")
 @lettering_options
 @output_options
 def planner(
@@ -74,18 +75,32 @@ def planner(
     given = click.get_current_context().get_parameter_source("ppi")
     ppi = 264.0 if given is None or given.name == "DEFAULT" else output.ppi
     chosen = [in_hand(marker, lettering) for marker in dict.fromkeys(markers)]
-    wanted = letters_of(letters) if letters else ()
+    wanted = () if letters is None else letters_of(letters)
     if wanted:
         from guidegen.text import check_characters
 
         for one in chosen:
             check_characters(one.hand, "".join(wanted))
-    paper = "x".join(f"{side / ppi * MM_PER_INCH:.6f}" for side in pixels) + "mm"
-    choice = PaperChoice((paper,), False, margin, "none", None, None, credit)
+    paper = _screen(pixels, ppi)
+    size = f"{paper.width_mm:.6f}x{paper.height_mm:.6f}mm"
+    choice = PaperChoice((size,), False, margin, "none", None, None, credit)
+    larger = tuple(_screen((round(pixels[0] * step / 8), round(pixels[1] * step / 8)), ppi) for step in range(9, 65))
     save_pages(
         f"planner-{'-'.join(one.marker.name for one in chosen)}",
         choice,
         replace(output, ppi=ppi),
-        lambda setup: planner_pages(chosen, setup, wanted, theme=theme, title=title),
+        lambda setup: planner_pages(
+            chosen, replace(setup, paper=paper, papers=larger), wanted, theme=theme, title=title
+        ),
         proof="none",
+    )
+
+
+def _screen(pixels: tuple[int, int], ppi: float) -> Paper:
+    """Return a screen as a paper, called by its pixels."""
+    from guidegen.papers import CUSTOM_FAMILY, Paper
+
+    width, height = (side / ppi * MM_PER_INCH for side in pixels)
+    return Paper(
+        f"--size {pixels[0]}x{pixels[1]}", f"{pixels[0]} × {pixels[1]} pixels", width, height, CUSTOM_FAMILY, False
     )

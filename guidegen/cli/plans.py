@@ -10,7 +10,7 @@ import click
 
 from guidegen.cli.options import Lettering, Output, PaperChoice, print_json
 from guidegen.cli.params import marker_folders
-from guidegen.cli.pieces import in_hand, read_text_file, texts
+from guidegen.cli.pieces import check_names, in_hand, read_text_file, texts
 from guidegen.cli.saving import page_setups, save_pages, tell_notes
 from guidegen.cli.shop import Shop
 from guidegen.errors import GuidegenError, bad_input
@@ -20,10 +20,12 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from guidegen.markers import Marker
+    from guidegen.papers import Paper
     from guidegen.sheets import lettering as letterings
     from guidegen.sheets.forms import Form
     from guidegen.sheets.frame import Setup
-    from guidegen.sheets.plan import Piece, Plan, SetPlan
+    from guidegen.sheets.name_set import SetPlan
+    from guidegen.sheets.plan import Piece, Plan
 
 
 def marker_named(name: str) -> Marker:
@@ -160,12 +162,7 @@ def plan_words(found: Plan, piece: Piece, setup: Setup) -> list[str]:
     told.append(f"block            {size(block.width_mm, block.height_mm)}")
     if found.fits:
         told.append(f"white left       {size(found.white_mm.real, found.white_mm.imag)}")
-    if found.smallest_paper:
-        smallest = found.smallest_paper
-        turned = " landscape" if smallest.width_mm > smallest.height_mm else ""
-        told.append(f"smallest paper   {smallest.name}{turned}")
-    else:
-        told.append("smallest paper   none of this family holds it")
+    told.append(smallest_paper_words(found.smallest_paper))
     if not piece.own:
         told.append(f"largest marker   {found.largest_marker or 'none of the known ones fits'}")
     if found.fitting_x_height_mm is not None:
@@ -187,19 +184,20 @@ def plan_names(
 ) -> None:
     """Plan a set of names at one x-height, tell what breaks it, and write the cards when ``--out`` is given."""
     from guidegen.sheets.cards import card_box, card_sheets
+    from guidegen.sheets.name_set import plan_set, set_marker, set_paper
     from guidegen.sheets.names import read_names
-    from guidegen.sheets.plan import plan_set
-    from guidegen.text import check_characters
 
     lettering = in_hand(marker_named(name), options)
     names = read_names(read_text_file(path, "--names"), str(path))
-    check_characters(lettering.hand, "".join(names))
+    check_names(lettering, names, path)
     setup = page_setups(page, "none" if up is None else "bar")[0]
-    found = plan_set(lettering, names, card_box(setup, up))
+    card = card_box(setup, up)
+    found = plan_set(lettering, names, card)
+    ways_out = set_paper(found, setup, up), set_marker(names, card, known_letterings(lettering))
     if as_json:
-        print_json(set_values(found))
+        print_json(set_values(found, *ways_out))
     else:
-        click.echo("\n".join(set_words(found)))
+        click.echo("\n".join(set_words(found, *ways_out)))
     if output.out is not None or output.file_format is not None:
         set_lettering = lettering.at(found.x_height_mm)
         form: Form = "solid" if shop.purpose == "cut" else "ghost"
@@ -213,11 +211,17 @@ def plan_names(
     tell_notes()
 
 
-def set_values(found: SetPlan) -> dict[str, Any]:
-    """Return a set's plan as JSON values."""
+def set_values(found: SetPlan, paper: Paper | None, marker: str | None) -> dict[str, Any]:
+    """Return a set's plan as the contract's JSON object; each name is one line, the widest tells the width."""
     return {
-        "fits": all(entry.fits for entry in found.names),
+        "fits": found.fits,
+        "lines": 1,
+        "width_mm": found.width_mm,
+        "height_mm": found.height_mm,
         "x_height_mm": found.x_height_mm,
+        "smallest_paper": paper.name if paper else None,
+        "smallest_paper_landscape": paper.width_mm > paper.height_mm if paper else None,
+        "largest_marker": marker,
         "in_band": found.in_band,
         "longest": found.longest,
         "names": len(found.names),
@@ -225,7 +229,7 @@ def set_values(found: SetPlan) -> dict[str, Any]:
     }
 
 
-def set_words(found: SetPlan) -> list[str]:
+def set_words(found: SetPlan, paper: Paper | None, marker: str | None) -> list[str]:
     """Return a set's plan as lines to read."""
     from guidegen.sheets.figures import mm_text
 
@@ -237,4 +241,14 @@ def set_words(found: SetPlan) -> list[str]:
         f"longest          {found.longest}",
     ]
     told += [f"does not fit     {entry.name} ({entry.width_mm:.0f} mm)" for entry in broken]
+    told.append(smallest_paper_words(paper))
+    told.append(f"largest marker   {marker or 'none of the known ones fits'}")
     return told
+
+
+def smallest_paper_words(paper: Paper | None) -> str:
+    """Return the line that names the smallest paper that would do."""
+    if paper is None:
+        return "smallest paper   none of this family holds it"
+    turned = " landscape" if paper.width_mm > paper.height_mm else ""
+    return f"smallest paper   {paper.name}{turned}"

@@ -12,7 +12,7 @@ import click
 from guidegen.cli.classroom import letters_of
 from guidegen.cli.files import STDOUT, check_target, write_files
 from guidegen.cli.options import Lettering, Output, PaperChoice
-from guidegen.cli.pieces import in_hand, read_text_file, texts
+from guidegen.cli.pieces import check_names, in_hand, read_text_file, texts
 from guidegen.cli.progress import bar
 from guidegen.cli.saving import note, output_format, output_path, page_setups, save_pages, tell_notes
 from guidegen.errors import GuidegenError, bad_input, did_you_mean
@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     from guidegen.markers import Marker
     from guidegen.scene import Document, Page, Symbol
     from guidegen.sheets.frame import Setup
-    from guidegen.sheets.worksheet import Dress, Practice, RowKind
+    from guidegen.sheets.practice import Practice, RowKind
+    from guidegen.sheets.worksheet import Dress
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +70,8 @@ def make_worksheets(
 
 def _practice(marker: Marker, options: Lettering, asked: Asked) -> Practice:
     from guidegen.sheets.lettering import DRILL
-    from guidegen.sheets.worksheet import Practice, drill_names
+    from guidegen.sheets.practice import Practice
+    from guidegen.sheets.worksheet import drill_names
 
     lettering = in_hand(marker, options, asked.missing)
     single = asked.letters is not None or asked.drills is not None
@@ -113,7 +115,7 @@ def rows_of(text: str | None, *, drills: bool = False) -> tuple[RowKind, ...]:
     Raises:
         GuidegenError: for a kind that is none.
     """
-    from guidegen.sheets.worksheet import DEFAULT_ROWS, DRILL_ROWS, ROW_KINDS
+    from guidegen.sheets.practice import DEFAULT_ROWS, DRILL_ROWS, ROW_KINDS
 
     if text is None:
         return DRILL_ROWS if drills else DEFAULT_ROWS
@@ -185,7 +187,7 @@ def _write_names(
 
     names = read_names(read_text_file(source, "--names"), str(source))
     for practice in practices:
-        practice.lettering.check("".join(names))
+        check_names(practice.lettering, names, source)
     setups = page_setups(choice, "bar")
     base = output_path(output, stem, "pdf")
     if output_format(output, "pdf") != "pdf" or choice.printer_paper is not None:

@@ -61,7 +61,7 @@ class Setup:
         """Return the paper in true millimetres, as the printer makes it."""
         return printed_paper(self.paper, self.printer)
 
-    def suggestion(self, fits: Callable[[Setup], bool], what: str = "that would do") -> str:
+    def suggestion(self, fits: Callable[[Setup], bool], what: str = "that would do", noun: str = "paper") -> str:
         """Return words that name the smallest known paper on which ``fits`` is true, lying as this one lies.
 
         Papers of the same series are preferred, then those people have at home.
@@ -77,9 +77,9 @@ class Setup:
         ordered = sorted(lying, key=rank)
         found = next((paper for paper in ordered if _fits(fits, replace(self, paper=paper))), None)
         if found is None:
-            return f"no known paper {what}"
+            return f"no known {noun} {what}"
         option = " --landscape" if turned and found not in self.papers else ""
-        return f"the smallest paper {what} is {found.name}{option}"
+        return f"the smallest {noun} {what} is {found.name}{option}"
 
 
 def _fits(fits: Callable[[Setup], bool], setup: Setup) -> bool:
@@ -99,15 +99,17 @@ class Frame:
     proof: tuple[Item, ...]
 
 
-def frame(setup: Setup, said: str = "") -> Frame:
+def frame(setup: Setup, said: str = "", inset: tuple[float, float] = (0.0, 0.0)) -> Frame:
     """Return the page with its footer set, ``said`` one more sentence of it.
+
+    ``inset`` widens the margins at the left and the right, for a binding edge.
 
     Raises:
         GuidegenError: when the margins or the footer leave no room.
     """
     paper = setup.true_paper
     margin = setup.margin_mm
-    whole = Box(margin, margin, paper.width_mm - margin, paper.height_mm - margin)
+    whole = Box(margin + inset[0], margin, paper.width_mm - margin - inset[1], paper.height_mm - margin)
     if not (margin >= 0 and min(whole.width, whole.height) >= _SMALLEST_BOX_MM):
         raise GuidegenError(f"--margin: {margin:g} mm leave no room on {setup.paper.label}; use a smaller one")
     items, top = _footer(setup, whole, said)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -22,7 +22,6 @@ from guidegen.sheets.line_breaking import Word, fewest_lines
 from guidegen.sheets.write import centred, guide_layers
 from guidegen.text import Align
 
-_STEPS = 40
 _LARGEST_SHARE = 100.0
 _SMALLEST_SHARE = 0.05
 STAMP_MM = (74.0, 40.0)
@@ -199,6 +198,13 @@ def _as_near_as_it_comes(piece: Piece, measure: float) -> Block:
 
 
 def _smallest_paper(piece: Piece, setup: Setup, around: complex) -> Paper | None:
+    return smallest_lying(
+        setup, lambda paper: _fits(piece, paper.width_mm - around.real, paper.height_mm - around.imag)
+    )
+
+
+def smallest_lying(setup: Setup, holds: Callable[[Paper], bool]) -> Paper | None:
+    """Return the smallest known paper of the same family that ``holds``, tried as the present one lies and turned."""
     wide = setup.paper.width_mm > setup.paper.height_mm
     family = setup.paper.family if setup.paper.family != CUSTOM_FAMILY else "iso-a"
     known = sorted(
@@ -207,7 +213,7 @@ def _smallest_paper(piece: Piece, setup: Setup, around: complex) -> Paper | None
     for paper in known:
         first = paper.landscape() if wide else paper
         for lying in (first, first.turned()):
-            if _fits(piece, lying.width_mm - around.real, lying.height_mm - around.imag):
+            if holds(lying):
                 return lying
     return None
 
@@ -282,56 +288,3 @@ def stamp_corner(page: Frame) -> tuple[Layer, ...]:
     )
     words = label("kept free for the stamp", complex(left + 3, bottom + 3), 2.3)
     return Layer("stamp", lines), Layer("labels", (words,))
-
-
-@dataclass(frozen=True, slots=True)
-class NameFit:
-    """One name of a set: its width at the set's x-height and whether it keeps to the measure."""
-
-    name: str
-    width_mm: float
-    fits: bool
-
-
-@dataclass(frozen=True, slots=True)
-class SetPlan:
-    """A set at one x-height, decided by the longest name: the largest that fits, at most the right size."""
-
-    x_height_mm: float
-    in_band: bool
-    longest: str
-    names: tuple[NameFit, ...]
-
-
-def plan_set(lettering: Lettering, names: Sequence[str], room: Box, smallest_mm: float | None = None) -> SetPlan:
-    """Return the one x-height at which every name fits ``room`` on one line, at most the lettering's own.
-
-    Where that would fall below the band (or ``smallest_mm``), the size stays at that bound and the names that
-    break it are listed as not fitting.
-    """
-    size = lettering.size
-    floor = min(lettering.x_height_mm, smallest_mm or size.smallest_x_height_mm)
-    longest = max(names, key=lettering.width)
-    room_share = room.height / lettering.heights.row_mm
-    share = min(1.0, room_share, _share_for_width(lettering, longest, room.width))
-    x_height = max(floor, share * lettering.x_height_mm)
-    at = lettering.at(x_height)
-    fits = tuple(NameFit(name, at.width(name), at.width(name) <= room.width + 1e-6) for name in names)
-    return SetPlan(x_height, size.verdict(x_height) == "right", longest, fits)
-
-
-@lru_cache(maxsize=64)
-def _share_for_width(lettering: Lettering, text: str, width: float) -> float:
-    """Return the largest share of the x-height at which ``text`` is at most ``width`` wide (at most 1)."""
-    if lettering.width(text) <= width:
-        return 1.0
-    low, high = _SMALLEST_SHARE, 1.0
-    for _ in range(_STEPS):
-        middle = (low + high) / 2
-        if lettering.at(lettering.x_height_mm * middle).width(text) <= width:
-            low = middle
-        else:
-            high = middle
-        if high - low < 1e-4:
-            break
-    return low

@@ -75,7 +75,7 @@ def _index(letterings: Sequence[Lettering], letters: Sequence[str], setup: Setup
         links += cell_links
     if y < box.bottom - 1e-6:
         needed = box.height + box.bottom - y
-        advice = setup.suggestion(holding(box.width, needed))
+        advice = setup.suggestion(holding(box.width, needed), noun="page")
         raise GuidegenError(f"{setup.paper.label}: the index of so many pages does not fit; {advice}, or name fewer")
     layers = (Layer("lines", tuple(rules)), Layer("labels", tuple(labels)), Layer("proof", page.proof))
     drawn = tuple(layer for layer in layers if layer.items)
@@ -108,7 +108,7 @@ def _subject(lettering: Lettering, char: str, setup: Setup) -> Page:
     labels, links = _head(box, title, lettering)
     layout = row_layout(box.height - _HEAD_MM, heights.row_mm, hand.row_gap * lettering.x_height_mm)
     if layout.count == 0:
-        advice = setup.suggestion(holding(0.0, _HEAD_MM + heights.row_mm))
+        advice = setup.suggestion(holding(0.0, _HEAD_MM + heights.row_mm), noun="page")
         raise GuidegenError(f"{setup.paper.label}: no row of {lettering.marker.name} fits; {advice}")
     lines: list[Line] = []
     ink: list[Item] = []

@@ -22,7 +22,8 @@ from guidegen.cli.worksheets import _NameSheets
 from guidegen.library import list_papers, load_hand, load_marker
 from guidegen.sheets.frame import Setup
 from guidegen.sheets.lettering import Lettering
-from guidegen.sheets.worksheet import Dress, Practice
+from guidegen.sheets.practice import Practice
+from guidegen.sheets.worksheet import Dress
 names, processes = json.loads(sys.argv[1]), int(sys.argv[2])
 papers = list_papers()
 practice = Practice(Lettering(load_marker("pebble"), load_hand("joined"), 6.9), (), by_letter=True)

@@ -179,7 +179,8 @@ def test_a_class_of_names_is_the_same_file_however_many_processes_make_it():
     from guidegen.library import list_papers, load_hand, load_marker
     from guidegen.sheets.frame import Setup
     from guidegen.sheets.lettering import Lettering
-    from guidegen.sheets.worksheet import Dress, Practice
+    from guidegen.sheets.practice import Practice
+    from guidegen.sheets.worksheet import Dress
 
     practice = Practice(Lettering(load_marker("flint"), load_hand("print"), 5.6), (), by_letter=True)
     sheets = _NameSheets((practice,), Setup(list_papers()["a5"]), Dress())

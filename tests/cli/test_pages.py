@@ -70,10 +70,11 @@ def test_a_paper_named_twice_is_made_once(cli):
     assert made(cli("sheet", "slate", "--paper", "a5,a5", "-o", "t.svg")) == [Path("t.svg")]
 
 
-def test_characters_the_labels_face_lacks_are_told(cli):
+def test_characters_that_no_page_can_show_are_named(cli, home):
     result = cli("sheet", "slate", "--credit", "海 Łódź – Ærø", "-o", "s.svg")
-    assert result.code == 0
-    assert result.line == "the labels' face lacks '海'; empty boxes stand for it"
+    assert result.code == 2
+    assert result.line.startswith("--credit: the face of the page's words lacks 海 U+6D77")
+    assert not list(home.iterdir())
     assert cli("sheet", "slate", "--credit", "Łódź – Ærø", "-o", "t.svg").err == ""
 
 

@@ -12,7 +12,8 @@ from guidegen.sheets import frame as frames
 from guidegen.sheets.block import broken, stack
 from guidegen.sheets.cards import card_box, card_grid, card_sheets
 from guidegen.sheets.frame import Box
-from guidegen.sheets.plan import STAMP_MM, Piece, envelope_box, layout_sheet, plan, plan_set
+from guidegen.sheets.name_set import plan_set
+from guidegen.sheets.plan import STAMP_MM, Piece, envelope_box, layout_sheet, plan
 from guidegen.writers import render
 
 TEXT = "the boats come in with the evening tide and lie along the harbour wall"

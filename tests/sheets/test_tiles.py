@@ -13,8 +13,9 @@ from PIL import Image
 
 from guidegen.errors import GuidegenError
 from guidegen.library import load_paper
+from guidegen.sheets.practice import Practice
 from guidegen.sheets.tiles import OVERLAP_MM, tile_document, tiling
-from guidegen.sheets.worksheet import Practice, worksheet
+from guidegen.sheets.worksheet import worksheet
 from guidegen.sheets.write import written_text
 from guidegen.writers import render
 

@@ -16,7 +16,8 @@ from guidegen.geometry.measure import area, bounds
 from guidegen.scene import Document
 from guidegen.sheets.forms import written
 from guidegen.sheets.lettering import DRILL
-from guidegen.sheets.worksheet import DEFAULT_ROWS, Dress, Practice, drill_names, worksheet
+from guidegen.sheets.practice import DEFAULT_ROWS, Practice
+from guidegen.sheets.worksheet import Dress, drill_names, worksheet
 from guidegen.writers import render
 
 PAPERS = ("a4", "letter", "a5", "a3", "legal")

@@ -19,8 +19,9 @@ from guidegen.sheets.compare import compare
 from guidegen.sheets.handout import handout
 from guidegen.sheets.plan import Piece, layout_sheet, plan
 from guidegen.sheets.planner import planner
+from guidegen.sheets.practice import Practice
 from guidegen.sheets.tiles import tile_document
-from guidegen.sheets.worksheet import Practice, worksheet
+from guidegen.sheets.worksheet import worksheet
 from guidegen.sheets.write import written_text
 from guidegen.writers import render
 

@@ -1,0 +1,273 @@
+"""What is practised: which rows a text gets, how it breaks over them, and which rows share a page.
+
+By default a text goes through solid, hollow, dotted and starts only, and ends in copying and in writing from
+memory: copying beat tracing in Hirsch and Niedermeyer (1973) and in Askov and Greff (1975), and numbered arrows
+with writing from memory did best of the treatments in Berninger et al. (1997).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Literal
+
+from guidegen.errors import GuidegenError, bad_input
+from guidegen.marks import lacking
+from guidegen.sheets.figures import mm_text
+from guidegen.sheets.frame import Box, Frame, Setup
+from guidegen.sheets.lettering import DRILL, Lettering, holding, joined_words
+from guidegen.sheets.line_breaking import Word, break_evenly
+from guidegen.sheets.stroke_order import marks_for
+
+RowKind = Literal["solid", "hollow", "dotted", "starts", "blank", "copy", "memory"]
+ROW_KINDS: tuple[RowKind, ...] = ("solid", "hollow", "dotted", "starts", "blank", "copy", "memory")
+DRILL_ROWS: tuple[RowKind, ...] = ("solid", "hollow", "dotted", "starts", "blank")
+DEFAULT_ROWS: tuple[RowKind, ...] = ("solid", "hollow", "dotted", "starts", "copy", "memory")
+GROUP_GAP_MM = 5.0
+"""White that parts the rows of one text from those of the next."""
+_LABEL_ROOM_MM = 6.0
+_BESIDE_SHARE = 0.48
+_ORDER_X_HEIGHT_MM = 11.0
+"""Letters whose strokes are numbered stand at least this high, or the numbers could not be read."""
+
+
+@dataclass(frozen=True, slots=True)
+class Practice:
+    """What is practised with one marker.
+
+    ``texts`` are lines or letters, each with rows of its own; a text that begins with ``DRILL`` names a basic
+    stroke. ``repeats`` is how often a text stands in a row, None for as often as fits. With ``arrows`` single
+    letters and basic strokes are numbered where they stand; the letters of a longer text come first, one by one,
+    in a row of their own, enlarged where the marker is small. ``tint`` (0..1) prints the
+    rows to trace in grey. With ``by_letter`` words are set from letters that all sheets share,
+    so that a file of a thousand names holds each letter once; ``drawn`` names those whose artwork is in the file
+    already. With ``fill_page`` what is left of a page becomes bare rows.
+    """
+
+    lettering: Lettering
+    texts: tuple[str, ...]
+    rows: tuple[RowKind, ...] = DEFAULT_ROWS
+    repeats: int | None = 1
+    arrows: bool = False
+    left_handed: bool = False
+    tint: float | None = None
+    by_letter: bool = False
+    fill_page: bool = False
+    drawn: frozenset[str] = frozenset()
+    slants_deg: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row. ``kind`` is a :data:`RowKind`, or ``below`` (room to copy), ``more`` (bare) or ``order``.
+
+    A row of ``order`` shows ``letters`` one by one in ``lettering``, which may be an enlarged one.
+    """
+
+    kind: str
+    text: str
+    lettering: Lettering
+    count: int = 1
+    pitch_mm: float = 0.0
+    arrows: bool = False
+    group: int = 0
+    letters: tuple[str, ...] = ()
+    enlarged: float = 1.0
+
+    @property
+    def height_mm(self) -> float:
+        """Return the height with the white above, where the row's words stand."""
+        return self.lettering.heights.row_mm + max(
+            _LABEL_ROOM_MM, self.lettering.hand.row_gap * self.lettering.x_height_mm / self.enlarged
+        )
+
+
+def numbered_where_it_stands(text: str) -> bool:
+    """Tell whether a text is one letter or basic stroke, with room round it for numbers."""
+    return len(text) == 1 or text.startswith(DRILL)
+
+
+def indent_mm(practice: Practice) -> float:
+    """Return the white between a row's ends and what stands in it; numbered rings need room beside a letter."""
+    lettering = practice.lettering
+    numbered = practice.arrows and any(map(numbered_where_it_stands, practice.texts))
+    ring = marks_for(lettering.x_height_mm).ring_mm if numbered else 0.0
+    return max(min(4.0, 0.2 * lettering.x_height_mm), 2.6 * ring)
+
+
+def all_rows(practice: Practice, box: Box, setup: Setup, binding_mm: float, notes: list[str]) -> list[Row]:
+    """Return the rows of every text, broken to the width of ``box``; words that had to be cut are told in ``notes``.
+
+    Raises:
+        GuidegenError: when a letter is wider than a row, or ``repeats`` asks for too many.
+    """
+    room = box.width - 2 * indent_mm(practice)
+    rows: list[Row] = []
+    lines = [line for text in practice.texts for line in _broken(practice, text, room, setup, binding_mm, notes)]
+    shown: set[str] = set()
+    for group, text in enumerate(lines):
+        if practice.arrows and not numbered_where_it_stands(text):
+            made = _order_rows(practice.lettering, text, shown, room, box.height)
+            rows += [replace(row, group=group) for row in made]
+        rows += [replace(row, group=group) for row in _rows_of(practice, text, room)]
+    return rows
+
+
+def _order_rows(lettering: Lettering, text: str, shown: set[str], room: float, height: float) -> Iterator[Row]:
+    """Yield rows of the letters of ``text`` not ``shown`` before, as large as numbers want them and a page allows."""
+    letters = [char for char in dict.fromkeys(text) if char.isalnum() and char not in shown]
+    letters = [char for char in letters if char not in lacking(lettering.hand, text.replace(" ", ""))]
+    shown.update(letters)
+    factor = max(1.0, math.ceil(2 * _ORDER_X_HEIGHT_MM / lettering.x_height_mm) / 2)
+    while factor > 1.0 and letters and (
+        max(map(_enlarged(lettering, factor).width, letters)) > 0.5 * room
+        or factor * lettering.heights.row_mm > 0.4 * height
+    ):
+        factor -= 0.5
+    large = _enlarged(lettering, factor)
+    gap = order_gap_mm(large)
+    breaks = break_evenly([Word(char, large.width(char), gap) for char in letters], room - 2 * gap) if letters else ()
+    for first, stop in breaks or ((number, number + 1) for number in range(len(letters))):
+        yield Row("order", "", large, letters=tuple(letters[first:stop]), enlarged=factor)
+
+
+def order_gap_mm(lettering: Lettering) -> float:
+    """Return the white between letters that are numbered one by one, which is also that before the first."""
+    return max(0.6 * lettering.x_height_mm, 5.2 * marks_for(lettering.x_height_mm).ring_mm)
+
+
+def _enlarged(lettering: Lettering, factor: float) -> Lettering:
+    """Return marker and x-height alike ``factor`` times as large: the same letter, nearer to the eye."""
+    marker = lettering.marker
+    large = replace(
+        marker, downstroke_mm=factor * marker.downstroke_mm, hairline_mm=factor * marker.hairline_mm, x_height_mm=None
+    )
+    return lettering if factor == 1.0 else replace(lettering, marker=large, x_height_mm=factor * lettering.x_height_mm)
+
+
+def _broken(
+    practice: Practice, text: str, room: float, setup: Setup, binding_mm: float, notes: list[str]
+) -> list[str]:
+    """Return ``text`` as lines that fit: broken at words, and inside a word that no line can hold."""
+    lettering = practice.lettering
+    if text.startswith(DRILL) or lettering.width(text) <= room:
+        if lettering.width(text) > room:
+            raise _too_wide(practice, text, setup, binding_mm)
+        return [text]
+    words, cut = lettering.words(text, room)
+    if any(word.width > room for word in words):
+        raise _too_wide(practice, max(words, key=lambda word: word.width).text, setup, binding_mm)
+    notes += [f"{word!r} is wider than a row and was cut where the row ends" for word in cut]
+    breaks = break_evenly(words, room)
+    assert breaks is not None, "every word fits, so a breaking exists"
+    lines = [joined_words(words[first:stop]) for first, stop in breaks]
+    # A joined line may reach a little further than its words add up to.
+    widest = max(lettering.width(line) for line in lines)
+    if widest > room + 1e-6:
+        tighter = break_evenly(words, room - (widest - room) - 0.01)
+        lines = [joined_words(words[first:stop]) for first, stop in tighter] if tighter else lines
+    return lines
+
+
+def _too_wide(practice: Practice, text: str, setup: Setup, binding_mm: float) -> GuidegenError:
+    lettering = practice.lettering
+    needed = lettering.width(text) + 2 * indent_mm(practice) + binding_mm
+    shown = text.removeprefix(DRILL)
+    return GuidegenError(
+        f"{setup.paper.label}: {shown!r} is {lettering.width(text):.0f} mm wide at x-height "
+        f"{mm_text(lettering.x_height_mm)} and no row holds it; {setup.suggestion(holding(needed, 0.0))}"
+    )
+
+
+def _rows_of(practice: Practice, text: str, room: float) -> Iterator[Row]:
+    lettering = practice.lettering
+    width = lettering.width(text)
+    count, pitch = _repeats(practice, text, room)
+    arrows = practice.arrows and numbered_where_it_stands(text)
+    first = True
+    for kind in practice.rows:
+        if kind in ("blank", "memory"):
+            yield Row(kind, text, lettering, 0)
+        elif kind == "copy":
+            beside = width <= _BESIDE_SHARE * room
+            yield Row("copy", text, lettering)
+            if not beside:
+                yield Row("below", text, lettering, 0)
+        else:
+            yield Row(kind, text, lettering, count, pitch, arrows and first)
+            first = False
+
+
+def _repeats(practice: Practice, text: str, room: float) -> tuple[int, float]:
+    """Return how often ``text`` stands in a row and the distance from one to the next."""
+    lettering = practice.lettering
+    width = lettering.width(text)
+    gap = max(0.8 * lettering.x_height_mm, lettering.word_space_mm)
+    if practice.arrows and numbered_where_it_stands(text):
+        gap = max(gap, 5.0 * marks_for(lettering.x_height_mm).ring_mm)
+    fitting = max(1, math.floor((room + gap) / (width + gap)))
+    if practice.repeats is None:
+        count = fitting
+    elif practice.repeats > fitting:
+        raise bad_input("--repeats", "", practice.repeats, f"at most {fitting} for {text.removeprefix(DRILL)!r} here")
+    else:
+        count = practice.repeats
+    pitch = (room - width) / (count - 1) if count >= 4 and practice.repeats is None else width + gap
+    return count, pitch
+
+
+def paginated(
+    rows: Sequence[Row], practice: Practice, heights: tuple[float, float], setup: Setup, page: Frame
+) -> list[list[Row]]:
+    """Return the rows page by page; rows of one text stay together where a page holds them.
+
+    ``heights`` is the room on the first page and on a further one.
+
+    Raises:
+        GuidegenError: when a page holds no row.
+    """
+    highest = max(row.height_mm for row in rows)
+    if min(heights) < highest - 1e-9:
+        row_mm = max(row.lettering.heights.row_mm for row in rows)
+        needed = page.box.height - min(heights) + highest
+        raise GuidegenError(
+            f"{setup.paper.label}: no row of {mm_text(row_mm)} fits; {setup.suggestion(holding(0.0, needed))}"
+        )
+    pages: list[list[Row]] = [[]]
+    groups: dict[int, list[Row]] = {}
+    for row in rows:
+        groups.setdefault(row.group, []).append(row)
+
+    def fits(more: Sequence[Row]) -> bool:
+        return stacked_mm([*pages[-1], *more]) <= heights[len(pages) > 1] + 1e-9
+
+    def fill() -> None:
+        """Put bare rows on what is left of the page, for more of the text last practised there."""
+        last = pages[-1][-1]
+        bare = Row("more" if last.kind == "blank" else "blank", last.text, practice.lettering, 0, group=last.group)
+        while practice.fill_page and last.kind != "order" and fits([bare]):
+            pages[-1].append(bare)
+            bare = replace(bare, kind="more")
+
+    for group in groups.values():
+        if pages[-1] and not fits(group) and stacked_mm(group) <= heights[1]:
+            fill()
+            pages.append([])
+        for row, following in zip(group, [*group[1:], None], strict=True):
+            # A model to copy stays on one page with the row below it, and letters with the row they are for.
+            kept = following is not None and (following.kind == "below" or row.kind == "order")
+            pair = [row, following] if kept and following is not None else [row]
+            if pages[-1] and not fits(pair):
+                fill()
+                pages.append([])
+            pages[-1].append(row)
+    fill()
+    return pages
+
+
+def stacked_mm(rows: Sequence[Row]) -> float:
+    """Return the height of rows one below the other."""
+    parts = sum(here.group != before.group for before, here in pairwise(rows))
+    return sum(row.height_mm for row in rows) + parts * GROUP_GAP_MM
