@@ -19,6 +19,10 @@ Mapper = Callable[[Callable[[Any], Any], Sequence[Any]], Iterable[Any]]
 """Like ``map``: applies a function of a module to every task, in order; it may use other processes."""
 
 
+AT_ONCE = 64
+"""Glyphs inked in one go: many small ones cost little more than one."""
+
+
 def plain_map(work: Callable[[Any], Any], tasks: Sequence[Any]) -> Iterator[Any]:
     """Apply ``work`` to every task, here and now."""
     return map(work, tasks)
@@ -39,10 +43,12 @@ class Alphabet:
     def ink_all(self, items: Sequence[Written]) -> Iterator[str]:
         """Ink all glyphs that are not yet, yielding each one's name when it is done."""
         todo = [item for item in items if item.name not in self.inks]
-        done = self.mapper(ink.solid, [item.strokes for item in todo])
-        for item, outline in zip(todo, done, strict=True):
-            self.inks[item.name] = outline
-            yield item.name
+        some = [todo[at : at + AT_ONCE] for at in range(0, len(todo), AT_ONCE)]
+        done = self.mapper(ink.solid_all, [[item.strokes for item in batch] for batch in some])
+        for batch, outlines in zip(some, done, strict=True):
+            for item, outline in zip(batch, outlines, strict=True):
+                self.inks[item.name] = outline
+                yield item.name
 
     def units(self, mm: float) -> int:
         """Return ``mm`` in whole font units."""
@@ -62,7 +68,7 @@ def alphabet(
 ) -> Alphabet:
     """Return the letters of ``marker`` in ``hand``: all that the hand has, or those in ``chars``.
 
-    ``mapper`` does the heavy work, glyph by glyph.
+    ``mapper`` does the heavy work, some glyphs at a time.
 
     Raises:
         GuidegenError: the hand lacks one of a to z, or no whole point size gives this x-height.

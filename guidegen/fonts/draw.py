@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from guidegen.fonts import ink
-from guidegen.fonts.alphabet import Alphabet
+from guidegen.fonts.alphabet import AT_ONCE, Alphabet
 from guidegen.fonts.charset import is_mark
 from guidegen.fonts.dotted import Traced, dots_of
 from guidegen.fonts.faces import FaceStyle, Fineness, guide_heights_mm
@@ -133,7 +133,9 @@ def _ruled(letters: Alphabet, glyphs: Sequence[Glyph], fine: Fineness, *, apart:
     if not apart:
         lined = [glyph for glyph, skip in zip(glyphs, plain, strict=True) if not skip]
         tasks = [(*glyph.outline, *guide_bars(letters, fine, glyph.advance)) for glyph in lined]
-        united = dict(zip((glyph.name for glyph in lined), letters.mapper(_united, tasks), strict=True))
+        batches = [tasks[at : at + AT_ONCE] for at in range(0, len(tasks), AT_ONCE)]
+        done = [outline for batch in letters.mapper(_united, batches) for outline in batch]
+        united = dict(zip((glyph.name for glyph in lined), done, strict=True))
         yield from (_with(glyph, united[glyph.name]) if glyph.name in united else glyph for glyph in glyphs)
         return
     rules: dict[int, Glyph] = {}
@@ -147,9 +149,10 @@ def _ruled(letters: Alphabet, glyphs: Sequence[Glyph], fine: Fineness, *, apart:
     yield from rules.values()
 
 
-def _united(outline: Outline) -> Outline:
-    """Return ink and guide lines (font units) as one outline; guide lines alone stay as they are."""
-    return whole(ink.united(outline, 0.5)) if len(outline) > 4 else outline
+def _united(outlines: Sequence[Outline]) -> list[Outline]:
+    """Return ink and guide lines (font units) of glyphs as one outline each; guide lines alone stay as they are."""
+    inked = iter(ink.united_all([outline for outline in outlines if len(outline) > 4], 0.5))
+    return [whole(next(inked)) if len(outline) > 4 else outline for outline in outlines]
 
 
 def _with(glyph: Glyph, outline: Outline = (), components: tuple[Component, ...] = ()) -> Glyph:

@@ -9,18 +9,18 @@ import numpy as np
 
 from guidegen.geometry import cubic as cb
 from guidegen.geometry.arrangement import Drawing, Part
-from guidegen.geometry.expand import expand
+from guidegen.geometry.expand import expand_all
 from guidegen.geometry.path import Outline, Path, polyline
 from guidegen.geometry.rim import Opening, rim
 from guidegen.geometry.stroke import AnyStroke, Stroke
-from guidegen.geometry.union import filled_outline
+from guidegen.geometry.union import filled_outlines
 from guidegen.geometry.widths import width_at
 from guidegen.letters import INK_TOLERANCE_MM
 
 
-def solid(strokes: Sequence[AnyStroke], tolerance: float = INK_TOLERANCE_MM) -> Outline:
-    """Return the ink of one glyph."""
-    return expand(strokes, tolerance)
+def solid_all(glyphs: Sequence[Sequence[AnyStroke]], tolerance: float = INK_TOLERANCE_MM) -> list[Outline]:
+    """Return the ink of several glyphs."""
+    return expand_all(glyphs, tolerance)
 
 
 def hollow(
@@ -49,13 +49,17 @@ def opening(stroke: AnyStroke, *, at_start: bool) -> Opening | None:
     return Opening(points[0], -step / abs(step), width)
 
 
-def united(outline: Outline, tolerance: float = INK_TOLERANCE_MM) -> Outline:
-    """Return what is filled by the non-zero rule, as an outline whose paths do not cross."""
+def united_all(outlines: Sequence[Outline], tolerance: float = INK_TOLERANCE_MM) -> list[Outline]:
+    """Return of each what is filled by the non-zero rule, as an outline whose paths do not cross."""
+    return filled_outlines([_as_drawing(outline) for outline in outlines], tolerance)
+
+
+def _as_drawing(outline: Outline) -> Drawing:
     curves = cb.as_cubics([segment for path in outline for segment in path.segments])
     straight = np.array([len(segment) == 2 for path in outline for segment in path.segments])
     part = Part(np.arange(len(curves)))
     forward, bounding = np.zeros(len(curves), dtype=bool), np.ones(len(curves), dtype=bool)
-    return filled_outline(Drawing(curves, straight, forward, bounding, (part,)), tolerance)
+    return Drawing(curves, straight, forward, bounding, (part,))
 
 
 def bar(low: complex, high: complex) -> Path:
