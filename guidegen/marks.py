@@ -39,6 +39,8 @@ SPACING = {"\u02c6": "\u0302", "\u02c7": "\u030c", "`": "\u0300"}
 """Marks that stand alone and that Unicode does not decompose (others, like U+00B4, it does)."""
 
 BELOW = frozenset({"comma-below", "cedilla", "ogonek"})
+MARK_STEP = 0.3
+"""How much higher (x-heights) a second mark above stands."""
 _SOFT_DOTTED = {"i": "\u0131", "j": "\u0237"}
 _DOTLESS = {plain: dotted for dotted, plain in _SOFT_DOTTED.items()}
 # Latvian and Romanian practice, as the Unicode code charts note: these cedillas are drawn as commas below (the g's
@@ -68,6 +70,18 @@ def _parts(char: str) -> tuple[str, str]:
     if len(parts) != 2 or "<" in parts[0]:
         return " ", ""
     return chr(int(parts[0], 16)), chr(int(parts[1], 16))
+
+
+def base_char(char: str) -> str:
+    """Return the letter under a character's accent, the character itself where it has none."""
+    base, mark = _parts(char)
+    return base if mark and base != " " else char
+
+
+def under_marks(char: str, combining: str) -> str:
+    """Return the letter that is drawn under marks: ``i`` and ``j`` lose their dot under one above."""
+    above = any(COMBINING[sign] not in BELOW for sign in combining)
+    return _SOFT_DOTTED.get(char, char) if above else char
 
 
 def lacking(hand: Hand, text: Iterable[str]) -> list[str]:
@@ -100,7 +114,7 @@ def _composed(hand: Hand, base: str, combining: str) -> LetterData | None:
         return None
     at = anchor(hand, base, data, name)
     placed = tuple(shift(nodes, at) for nodes in mark.strokes)
-    anchors = {**data.anchors, "above": at + 0.3j} if above else data.anchors
+    anchors = {**data.anchors, "above": at + MARK_STEP * 1j} if above else data.anchors
     return replace(data, marks=(*data.marks, *placed), anchors=MappingProxyType(dict(anchors)))
 
 

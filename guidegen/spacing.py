@@ -185,28 +185,81 @@ def kern_table(
 ) -> dict[tuple[str, str], float]:
     """Return the kerning (mm) of every pair of ``lefts`` with ``rights`` that needs any; see :func:`kern_mm`.
 
-    Letters only: figures stand in columns, and signs keep their own bearings.
+    Two letters come to even white and keep the least gap, their accents included. Signs and figures keep their own
+    bearings and are only moved off a letter or sign that they would touch; figures stand in columns.
     """
-    after = [char for char in rights if char.isalpha()]
-    if not after:
+    before, after = _in_a_row(lefts), _in_a_row(rights)
+    if not before or not after:
         return {}
-    table: dict[tuple[str, str], float] = {}
+    placed = [_placed_sides(hand, marker, x_height_mm, char) for char in before]
+    advances = np.array([spaced(hand, marker, x_height_mm, char).advance_mm for char in before])
+    ends = np.stack([side.right for side in placed]) - advances[:, None]
     starts = np.stack([_placed_sides(hand, marker, x_height_mm, char).left for char in after])
-    zones = np.stack([_zone(hand, x_height_mm, char) for char in after])
-    whites = np.array([_white(hand, char) for char in after]) * x_height_mm
-    small = np.array([char.islower() for char in after])
-    for char in (char for char in lefts if char.isalpha()):
-        ends = _placed_sides(hand, marker, x_height_mm, char).right - spaced(hand, marker, x_height_mm, char).advance_mm
-        target = (_white(hand, char) * x_height_mm + whites) / 2
+    least = _least(hand, x_height_mm, (before, ends), (after, starts))
+    kerns = np.maximum(least, 0.0)
+    words = [np.array([char.isalpha() for char in chars]) for chars in (before, after)]
+    figures = [np.array([char.isdecimal() for char in chars]) for chars in (before, after)]
+    if words[0].any() and words[1].any():
+        even = _even(hand, x_height_mm, (before, ends), (after, starts))
+        even = np.clip(even, _CLOSEST * x_height_mm, _FURTHEST * x_height_mm)
+        kerns = np.where(words[0][:, None] & words[1], np.maximum(even, least), kerns)
+    kerns = np.where(figures[0][:, None] & figures[1], 0.0, kerns)
+    return seen_kerns(before, after, kerns, x_height_mm)
+
+
+def seen_kerns(
+    before: Sequence[str], after: Sequence[str], kerns: _FLOATS, x_height_mm: float
+) -> dict[tuple[str, str], float]:
+    """Return the pairs of ``kerns`` (lefts x rights, mm) that are large enough to be seen."""
+    found = zip(*np.nonzero(np.abs(kerns) > _KERN_THRESHOLD * x_height_mm), strict=True)
+    return {(before[i], after[j]): float(kerns[i, j]) for i, j in found}
+
+
+def _in_a_row(chars: Iterable[str]) -> list[str]:
+    return [char for char in dict.fromkeys(chars) if char not in COMBINING and not char.isspace()]
+
+
+Row = tuple[Sequence[str], _FLOATS]
+"""Characters and, row by row of :func:`rows_mm`, where their ink ends from their advance's end, or starts."""
+
+
+def _least(hand: Hand, x_height_mm: float, before: Row, after: Row) -> _FLOATS:
+    """Return the shifts (lefts x rights) at which ink keeps the hand's gap, twice that between capitals."""
+    gap = hand.spacing.gap * x_height_mm
+    close, wide = (apart_mm(before[1], after[1], k * gap, x_height_mm) for k in (1, 2))
+    tall = [np.array([char.isalpha() and not char.islower() for char in chars]) for chars, _ in (before, after)]
+    return np.where(tall[0][:, None] & tall[1], wide, close)
+
+
+def apart_mm(ends: _FLOATS, starts: _FLOATS, gap_mm: float, x_height_mm: float) -> _FLOATS:
+    """Return the shifts (lefts x rights) at which ink comes as near as ``gap_mm`` in any direction."""
+    grown = _grown(ends, gap_mm, x_height_mm)
+    first, where = np.unique(grown, axis=0, return_inverse=True)
+    return np.stack([np.max(one - starts, axis=1) for one in first])[where.reshape(-1)]
+
+
+def _even(hand: Hand, x_height_mm: float, before: Row, after: Row) -> _FLOATS:
+    """Return the shifts (lefts x rights) at which the white between two letters is even.
+
+    Accents stand outside the rows that count, so that letters that differ by them alone are reckoned once.
+    """
+    rows = rows_mm(hand, x_height_mm)
+    counted = (rows > 0) & (rows < hand.capital * x_height_mm)
+    sides = []
+    for chars, ink in (before, after):
+        whites = [_white(hand, char) * x_height_mm for char in chars]
+        zones = [_zone(hand, x_height_mm, char)[counted] for char in chars]
+        every = np.column_stack([whites, np.array(zones, dtype=np.float64), ink[:, counted]])
+        sides.append(np.unique(np.round(every, 9), axis=0, return_inverse=True))
+    (lefts, left_of), (rights, right_of) = sides
+    many = int(counted.sum())
+    found = []
+    for one in lefts:
+        target = (one[0] + rights[:, 0]) / 2
         limit = target + hand.spacing.depth * x_height_mm
-        even = _even_white(starts - ends, target, limit, x_height_mm, zones & _zone(hand, x_height_mm, char))
-        gap = hand.spacing.gap * x_height_mm
-        close, wide = (np.max(_grown(ends, k * gap, x_height_mm) - starts, axis=1) for k in (1, 2))
-        least = np.where(small | char.islower(), close, wide)
-        kerns = np.clip(np.maximum(even, least), _CLOSEST * x_height_mm, _FURTHEST * x_height_mm)
-        seen = np.abs(kerns) > _KERN_THRESHOLD * x_height_mm
-        table |= {(char, after[n]): float(kerns[n]) for n in np.flatnonzero(seen)}
-    return table
+        zone = (rights[:, 1 : 1 + many] > 0) & (one[1 : 1 + many] > 0)
+        found.append(_even_white(rights[:, 1 + many :] - one[1 + many :], target, limit, x_height_mm, zone))
+    return np.stack(found)[left_of.reshape(-1)][:, right_of.reshape(-1)]
 
 
 @lru_cache(maxsize=4096)
@@ -240,35 +293,39 @@ def _even_white(
 
 
 def _grown(ends: _FLOATS, gap: float, x_height_mm: float) -> _FLOATS:
-    """Return the right sides of a letter with ``gap`` around its ink."""
+    """Return right sides (rows on the last axis) with ``gap`` around the ink."""
     row = x_height_mm / _ROWS_PER_X_HEIGHT
     steps = range(-math.floor(gap / row), math.floor(gap / row) + 1)
     reach = [math.sqrt(max(0.0, gap**2 - (step * row) ** 2)) for step in steps]  # a step may equal the gap, rounded
-    return np.asarray(np.max([np.roll(ends, step) + far for step, far in zip(steps, reach, strict=True)], axis=0))
+    grown = np.full(ends.shape, -np.inf)
+    for step, far in zip(steps, reach, strict=True):
+        np.maximum(grown, np.roll(ends, step, axis=-1) + far, out=grown)
+    return grown
 
 
-def beside_mm(hand: Hand, x_height_mm: float, first: Sides, second: Sides) -> float:
-    """Return how far the origin of a letter stands from that of an unjoined one before it: the hand's mean white."""
-    rows = rows_mm(hand, x_height_mm)
-    target = hand.spacing.white * x_height_mm
-    zone = (rows > 0) & (rows < x_height_mm) & np.isfinite(first.right) & np.isfinite(second.left)
-    if not zone.any():
-        return _reach(first.right, max) + target - _reach(second.left, min)
-    white = (second.left - first.right)[None, :]
-    limit = target + hand.spacing.depth * x_height_mm
-    even = float(_even_white(white, target, limit, x_height_mm, zone[None, :])[0])
-    return max(even, float(np.max(_grown(first.right, hand.spacing.gap * x_height_mm, x_height_mm) - second.left)))
+def even_shifts_mm(
+    hand: Hand, x_height_mm: float, ends: _FLOATS, starts: _FLOATS, counted: NDArray[np.bool_]
+) -> _FLOATS:
+    """Return the shifts (lefts x rights) that bring the mean white of two letters to the hand's.
 
-
-def word_apart_mm(hand: Hand, marker: Marker, x_height_mm: float, first: Sides, second: Sides) -> float:
-    """Return how far the origin of a word's first letter stands from that of the last letter of the word before.
-
-    Within the x-height the ink of the two is the width of ``o`` apart (see :func:`word_space_mm`).
+    Of the rows ``counted`` those are taken in which both have ink; where there are none, the white is that between
+    the furthest ink of the two.
     """
-    rows = rows_mm(hand, x_height_mm)
-    zone = (rows > 0) & (rows < x_height_mm)
-    end, start = (side[zone] if np.isfinite(side[zone]).any() else side for side in (first.right, second.left))
-    return _reach(end, max) + _width_of_o(hand, marker, x_height_mm) - _reach(start, min)
+    target = hand.spacing.white * x_height_mm
+    limit = target + hand.spacing.depth * x_height_mm
+    (lefts, left_of), (rights, right_of) = (
+        np.unique(np.round(side[:, counted], 9), axis=0, return_inverse=True) for side in (ends, starts)
+    )
+    found = np.empty((len(lefts), len(rights)))
+    for number, one in enumerate(lefts):
+        zone = np.isfinite(one) & np.isfinite(rights)
+        some = zone.any(axis=1)
+        found[number] = np.nan
+        found[number, some] = _even_white(rights[some] - one, target, limit, x_height_mm, zone[some])
+    shifts = found[left_of.reshape(-1)][:, right_of.reshape(-1)]
+    furthest = np.max(np.where(np.isfinite(ends), ends, -np.inf), axis=1)
+    nearest = np.min(np.where(np.isfinite(starts), starts, np.inf), axis=1)
+    return np.where(np.isnan(shifts), target + furthest[:, None] - nearest, shifts)
 
 
 def _reach(side: _FLOATS, furthest: Callable[[_FLOATS], float]) -> float:
@@ -282,7 +339,14 @@ def word_space_mm(hand: Hand, marker: Marker, x_height_mm: float) -> float:
     Edward Johnston, *Writing & Illuminating, & Lettering* (1906), p. 79.
     """
     o = _width_of_o(hand, marker, x_height_mm)
-    return o if hand.joins else max(o - _mean_bearings_mm(hand, marker, x_height_mm), 0.5 * o)
+    if hand.joins:
+        return o - 2 * free_bearing_mm(hand, x_height_mm)
+    return max(o - _mean_bearings_mm(hand, marker, x_height_mm), 0.5 * o)
+
+
+def free_bearing_mm(hand: Hand, x_height_mm: float) -> float:
+    """Return the white a joined hand leaves before a word's first letter and after its last: common practice."""
+    return hand.spacing.white * x_height_mm / 3
 
 
 def _mean_bearings_mm(hand: Hand, marker: Marker, x_height_mm: float) -> float:

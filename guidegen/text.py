@@ -17,17 +17,15 @@ from guidegen.hands import Hand, LetterData
 from guidegen.joins import END, START, form_names, letter_form, unbroken
 from guidegen.letters import INK_TOLERANCE_MM, Letter, frame, letter, letter_data, pen_strokes
 from guidegen.markers import Marker
-from guidegen.marks import COMBINING, lacking
+from guidegen.marks import BELOW, COMBINING, MARK_STEP, anchor, base_char, lacking, under_marks
 from guidegen.spacing import (
     LETTER_FREQUENCY,
-    beside_mm,
     kern_mm,
     kern_table,
-    letter_sides,
     spaced,
-    word_apart_mm,
     word_space_mm,
 )
+from guidegen.unjoined import SPACE, free_ends, unjoined_mm
 
 Align = Literal["left", "center", "right"]
 _SPACES = " \u00a0"
@@ -133,60 +131,86 @@ def _shown(char: str) -> str:
     return f"{char} ({code})" if char.isprintable() and not unicodedata.combining(char) else code
 
 
-def _spaced_line(hand: Hand, marker: Marker, x_height_mm: float, text: str) -> TextLine:
-    x, before, placed = 0.0, "", []
+def _clusters(text: str) -> list[tuple[str, str]]:
+    """Return each character with the combining marks after it that no letter of its own holds."""
+    found: list[tuple[str, str]] = []
     for char in text:
+        if char in COMBINING and found and found[-1][0] not in _SPACES:
+            found[-1] = (found[-1][0], found[-1][1] + char)
+        else:
+            found.append((char, ""))
+    return [(under_marks(char, combining), combining) for char, combining in found]
+
+
+def _spaced_line(hand: Hand, marker: Marker, x_height_mm: float, text: str) -> TextLine:
+    x, before = 0.0, ""
+    placed: list[Placed] = []
+    for char, marks in _clusters(text):
         if char in _SPACES:
             x, before = x + word_space_mm(hand, marker, x_height_mm), ""
             continue
         item = spaced(hand, marker, x_height_mm, char)
-        if before and char not in COMBINING:
+        if before:
             x += kern_mm(hand, marker, x_height_mm, before, char)
-        back = spaced(hand, marker, x_height_mm, before).advance_mm / 2 if before and char in COMBINING else 0.0
-        placed.append(Placed(item.letter, x + item.shift_mm - back))
+        placed.append(Placed(item.letter, x + item.shift_mm))
+        placed += _marks_on(hand, marker, x_height_mm, placed[-1], marks)
         x += item.advance_mm
-        before = before if char in COMBINING else char
-    strokes = tuple(_moved(stroke, entry.x_mm) for entry in placed for stroke in entry.letter.strokes)
-    return TextLine(text, tuple(placed), strokes, x)
+        before = char
+    return TextLine(text, tuple(placed), _strokes(placed), x)
 
 
-def _moved(stroke: AnyStroke, x_mm: float) -> AnyStroke:
-    path: Path = affine(stroke.path, 1, 1j, x_mm)
+def _strokes(placed: Sequence[Placed]) -> tuple[AnyStroke, ...]:
+    return tuple(_moved(stroke, entry.x_mm) for entry in placed for stroke in entry.letter.strokes)
+
+
+def _moved(stroke: AnyStroke, by_mm: complex) -> AnyStroke:
+    path: Path = affine(stroke.path, 1, 1j, by_mm)
     return replace(stroke, path=path)
 
 
+def _marks_on(hand: Hand, marker: Marker, x_height_mm: float, base: Placed, marks: str) -> list[Placed]:
+    """Return combining marks on a letter that is placed, those above stacked."""
+    own, char = frame(hand, marker, x_height_mm), base.letter.char
+    data = letter_data(hand, char)
+    entry = data.entries.get(base.letter.before, ()) if base.letter.before in hand.joins else ()
+    done: list[Placed] = []
+    above = 0
+    for sign in marks:
+        below = COMBINING[sign] in BELOW
+        at = anchor(hand, base_char(char), data, COMBINING[sign]) + (0.0 if below else MARK_STEP * 1j * above)
+        by = own.place(at - (entry[0].at.real if entry else 0.0)) - own.place(0j if below else 1j)
+        mark = letter(hand, marker, x_height_mm, sign)
+        strokes = tuple(_moved(stroke, by) for stroke in mark.strokes)
+        done.append(Placed(replace(mark, strokes=strokes), base.x_mm))
+        above += not below
+    return done
+
+
 def _joined_line(hand: Hand, marker: Marker, x_height_mm: float, text: str) -> TextLine:
-    letters = [None if char in _SPACES else letter_data(hand, char) for char in text]
+    clusters = _clusters(text)
+    letters = [None if char in _SPACES else letter_data(hand, char) for char, _ in clusters]
     names = form_names(hand, letters)
     scale = frame(hand, marker, x_height_mm).scale_mm
-    x, runs, space_mm = 0.0, [], 0.0
+    x, runs, last = 0.0, [], ""
     placed: list[Placed] = []
-    for char, data, (before, after) in zip(text, letters, names, strict=True):
+    accents: list[Placed] = []
+    for (char, marks), data, (before, after) in zip(clusters, letters, names, strict=True):
+        sign = char if data else SPACE
+        if last and before == START:
+            x += unjoined_mm(hand, marker, x_height_mm, last, sign)
+        last = sign
         if data is None:
-            space_mm += word_space_mm(hand, marker, x_height_mm)
+            x += word_space_mm(hand, marker, x_height_mm)
             continue
-        item = letter(hand, marker, x_height_mm, char, before, after)
-        if placed and before == START:
-            x = placed[-1].x_mm + _apart_mm(hand, marker, x_height_mm, placed[-1].letter, item, space_mm)
-        elif before == START:
-            x += space_mm
-        space_mm = 0.0
-        placed.append(Placed(item, x))
+        free = free_ends(hand, marker, x_height_mm, char)
+        x += free.start_mm if before == START else 0.0
+        placed.append(Placed(letter(hand, marker, x_height_mm, char, before, after), x))
+        accents += _marks_on(hand, marker, x_height_mm, placed[-1], marks)
         form = letter_form(hand, data, before, after)
         runs.append((form, x / scale, after != END))
-        x += form.advance * scale
-    strokes = pen_strokes(unbroken(runs), hand, marker, x_height_mm)
-    return TextLine(text, tuple(placed), strokes, x + space_mm)
-
-
-def _apart_mm(hand: Hand, marker: Marker, x_height_mm: float, first: Letter, second: Letter, space_mm: float) -> float:
-    """Return the distance of the origins of two letters that aren't joined, with or without spaces between."""
-    ends = letter_sides(hand, marker, x_height_mm, first.char, first.before, first.after)
-    starts = letter_sides(hand, marker, x_height_mm, second.char, second.before, second.after)
-    if not space_mm:
-        return beside_mm(hand, x_height_mm, ends, starts)
-    more = space_mm - word_space_mm(hand, marker, x_height_mm)
-    return word_apart_mm(hand, marker, x_height_mm, ends, starts) + more
+        x += form.advance * scale + (free.end_mm if after == END else 0.0)
+    strokes = pen_strokes(unbroken(runs), hand, marker, x_height_mm) + _strokes(accents)
+    return TextLine(text, tuple(sorted(placed + accents, key=lambda entry: entry.x_mm)), strokes, x)
 
 
 @lru_cache(maxsize=256)

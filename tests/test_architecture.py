@@ -16,7 +16,7 @@ ORDER = [
     ("units", "errors"),
     ("geometry",),
     ("markers", "hands", "papers"),
-    ("pressure", "skeletons", "letters", "joins", "marks", "spacing", "text", "sizing", "hand_files"),
+    ("pressure", "skeletons", "letters", "joins", "marks", "spacing", "unjoined", "text", "sizing", "hand_files"),
     ("drawing",),
     ("scene",),
     ("printers",),
@@ -37,7 +37,8 @@ EXCEPTIONS = {("hands", "skeletons")}
 FOREIGN = {
     "click": ("cli/*", "the command line, and nothing else, talks to a person"),
     "numpy": (
-        "geometry/* pressure.py letters.py spacing.py text.py sizing.py drawing.py fonts/* readers/* inspect/*",
+        "geometry/* pressure.py letters.py spacing.py unjoined.py text.py sizing.py drawing.py fonts/* readers/* "
+        "inspect/*",
         "arrays of points",
     ),
     "svgwrite": ("writers/svg.py", "no longer maintained: stays behind one writer"),

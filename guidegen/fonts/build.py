@@ -15,6 +15,7 @@ from guidegen.fonts.naming import panose
 from guidegen.geometry.stroke import NibStroke
 from guidegen.markers import marker_to_toml
 from guidegen.spacing import kern_table
+from guidegen.unjoined import SPACE, unjoined_table
 
 __all__ = ["Alphabet", "Labels", "alphabet", "font_face"]
 
@@ -40,7 +41,7 @@ def font_face(letters: Alphabet, style: FaceStyle, labels: Labels, progress: Pro
     """
     fine = fineness(letters.marker, letters.x_height_mm)
     glyphs = drawn(letters, style, fine, progress)
-    kerning = {} if style.ruled or letters.hand.joins else _kerning(letters)
+    kerning = {} if style.ruled else _kerning(letters)
     return FontFace(
         names=_names(letters, style, labels),
         size=letters.size,
@@ -53,9 +54,12 @@ def font_face(letters: Alphabet, style: FaceStyle, labels: Labels, progress: Pro
 
 
 def _kerning(letters: Alphabet) -> dict[tuple[str, str], float]:
-    """Return the kerning of unaccented letters; accented ones take their base letter's."""
-    chars = [item.char for item in letters.items if item.char == item.kerns_as and item.char.isalpha()]
-    return kern_table(letters.hand, letters.marker, letters.x_height_mm, chars, chars)
+    """Return the kerning (mm) by pairs of characters, as text is set on a page."""
+    hand, chars = letters.hand, list(dict.fromkeys(item.char for item in letters.items))
+    if hand.joins:
+        chars.append(SPACE)
+    table = unjoined_table if hand.joins else kern_table
+    return table(hand, letters.marker, letters.x_height_mm, chars, chars)
 
 
 def _metrics(letters: Alphabet, fine: Fineness) -> Metrics:

@@ -15,6 +15,7 @@ from guidegen.fonts.forms import Written
 from guidegen.hands import Hand
 from guidegen.joins import END, START, join_between
 from guidegen.letters import letter_data
+from guidegen.unjoined import SPACE
 
 UNJOINED = "ss01"
 ToUnits = Callable[[float], int]
@@ -33,14 +34,14 @@ def feature_code(
         hand: whose joins are meant.
         items: the glyphs as written.
         units: from mm to whole font units.
-        kerning: mm by pair of characters; accented letters are kerned as their base.
+        kerning: mm by pair of characters; :data:`guidegen.unjoined.SPACE` stands for all ``spaces``.
         spaces: names of blank glyphs.
     """
     parts = ["languagesystem DFLT dflt;\nlanguagesystem latn dflt;", _languages(items)]
     parts += [_ccmp(items), _locl(items)]
     if hand.joins:
         parts += [_calt(hand, items), _unjoined(items)]
-    parts += [_kern(items, kerning, units), _marks(items, units), _gdef(items, spaces)]
+    parts += [_kern(items, kerning, units, spaces), _marks(items, units), _gdef(items, spaces)]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
@@ -170,21 +171,42 @@ def _unjoined(items: Sequence[Written]) -> str:
     return "\n".join([f"feature {UNJOINED} {{", *names, *rules, f"}} {UNJOINED};"])
 
 
-def _kern(items: Sequence[Written], kerning: Mapping[tuple[str, str], float], units: ToUnits) -> str:
-    """Kerning by classes: an accented letter stands in the class of its base letter."""
-    values = {pair: units(mm) for pair, mm in kerning.items()}
-    values = {pair: value for pair, value in values.items() if value}
-    if not values:
-        return ""
-    classes: dict[str, list[str]] = defaultdict(list)
+def _kern(
+    items: Sequence[Written], kerning: Mapping[tuple[str, str], float], units: ToUnits, spaces: Sequence[str]
+) -> str:
+    """Kerning by classes: glyphs stand in one class that keep the same distance from every other."""
+    lefts: dict[str, list[str]] = {SPACE: list(spaces)}
+    rights: dict[str, list[str]] = {SPACE: list(spaces)}
     for item in items:
         if not is_mark(item.char):
-            classes[item.kerns_as].append(item.name)
-    used = dict.fromkeys(char for pair in sorted(values) for char in pair)
-    name = {char: f"@kern.{classes[char][0]}" for char in used}
-    lines = [f"{name[char]} = {_set(classes[char])};" for char in used]
-    rules = [f"  pos {name[a]} {name[b]} {value};" for (a, b), value in sorted(values.items())]
-    return "\n".join([*lines, "", "feature kern {", *rules, "} kern;"])
+            for names, free in ((lefts, item.after == END), (rights, item.before == START)):
+                if free:
+                    names.setdefault(item.char, []).append(item.name)
+    values = {pair: units(mm) for pair, mm in kerning.items()}
+    left_of, right_of = _alike(values, 0), _alike(values, 1)
+    pairs = {(left_of[a], right_of[b]): value for (a, b), value in values.items() if value}
+    if not pairs:
+        return ""
+    lines = [*_classes("first", left_of, lefts), *_classes("second", right_of, rights)]
+    rules = [f"  pos @kern.first.{a} @kern.second.{b} {value};" for (a, b), value in sorted(pairs.items())]
+    return "\n".join([*lines, "", "feature kern {", "  lookupflag IgnoreMarks;", *rules, "} kern;"])
+
+
+def _alike(values: Mapping[tuple[str, str], int], side: int) -> dict[str, int]:
+    """Return a class number for each character on one side of the pairs: the same where all its kerning is."""
+    rows: dict[str, list[tuple[str, int]]] = defaultdict(list)
+    for pair, value in values.items():
+        if value:
+            rows[pair[side]].append((pair[1 - side], value))
+    numbers: dict[tuple[tuple[str, int], ...], int] = {}
+    return {char: numbers.setdefault(tuple(sorted(rows[char])), len(numbers) + 1) for char in sorted(rows)}
+
+
+def _classes(side: str, classes: Mapping[str, int], names: Mapping[str, Sequence[str]]) -> list[str]:
+    members: dict[int, list[str]] = defaultdict(list)
+    for char, number in classes.items():
+        members[number] += names[char]
+    return [f"@kern.{side}.{number} = {_set(members[number])};" for number in sorted(members)]
 
 
 def _marks(items: Sequence[Written], units: ToUnits) -> str:

@@ -18,15 +18,16 @@ from guidegen.geometry.path import affine
 from guidegen.geometry.stroke import AnyStroke, NibStroke, Stroke
 from guidegen.hands import Hand, LetterData
 from guidegen.joins import END, START, letter_form, possible_forms
-from guidegen.letters import Letter, frame, letter, letter_data
+from guidegen.letters import frame, letter, letter_data
 from guidegen.markers import Marker
+from guidegen.marks import base_char
 from guidegen.spacing import spaced
+from guidegen.unjoined import free_ends
 
 FormName = tuple[str, str]
 _DOTLESS = {"i": "\u0131", "j": "\u0237"}
 MARK_BACK = 0.4
 """How far (x-heights) a combining mark stands left of its origin."""
-LEAST_ADVANCE = 0.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,11 +49,6 @@ class Written:
     advance_mm: float
     parts: tuple[Component, ...] = ()
     anchors_mm: Mapping[str, complex] = field(default_factory=lambda: MappingProxyType({}))
-
-    @property
-    def kerns_as(self) -> str:
-        """The character whose kerning the glyph shares: its base letter."""
-        return base_char(self.char)
 
 
 def written(hand: Hand, marker: Marker, x_height_mm: float, chars: Sequence[str]) -> list[Written]:
@@ -89,22 +85,17 @@ def _all_forms(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> lis
 def _joined(
     hand: Hand, marker: Marker, x_height_mm: float, char: str, data: LetterData, form: FormName, encoded: bool
 ) -> Written:
-    item = letter(hand, marker, x_height_mm, char, *form)
-    if item.advance_mm < LEAST_ADVANCE * x_height_mm and form == (START, END):
-        return _widened(item, x_height_mm, char, encoded)  # a dot by itself has no width
+    item, free = letter(hand, marker, x_height_mm, char, *form), free_ends(hand, marker, x_height_mm, char)
+    shift = free.start_mm if form[0] == START else 0.0
+    advance = shift + item.advance_mm + (free.end_mm if form[1] == END else 0.0)
     entry = data.entries.get(form[0], ()) if form[0] in hand.joins else ()
     left = entry[0].at.real if entry else 0.0
     placed = frame(hand, marker, x_height_mm)
-    anchors = {name: placed.place(at - left) for name, at in _anchors(hand, char, data).items()}
+    anchors = {name: placed.place(at - left) + shift for name, at in _anchors(hand, char, data).items()}
     exit_at = letter_form(hand, data, *form).exit_at
     name = form_glyph_name(hand, char, form)
-    return Written(name, char, encoded, *form, item.strokes, exit_at, item.advance_mm, (), MappingProxyType(anchors))
-
-
-def _widened(item: Letter, x_height_mm: float, char: str, encoded: bool) -> Written:
-    by = (LEAST_ADVANCE * x_height_mm - item.advance_mm) / 2
-    strokes = tuple(moved(stroke, by) for stroke in item.strokes)
-    return Written(glyph_name(char), char, encoded, START, END, strokes, 0, LEAST_ADVANCE * x_height_mm)
+    strokes = tuple(moved(stroke, shift) for stroke in item.strokes) if shift else item.strokes
+    return Written(name, char, encoded, *form, strokes, exit_at, advance, (), MappingProxyType(anchors))
 
 
 def _spaced(hand: Hand, marker: Marker, x_height_mm: float, char: str, data: LetterData) -> Written:
@@ -135,18 +126,12 @@ def _anchors(hand: Hand, char: str, data: LetterData) -> dict[str, complex]:
     if is_mark(char):
         name = attachment(marks.COMBINING.get(char, ""))
         if name == "above":
-            return {"_above": 1j, "above": 1.3j}
+            return {"_above": 1j, "above": (1 + marks.MARK_STEP) * 1j}
         return {f"_{name}": 0j}
     if not char.isalpha():
         return {}
     used = {attachment(name): name for name in hand.marks if name in marks.COMBINING.values()}
     return {place: marks.anchor(hand, base_char(char), data, name) for place, name in sorted(used.items())}
-
-
-def base_char(char: str) -> str:
-    """Return the letter under a character's accent, the character itself where it has none."""
-    parts = unicodedata.decomposition(char).split()
-    return chr(int(parts[0], 16)) if len(parts) == 2 and "<" not in parts[0] else char
 
 
 def _is_composed(char: str) -> bool:

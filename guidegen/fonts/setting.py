@@ -7,12 +7,13 @@ from dataclasses import dataclass
 
 from guidegen.errors import GuidegenError
 from guidegen.fonts.alphabet import Alphabet
-from guidegen.fonts.forms import base_char, form_glyph_name
+from guidegen.fonts.forms import form_glyph_name
 from guidegen.fonts.glyphs import FontFace, Glyph
 from guidegen.geometry.path import Outline, scale, translate
-from guidegen.joins import form_names
+from guidegen.joins import START, form_names
 from guidegen.letters import letter_data
 from guidegen.spacing import kern_mm
+from guidegen.unjoined import SPACE, unjoined_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,24 +35,25 @@ def set_word(letters: Alphabet, face: FontFace, text: str) -> SetWord:
     for char in line:
         if ord(char) not in face.codepoints:
             raise GuidegenError(f"font {face.names.full}: it has no {char!r}; leave it out")
-    names = _names(letters, face, line)
+    forms = _forms(letters, face, line)
     x, placed, before = 0, [], ""
-    for char, name in zip(line, names, strict=True):
-        if before and not char.isspace():
-            x += _kern(letters, face, before, char)
+    for char, (name, free) in zip(line, forms, strict=True):
+        sign = SPACE if char.isspace() else char
+        x += _kern(letters, face, before, sign) if before and free else 0
         placed.append((name, x))
         x += known[name].advance
-        before = "" if char.isspace() else char
+        before = sign
     return SetWord(tuple(placed), x)
 
 
-def _names(letters: Alphabet, face: FontFace, line: str) -> list[str]:
+def _forms(letters: Alphabet, face: FontFace, line: str) -> list[tuple[str, bool]]:
+    """Return each character's glyph, and whether nothing leads into it from the one before."""
     hand = letters.hand
     if not hand.joins:
-        return [face.codepoints[ord(char)] for char in line]
+        return [(face.codepoints[ord(char)], True) for char in line]
     forms = form_names(hand, [None if char.isspace() else letter_data(hand, char) for char in line])
     return [
-        face.codepoints[ord(char)] if char.isspace() else form_glyph_name(hand, char, form)
+        (face.codepoints[ord(char)] if char.isspace() else form_glyph_name(hand, char, form), form[0] == START)
         for char, form in zip(line, forms, strict=True)
     ]
 
@@ -59,8 +61,8 @@ def _names(letters: Alphabet, face: FontFace, line: str) -> list[str]:
 def _kern(letters: Alphabet, face: FontFace, left: str, right: str) -> int:
     if "feature kern" not in face.features:
         return 0
-    pair = base_char(left), base_char(right)
-    return letters.units(kern_mm(letters.hand, letters.marker, letters.x_height_mm, *pair))
+    kern = unjoined_mm if letters.hand.joins else kern_mm
+    return letters.units(kern(letters.hand, letters.marker, letters.x_height_mm, left, right))
 
 
 def word_outline(face: FontFace, word: SetWord, mm_per_unit: float) -> Outline:
