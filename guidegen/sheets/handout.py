@@ -15,9 +15,11 @@ from guidegen.sheets.classroom import Title, page_head, running_head
 from guidegen.sheets.figures import TIP_WORDS, degrees_text, length_text, mm_text, stem_mm, stroke_names
 from guidegen.sheets.forms import written
 from guidegen.sheets.frame import Box, Frame, Setup
+from guidegen.sheets.handout_table import figures_table
 from guidegen.sheets.labels import STRONG, label, label_width_mm
 from guidegen.sheets.lettering import Lettering, holding
 from guidegen.sheets.rows import row_lines, slant_lines
+from guidegen.sheets.tiles import moved
 from guidegen.text import letters_per_line
 from guidegen.units import shift_per_height
 
@@ -34,21 +36,25 @@ _SHORT_WORDS = ("tide", "sea", "on")
 
 @dataclass(frozen=True, slots=True)
 class _Entry:
-    """A marker's part of the handout: what is written and how high it stands."""
+    """A marker's part of the handout: what is written, and how many bare rows stand below the written one."""
 
     lettering: Lettering
     texts: tuple[str, ...]
     below: tuple[str, ...]
-    strip: bool
-    height_mm: float
+    bare: int
+
+    @property
+    def height_mm(self) -> float:
+        return _HEAD_MM + self.lettering.heights.row_mm + self.bare * self.lettering.pitch_mm
 
 
 def handout(letterings: Sequence[Lettering], setup: Setup, title: str = "Markers of the class") -> Document:
     """Return the handout, markers sorted by size, as few pages as hold them without crowding.
 
     Each marker has a head with its figures, a row with its strokes, model letter, ascender letter and a short
-    word, and a bare row below to lay paper on (left out where it would not fit the page). With more than one page
-    the first carries a strip of contents, linked.
+    word, and a bare row below to lay paper on (left out where it would not fit the page); more of them where a
+    page has room. With more than one page the first carries a strip of contents, linked, and the last all figures
+    in a table where it has room.
 
     Raises:
         GuidegenError: when a marker's row is larger than the paper; the message names the smallest that would do.
@@ -66,7 +72,8 @@ def handout(letterings: Sequence[Lettering], setup: Setup, title: str = "Markers
     made = []
     for number, part in enumerate(parts, start=1):
         page = first if number == 1 else further
-        made.append(_page(page, part, parts, number, title, setup))
+        last = number == len(parts) > 1
+        made.append(_page(page, part, parts, number, title, setup, ordered if last else ()))
     description = f"{len(entries)} markers at true size on {setup.paper.label}."
     return corrected(Document(tuple(made), title, description), setup.printer)
 
@@ -92,7 +99,7 @@ def _entry(lettering: Lettering, box: Box, room: float, setup: Setup) -> _Entry:
         )
     strip = two <= room
     texts, below = _texts(lettering, box.width)
-    return _Entry(lettering, texts, below if strip else (), strip, two if strip else one)
+    return _Entry(lettering, texts, below if strip else (), int(strip))
 
 
 def _texts(lettering: Lettering, width: float) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -129,8 +136,30 @@ def _paginated(entries: Sequence[_Entry], rooms: Sequence[float]) -> list[list[_
     return pages
 
 
+def _stacked_mm(part: Sequence[_Entry]) -> float:
+    return sum(entry.height_mm for entry in part) + _BETWEEN_MM * (len(part) - 1)
+
+
+def _with_more_rows(part: Sequence[_Entry], room: float) -> list[_Entry]:
+    """Return the markers of a page with bare rows added as long as ``room`` holds one: fewest first, largest first."""
+    found = list(part)
+    while True:
+        spare = room - _stacked_mm(found)
+        fitting = [place for place, entry in enumerate(found) if entry.lettering.pitch_mm <= spare]
+        if not fitting:
+            return found
+        place = min(fitting, key=lambda place: (found[place].bare, -found[place].lettering.pitch_mm))
+        found[place] = replace(found[place], bare=found[place].bare + 1)
+
+
 def _page(
-    page: Frame, part: Sequence[_Entry], parts: Sequence[Sequence[_Entry]], number: int, title: str, setup: Setup
+    page: Frame,
+    part: Sequence[_Entry],
+    parts: Sequence[Sequence[_Entry]],
+    number: int,
+    title: str,
+    setup: Setup,
+    tabled: Sequence[Lettering],
 ) -> Page:
     hand = "Print at 100 % and lay thin paper over a row, or write on the bare one."
     head = Title(title, hand, number, len(parts), name_line=False)
@@ -144,9 +173,14 @@ def _page(
             contents, links, depth = [], [], 0.0
         labels += contents
         y -= depth
+    bottom = page.box.bottom
+    table, depth = figures_table(tabled, page.box)
+    if depth and bottom + depth + _BETWEEN_MM <= y - _stacked_mm(part):
+        labels += [moved(item, complex(0, bottom + depth)) for item in table]
+        bottom += depth + _BETWEEN_MM
+    part = _with_more_rows(part, y - bottom)
     # What is left over becomes even white between the markers, within reason.
-    taken = sum(entry.height_mm for entry in part) + _BETWEEN_MM * (len(part) - 1)
-    spare = max(0.0, y - page.box.bottom - taken)
+    spare = max(0.0, y - bottom - _stacked_mm(part))
     between = _BETWEEN_MM + (min(7.0, spare / len(part)) if len(part) > 1 else 0.0)
     lines: list[Line] = []
     layers: list[Layer] = []
@@ -157,7 +191,7 @@ def _page(
         lines += ruled
         marker = entry.lettering.marker.name
         layers += [Layer("strokes", tuple(strokes), marker), Layer("letter", tuple(letters), marker)]
-        row += 2 if entry.strip else 1
+        row += 1 + entry.bare
         y -= entry.height_mm + between
     slanted = tuple(line for line in lines if line.role == "slant")
     ruled_lines = tuple(line for line in lines if line.role != "slant")
@@ -212,10 +246,10 @@ def _drawn(
     baseline = complex(box.left, y)
     slant = (lettering.hand.slant_deg,)
     lines = [*row_lines(heights, baseline, box.right, row), *slant_lines(heights, baseline, box.right, row, slant)]
-    if entry.strip:
-        below = baseline - 1j * lettering.pitch_mm
-        lines += row_lines(heights, below, box.right, row + 1)
-        lines += slant_lines(heights, below, box.right, row + 1, slant)
+    for number in range(1, entry.bare + 1):
+        below = baseline - 1j * number * lettering.pitch_mm
+        lines += row_lines(heights, below, box.right, row + number)
+        lines += slant_lines(heights, below, box.right, row + number, slant)
     strokes, x = _strokes(lettering, baseline)
     letters: list[Item] = []
     for text in entry.texts:

@@ -37,8 +37,8 @@ def test_markers_come_by_size_each_whole_on_a_page(paper, landscape, proof):
         rows = svg_pages.rows(sheet)
         heights = [row["x-height"] - row["baseline"] for row in rows.values()]
         expected = [one.x_height_mm for one in order if one.marker.name in here]
-        for x in expected:  # one row, or two with the bare one below
-            assert sum(abs(height - x) < 0.0021 for height in heights) in (1, 2)
+        for x in expected:  # the written row and perhaps bare ones below
+            assert sum(abs(height - x) < 0.0021 for height in heights) >= 1
         assert all(min(abs(height - x) for x in expected) < 0.0021 for height in heights)
         assert any(mark.title for mark in sheet.marks["proof"])
     assert seen == [one.marker.name for one in order]
