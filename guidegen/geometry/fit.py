@@ -5,19 +5,28 @@ are kept, the two handle lengths are found by Gauss-Newton on the distances from
 (feet re-projected on each step). With ends and tangents kept the error falls with the sixth power of the
 piece's length (64 times per halving; R. Levien, "Fitting cubic Bézier curves", 2022).
 :func:`fit_pieces` splits until every piece is within tolerance.
+
+What comes out for a piece does not depend on what else is in the batch: each is improved until it has settled, and
+leaves the batch then. Inside, samples run along the first axis (m, n): sums over a piece and factors per piece
+then go along memory. Points and vectors are pairs of reals (2, m, n), which numpy multiplies by reals at half the cost
+of complex numbers.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
 import numpy as np
 
-from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints, point
+from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
 
 SAMPLES = 16  # per piece, ends included
 SEEN = 0.4  # radians: the most a curve may turn between two samples
-_NODES = (1 - np.cos(np.pi * np.arange(SAMPLES) / (SAMPLES - 1))) / 2
+NODES = (1 - np.cos(np.pi * np.arange(SAMPLES) / (SAMPLES - 1))) / 2  # where pieces are sampled
+_BLOCK = 512  # pieces that are fitted together: their samples stay in the processor's cache
+_ROUNDS = 12  # of Gauss-Newton at most
+_FEW_ROUNDS = 3  # enough where a piece may be split instead
 
 #: Given piece numbers (n,) and parameters (n, m) return points and unit tangents in the direction of travel (n, m).
 Sampler = Callable[[Ints, Floats], tuple[Complexes, Complexes]]
@@ -26,75 +35,133 @@ Sampler = Callable[[Ints, Floats], tuple[Complexes, Complexes]]
 def fit_cubics(
     samples: Complexes, start: Complexes, end: Complexes, enough: Floats | None = None
 ) -> tuple[Complexes, Floats]:
-    """Return (n, 4) cubics and their greatest distance from the samples (n, m).
+    """Return (n, 4) cubics and their greatest distance from the samples (n, SAMPLES), taken at the parameters NODES.
 
     ``start`` and ``end`` are unit tangents (n,) in the direction of travel. The distance is measured from
-    every sample to its foot on the cubic. Pieces that are as good as ``enough`` (n,) are not improved further.
+    every sample to its foot on the cubic. Pieces that are as good as ``enough`` (n,) are not improved further, nor
+    are those that will hardly become so.
     """
     n = len(samples)
     cubics, miss = np.zeros((n, 4), dtype=np.complex128), np.zeros(n)
-    run = np.concatenate([np.zeros((n, 1)), np.cumsum(np.abs(np.diff(samples, axis=1)), axis=1)], axis=1)
-    length = np.maximum(run[:, -1], 1e-300)
-    u, d = run / length[:, None], np.stack([length, length]) / 3
-    rows = np.arange(n)
-    for rounds in (3, 3, 4):
-        z, a, b, size = samples[rows], start[rows], end[rows], length[rows]
-        c, u, d, still = _improve(z, a, b, u, d, size, rounds)
-        cubics[rows] = c
-        miss[rows] = np.abs(z - point(c, u)).max(axis=1)
-        more = np.full(len(rows), not still) if enough is None else (miss[rows] > enough[rows]) & (not still)
-        if not more.any():
-            break
-        rows, u, d = rows[more], u[more], d[:, more]
+    rows, rounds = np.arange(n), _ROUNDS if enough is None else _FEW_ROUNDS
+    goal = np.zeros(n) if enough is None else enough
+    z, along, back = _pairs(samples.T), _pairs(start), _pairs(end)
+    u, d, length = _first_guess(z, along, back)
+    settled = np.zeros(n, dtype=bool)
+    for round_ in range(rounds + 1):
+        gap, speed = _gap_and_speed(z, along, back, u, d)
+        inverse = 1 / np.maximum(_dot(speed, speed), 1e-300)
+        far = _distance(gap, speed, inverse, length)
+        done = settled | (far <= goal[rows]) | (round_ == rounds)
+        if done.any():
+            cubics[rows[done]] = _with_handles(z[:, :, done], along[:, done], back[:, done], d[:, done])
+            miss[rows[done]] = far[done]
+            if done.all():
+                break
+            go = ~done
+            rows, length, along, back, d = rows[go], length[go], along[:, go], back[:, go], d[:, go]
+            z, gap, speed, u, inverse = z[:, :, go], gap[:, :, go], speed[:, :, go], u[:, go], inverse[:, go]
+        u, d, settled = _improved(gap, speed, inverse, along, back, u, d, length)
     return cubics, miss
 
 
-def _improve(
-    z: Complexes, start: Complexes, end: Complexes, u: Floats, d: Floats, length: Floats, rounds: int
-) -> tuple[Complexes, Floats, Floats, bool]:
-    """Gauss-Newton on the handle lengths d (2, n): cubics, feet, handles, and whether nothing moved any more."""
+def _first_guess(z: Floats, start: Floats, end: Floats) -> tuple[Floats, Floats, Floats]:
+    """Return feet, handles that fit best in the sense of (linear) least squares if these are the feet, and lengths.
+
+    Feet lie between the samples' parameters and their shares of the length: pieces that end in a cusp are even
+    in the one, plain ones in the other.
+    """
+    steps = z[:, 1:] - z[:, :-1]
+    run = np.zeros(z.shape[1:])
+    np.cumsum(np.sqrt(_dot(steps, steps)), axis=0, out=run[1:])
+    length = np.maximum(run[-1], 1e-300)
+    u = (run / length + NODES[:, None]) / 2
+    v = 1 - u
+    w0, w1 = 3 * v * v * u, 3 * v * u * u
+    first, last = z[:, :1], z[:, -1:]
+    rest = z - first - (last - first) * (u * u * (3 - 2 * u))
+    a00, a11 = (w0 * w0).sum(axis=0), (w1 * w1).sum(axis=0)
+    a01 = -(w0 * w1).sum(axis=0) * _dot(start, end)
+    r0, r1 = (w0 * _dot(rest, start[:, None])).sum(axis=0), -(w1 * _dot(rest, end[:, None])).sum(axis=0)
+    d = np.array([a11 * r0 - a01 * r1, a00 * r1 - a01 * r0]) / np.maximum(a00 * a11 - a01 * a01, 1e-300)
+    return u, np.minimum(np.maximum(d, 1e-6 * length), 2 * length), length
+
+
+def _distance(gap: Floats, speed: Floats, inverse: Floats, length: Floats) -> Floats:
+    """Return the greatest distance (n,) of the samples from the curve.
+
+    Where a foot is not quite where it should be, the distance is that from the tangent there and what the curve
+    can turn away from it on the rest of the way (no piece turns by more than four radians on its length).
+    """
+    off, ahead = np.abs(_cross(speed, gap)) * np.sqrt(inverse), _dot(speed, gap) ** 2 * inverse
+    whole = np.sqrt(_dot(gap, gap))
+    return np.asarray(np.minimum(whole, off + 2 * ahead / length).max(axis=0))
+
+
+def _gap_and_speed(z: Floats, start: Floats, end: Floats, u: Floats, d: Floats) -> tuple[Floats, Floats]:
+    """Return what leads from the points at u (m, n) to the samples, and the derivatives there, by Horner's rule."""
     first, last = z[:, 0], z[:, -1]
-    still = False
-    for _ in range(rounds):
-        c = _with_handles(first, last, start, end, d)
-        u = _moved(c, z, u)
-        b, speed = _point_and_speed(c, u)
-        square = np.maximum(speed.real**2 + speed.imag**2, 1e-300)
-        size = 1 / np.sqrt(square)
-        v = 1 - u
-        j0 = (3 * v * v * u) * ((start[:, None] * np.conj(speed)).imag * size)
-        j1 = (-3 * v * u * u) * ((end[:, None] * np.conj(speed)).imag * size)
-        across = ((z - b) * np.conj(speed)).imag * size
-        a00, a01, a11 = (j0 * j0).sum(1), (j0 * j1).sum(1), (j1 * j1).sum(1)
-        ridge = 1e-9 * (a00 + a11) + 1e-12  # straight pieces leave the handles free
-        a00, a11 = a00 + ridge, a11 + ridge
-        r0, r1 = (j0 * across).sum(1), (j1 * across).sum(1)
-        det = a00 * a11 - a01 * a01
-        step = np.stack([(a11 * r0 - a01 * r1) / det, (a00 * r1 - a01 * r0) / det])
-        step = np.clip(step, -length / 3, length / 3)
-        d = np.clip(d + step, 1e-6 * length, 2 * length)
-        still = bool(np.all(np.abs(step) < 1e-6 * length))
-        if still:
-            break
-    c = _with_handles(first, last, start, end, d)
-    return c, _moved(c, z, _moved(c, z, u)), d, still
+    a1, a2 = 3 * d[0] * start, 3 * (last - d[1] * end - first) - 6 * d[0] * start
+    a3 = last - first - a1 - a2
+    b = a3[:, None] * u
+    speed = 3 * b
+    b += a2[:, None]
+    speed += 2 * a2[:, None]
+    b *= u
+    speed *= u
+    b += a1[:, None]
+    speed += a1[:, None]
+    b *= u
+    b += first[:, None]
+    return np.subtract(z, b, out=b), speed
 
 
-def _point_and_speed(c: Complexes, u: Floats) -> tuple[Complexes, Complexes]:
-    """Return the points and derivatives at u (n, m), by Horner's rule."""
-    p0, p1, p2, p3 = (c[:, k, None] for k in range(4))
-    a1, a2 = 3 * (p1 - p0), 3 * (p2 - 2 * p1 + p0)
-    a3 = p3 - p0 - 3 * (p2 - p1)
-    return ((a3 * u + a2) * u + a1) * u + p0, (3 * a3 * u + 2 * a2) * u + a1
+def _improved(
+    gap: Floats, speed: Floats, inverse: Floats, start: Floats, end: Floats, u: Floats, d: Floats, length: Floats
+) -> tuple[Floats, Floats, Bools]:
+    """Take one Gauss-Newton step: feet (m, n), handle lengths (2, n), and which pieces (n,) it hardly changed.
+
+    Across the curve, the handles' step is to close the gaps in the sense of least squares; along it, the feet move
+    to where the samples will then be nearest.
+    """
+    v = 1 - u
+    w0 = 3 * v * v * u
+    w1 = -3 * v * u * u
+    j0, j1 = w0 * _cross(speed, start[:, None]), w1 * _cross(speed, end[:, None])
+    across = _cross(speed, gap)
+    k0, k1 = j0 * inverse, j1 * inverse
+    a00, a01, a11 = (j0 * k0).sum(axis=0), (j0 * k1).sum(axis=0), (j1 * k1).sum(axis=0)
+    r0, r1 = (across * k0).sum(axis=0), (across * k1).sum(axis=0)
+    ridge = 1e-9 * (a00 + a11) + 1e-12  # straight pieces leave the handles free
+    a00, a11 = a00 + ridge, a11 + ridge
+    det = a00 * a11 - a01 * a01
+    step = np.array([a11 * r0 - a01 * r1, a00 * r1 - a01 * r0]) / det
+    most = length / 3
+    handles = np.minimum(np.maximum(d + np.minimum(np.maximum(step, -most), most), 1e-6 * length), 2 * length)
+    step = handles - d
+    ahead = _dot(speed, gap) - step[0] * w0 * _dot(speed, start[:, None]) - step[1] * w1 * _dot(speed, end[:, None])
+    move = np.minimum(np.maximum(ahead * inverse, -0.1), 0.1)
+    feet = np.minimum(np.maximum(u + move, 0.0), 1.0)
+    feet[0], feet[-1] = 0, 1
+    return feet, handles, np.abs(step).max(axis=0) < 1e-6 * length
 
 
-def _moved(c: Complexes, z: Complexes, u: Floats) -> Floats:
-    """Move every foot one Newton step towards its sample, ends held."""
-    b, speed = _point_and_speed(c, u)
-    step = ((z - b) * np.conj(speed)).real / np.maximum(speed.real**2 + speed.imag**2, 1e-300)
-    u = np.clip(u + np.clip(step, -0.1, 0.1), 0, 1)
-    u[:, 0], u[:, -1] = 0, 1
-    return u
+def _with_handles(z: Floats, start: Floats, end: Floats, d: Floats) -> Complexes:
+    first, last = z[:, 0], z[:, -1]
+    x, y = np.stack([first, first + d[0] * start, last - d[1] * end, last], axis=-1)
+    return np.asarray(x + 1j * y)
+
+
+def _pairs(z: Complexes) -> Floats:
+    return np.array([z.real, z.imag])
+
+
+def _dot(a: Floats, b: Floats) -> Floats:
+    return np.asarray(a[0] * b[0] + a[1] * b[1])
+
+
+def _cross(a: Floats, b: Floats) -> Floats:
+    return np.asarray(a[0] * b[1] - a[1] * b[0])
 
 
 def fit_pieces(
@@ -110,27 +177,16 @@ def fit_pieces(
     """
     allowed = np.broadcast_to(np.asarray(tolerance, dtype=np.float64), low.shape)
     kept: list[tuple[Complexes, Ints, Floats]] = []
-    piece = np.arange(len(low))
-    a, b = low.astype(np.float64), high.astype(np.float64)
-    for depth in range(deepest + 1):
-        if not len(piece):
-            break
-        x = a[:, None] + (b - a)[:, None] * _NODES
-        samples, along = sampler(piece, x)
-        cubics, miss = fit_cubics(samples, along[:, 0], along[:, -1], allowed[piece] / 1.05)
-        # samples see all but a few per cent of the greatest distance, if none of the curve turns between two of them
-        turns = np.abs(np.angle(along[:, 1:] * np.conj(along[:, :-1])))
-        jump = turns.argmax(axis=1)
-        unseen = (turns.max(axis=1) > SEEN) & (np.abs(samples - samples[:, :1]).max(axis=1) > 0.1 * allowed[piece])
-        good: Bools = ((1.05 * miss <= allowed[piece]) & ~unseen) | (depth == deepest)
+    todo = [
+        (0, np.arange(at, min(at + _BLOCK, len(low))), low[at : at + _BLOCK], high[at : at + _BLOCK])
+        for at in range(0, len(low), _BLOCK)
+    ]
+    while todo:
+        depth, piece, a, b = todo.pop()
+        cubics, good, cuts = _fit_or_cut(sampler, piece, a, b, allowed[piece], last=depth == deepest)
         kept.append((cubics[good], piece[good], a[good]))
-        parts = np.clip(np.ceil((1.05 * miss / allowed[piece]) ** (1 / 6)), 2, 4).astype(np.int64)
-        rows = np.arange(len(piece))
-        marks = [
-            _equal_cuts(a, b, parts, ~good & ~unseen),
-            (rows[unseen & ~good], _gap_cut(x, jump)[unseen & ~good]),
-        ]
-        piece, a, b = _cut_up(piece, a, b, ~good, marks)
+        if not good.all():
+            todo.append((depth + 1, *_cut_up(piece, a, b, ~good, cuts)))
     if not kept:
         return np.zeros((0, 4), dtype=np.complex128), np.zeros(0, dtype=np.int64), np.zeros(0)
     cubics = np.concatenate([k[0] for k in kept])
@@ -138,6 +194,25 @@ def fit_pieces(
     starts = np.concatenate([k[2] for k in kept])
     order = np.lexsort((starts, pieces))
     return cubics[order], pieces[order], starts[order]
+
+
+def _fit_or_cut(
+    sampler: Sampler, piece: Ints, a: Floats, b: Floats, allowed: Floats, *, last: bool
+) -> tuple[Complexes, Bools, list[tuple[Ints, Floats]]]:
+    """Return cubics, which of them are good, and where the others are to be cut: rows and parameters."""
+    x = (a + (b - a) * NODES[:, None]).T
+    samples, along = sampler(piece, x)
+    cubics, miss = fit_cubics(samples, along[:, 0], along[:, -1], allowed / 1.05)
+    # samples see all but a few per cent of the greatest distance, if none of the curve turns between two of them
+    cosines = (along[:, 1:] * np.conj(along[:, :-1])).real
+    jump = cosines.argmin(axis=1)
+    reach = samples - samples[:, :1]
+    large = (reach.real**2 + reach.imag**2).max(axis=1) > (0.1 * allowed) ** 2
+    unseen = (cosines.min(axis=1) < math.cos(SEEN)) & large
+    good: Bools = ((1.05 * miss <= allowed) & ~unseen) | last
+    parts = np.minimum(np.maximum(np.ceil((1.05 * miss / allowed) ** (1 / 6)), 2), 4).astype(np.int64)
+    rows = np.flatnonzero(unseen & ~good)
+    return cubics, good, [_equal_cuts(a, b, parts, ~good & ~unseen), (rows, _gap_cut(x, jump)[rows])]
 
 
 def _equal_cuts(a: Floats, b: Floats, parts: Ints, which: Bools) -> tuple[Ints, Floats]:
@@ -164,7 +239,3 @@ def _cut_up(
     last = np.append(rows[1:] != rows[:-1], True)[: len(rows)]
     ends = np.where(last, b[rows], np.append(starts[1:], 0.0)[: len(rows)])
     return piece[rows], starts, ends
-
-
-def _with_handles(first: Complexes, last: Complexes, start: Complexes, end: Complexes, d: Floats) -> Complexes:
-    return np.stack([first, first + d[0] * start, last - d[1] * end, last], axis=-1)
