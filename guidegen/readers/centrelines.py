@@ -17,9 +17,9 @@ from guidegen.errors import bad_input
 from guidegen.geometry.path import Path, Segment
 from guidegen.readers.limits import too_much
 from guidegen.readers.matrix import ellipse, moved
-from guidegen.readers.svg import _parsed, _root_frame
+from guidegen.readers.svg import parsed, root_frame
 from guidegen.readers.svg_frame import MM_PER_PX, local, unit_of
-from guidegen.readers.svg_walk import Walk, _Place
+from guidegen.readers.svg_walk import Place, Walk
 
 MAX_SEGMENTS = 20_000
 """Segments of a drawing that are inked; a piece of lettering has hundreds."""
@@ -40,10 +40,10 @@ def read_centrelines(data: bytes, name: str, width_mm: float | None = None) -> D
         GuidegenError: no whole SVG, scripts, entities or references to other files, no size, path data with
             errors, nothing to ink, or too much of it.
     """
-    root = _parsed(data, name)
+    root = parsed(data, name)
     if local(root) != "svg":
         raise bad_input(name, "", f"a file whose root is <{local(root)}>"[:80], "an SVG drawing")
-    size, _, to_px = _root_frame(root, name)
+    size, _, to_px = root_frame(root, name)
     states_size = all(unit_of(root.get(side)) in _REAL_UNITS for side in ("width", "height"))
     if width_mm is None and not states_size:
         found = f"width={root.get('width')!r}"
@@ -74,20 +74,20 @@ class _CentrelineWalk(Walk):
         self._name = name
         self._left = MAX_SEGMENTS
 
-    def _shape(self, element: Element, name: str, place: _Place) -> None:
+    def shape(self, element: Element, name: str, place: Place) -> None:
         if place.style.get("visibility") in ("hidden", "collapse"):
             return
         label = f"{self._name}: <{name}{_id(element)}>"
         widths = _widths(element, label)
-        paths = self._paths(element, name, place)
-        self._budget.keep(paths)
+        paths = self.paths_of(element, name, place)
+        self.budget.keep(paths)
         for path in paths:
             self._left -= len(path.segments)
             if self._left < 0:
                 raise too_much(self._name, f"segments (more than {MAX_SEGMENTS})")
             self.lines.append(Centreline(moved(path, place.matrix), widths, label))
 
-    def _path_data(self, text: str) -> tuple[Path, ...]:
+    def path_data(self, text: str) -> tuple[Path, ...]:
         text, label = text.strip(), f"{self._name}: <path>"
         if len(_NUMBER.findall(text)) > 6 * MAX_SEGMENTS:
             raise too_much(self._name, f"segments (more than {MAX_SEGMENTS})")
@@ -96,7 +96,7 @@ class _CentrelineWalk(Walk):
         try:
             return _svg_paths(text, label) if text else ()
         except AssertionError:  # an arc that ends where it begins: SVG leaves it out, svgpathtools cannot
-            return super()._path_data(text)
+            return super().path_data(text)
 
 
 def _id(element: Element) -> str:

@@ -24,11 +24,11 @@ def read_svg(data: bytes, name: str) -> Contents:
     Raises:
         GuidegenError: for a file that is no whole SVG, declares entities, or is too large to measure.
     """
-    root = _parsed(data, name)
+    root = parsed(data, name)
     if local(root) != "svg":
         raise bad_input(name, "", f"a file whose root is <{local(root)}>"[:80], "an SVG drawing")
     walk = Walk(root, name)
-    size, view, to_px = _root_frame(root, name)
+    size, view, to_px = root_frame(root, name)
     page_mm = (size[0] * MM_PER_PX, size[1] * MM_PER_PX)
     to_mm = (complex(MM_PER_PX, 0), complex(0, -MM_PER_PX), complex(0, page_mm[1]))
     walk.draw_root(root, to_px, to_mm)
@@ -45,7 +45,8 @@ def read_svg(data: bytes, name: str) -> Contents:
     return Contents("svg", (page,), facts)
 
 
-def _parsed(data: bytes, name: str) -> Element:
+def parsed(data: bytes, name: str) -> Element:
+    """Return the root of an XML file; one that is broken, declares entities or is too large is refused in one line."""
     from defusedxml import DefusedXmlException
     from defusedxml.ElementTree import iterparse
 
@@ -79,9 +80,10 @@ def _events(iterparse: Any, data: bytes) -> Iterator[tuple[str, Element]]:
     return events
 
 
-def _root_frame(
+def root_frame(
     root: Element, name: str
 ) -> tuple[tuple[float, float], tuple[float, float, float, float] | None, tuple[complex, complex, complex]]:
+    """Return the size of the page in px, its viewBox if it has one, and the map from user units to px."""
     view = view_box(root)
     whole = (view[2], view[3]) if view else (300.0, 150.0)  # CSS 2.1, 10.3.2: 300 x 150 px where nothing is said
     width = length_px(root.get("width"), whole[0], whole[0])

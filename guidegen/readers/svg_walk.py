@@ -28,7 +28,7 @@ _NUMBERS = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 
 
 @dataclass(frozen=True, slots=True)
-class _Place:
+class Place:
     """Where the walk stands: the map to mm, the style, the layer, the viewport in px, uses so far."""
 
     matrix: Matrix
@@ -47,7 +47,7 @@ class Walk:
         self.drawn: list[Drawn] = []
         self.pictures: list[Picture] = []
         self.words: list[Words] = []
-        self._budget = Budget(name)
+        self.budget = Budget(name)
         self._sheet = style_sheet(root)
         self._ids: dict[str, Element] = {}
         self._counts = dict.fromkeys(("transforms", "uses", "scripts", "references", "bad_paths", "double_ids"), 0)
@@ -66,7 +66,7 @@ class Walk:
         size = (view[2], view[3]) if view else told
         style = styled(root, START, self._sheet)
         outer = then(parse_transform(root.get("transform", "")), then(to_px, to_mm))
-        place = _Place(outer, style, None, size, {}, top=True)
+        place = Place(outer, style, None, size, {}, top=True)
         for child in root:
             self._visit(child, place)
 
@@ -81,11 +81,11 @@ class Walk:
         target = element.get("href") or element.get(HREF) or ""
         self._counts["references"] += bool(target) and not target.startswith(("#", "data:")) and local(element) != "a"
 
-    def _visit(self, element: Element, place: _Place) -> None:
+    def _visit(self, element: Element, place: Place) -> None:
         name = local(element)
         if not name or name in _NOT_DRAWN:
             return
-        self._budget.spend("items", 1)
+        self.budget.spend("items", 1)
         style = styled(element, place.style, self._sheet)
         if style.get("display") == "none":
             return
@@ -97,7 +97,7 @@ class Walk:
             place, matrix=matrix, style=style, layer=self._layer(element, place), top=False, data={**place.data, **told}
         )
         if name in _SHAPES:
-            self._shape(element, name, here)
+            self.shape(element, name, here)
         elif name == "use":
             self._use(element, here)
         elif name == "svg":
@@ -110,14 +110,15 @@ class Walk:
             for child in list(element)[:1] if name == "switch" else element:
                 self._visit(child, here)
 
-    def _layer(self, element: Element, place: _Place) -> str | None:
+    def _layer(self, element: Element, place: Place) -> str | None:
         if not place.top or local(element) != "g":
             return place.layer
         name = element.get(f"{_INKSCAPE}label") or element.get("id")
         self._groups.append(name or "")
         return name
 
-    def _shape(self, element: Element, name: str, place: _Place) -> None:
+    def shape(self, element: Element, name: str, place: Place) -> None:
+        """Take one drawn element, ``name`` its tag; a walk that looks for something else does that here."""
         fill, stroke = paint(place.style, "fill"), paint(place.style, "stroke")
         width = length_px(place.style.get("stroke-width"), _diagonal(place.view), 1.0)
         if name == "line":
@@ -126,10 +127,10 @@ class Walk:
             stroke = None
         if place.style.get("visibility") in ("hidden", "collapse") or (fill is None and stroke is None):
             return
-        paths = tuple(moved(path, place.matrix) for path in self._paths(element, name, place))
+        paths = tuple(moved(path, place.matrix) for path in self.paths_of(element, name, place))
         if not paths:
             return
-        self._budget.keep(paths, counted=name == "path")
+        self.budget.keep(paths, counted=name == "path")
         self.drawn.append(
             Drawn(
                 paths,
@@ -142,9 +143,10 @@ class Walk:
             )
         )
 
-    def _paths(self, element: Element, name: str, place: _Place) -> tuple[Path, ...]:
+    def paths_of(self, element: Element, name: str, place: Place) -> tuple[Path, ...]:
+        """Return the paths of a drawn element in its own units."""
         if name == "path":
-            return self._path_data(element.get("d", ""))
+            return self.path_data(element.get("d", ""))
 
         def px(key: str, whole: float) -> float:
             return length_px(element.get(key), whole)
@@ -166,17 +168,18 @@ class Walk:
             rx, ry = px("rx", across), px("ry", down)
         return (Path(tuple(ellipse(centre, rx, ry, 0.0, 2 * math.pi)), True),) if rx > 0 and ry > 0 else ()
 
-    def _path_data(self, text: str) -> tuple[Path, ...]:
+    def path_data(self, text: str) -> tuple[Path, ...]:
+        """Return the paths of an attribute ``d``."""
         from fontTools.svgLib.path import parse_path
 
-        pen = PathPen(lambda n: self._budget.spend("segments", n))
+        pen = PathPen(lambda n: self.budget.spend("segments", n))
         try:
             parse_path(text, pen)
         except (ValueError, IndexError):  # drawn up to the error, as SVG asks (SVG 1.1, 8.3.2)
             self._counts["bad_paths"] += 1
         return pen.take()
 
-    def _use(self, element: Element, place: _Place) -> None:
+    def _use(self, element: Element, place: Place) -> None:
         target = self._ids.get((element.get("href") or element.get(HREF) or "#")[1:])
         if target is None or place.uses >= MAX_NESTED_USES:
             return
@@ -189,13 +192,13 @@ class Walk:
         else:
             self._visit(target, inner)
 
-    def _nested(self, element: Element, place: _Place) -> None:
+    def _nested(self, element: Element, place: Place) -> None:
         across, down = place.view
         shift = complex(length_px(element.get("x"), across), length_px(element.get("y"), down))
         size = (length_px(element.get("width"), across, across), length_px(element.get("height"), down, down))
         self._framed(element, replace(place, matrix=then((1 + 0j, 1j, shift), place.matrix)), size)
 
-    def _framed(self, element: Element, place: _Place, size: tuple[float, float]) -> None:
+    def _framed(self, element: Element, place: Place, size: tuple[float, float]) -> None:
         view = view_box(element)
         if min(size) <= 0:
             return
@@ -204,7 +207,7 @@ class Walk:
         for child in element:
             self._visit(child, replace(place, matrix=inner, view=inside))
 
-    def _image(self, element: Element, place: _Place) -> None:
+    def _image(self, element: Element, place: Place) -> None:
         across, down = place.view
         x, y = length_px(element.get("x"), across), length_px(element.get("y"), down)
         w, h = length_px(element.get("width"), across), length_px(element.get("height"), down)
@@ -217,7 +220,7 @@ class Walk:
         )
         self.pictures.append(Picture(box, 0, 0, "", place.layer))
 
-    def _text(self, place: _Place) -> None:
+    def _text(self, place: Place) -> None:
         font = place.style.get("font-family", "default").strip("'\"")[:80]
         size = length_px(place.style.get("font-size"), 16.0, 16.0) * size_factor(place.matrix)
         self.words.append(Words(font, size, embedded=False, layer=place.layer, fill=paint(place.style, "fill")))
