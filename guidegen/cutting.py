@@ -15,6 +15,7 @@ from guidegen.geometry import defects
 from guidegen.geometry.measure import bounds
 from guidegen.geometry.nesting import inner_first, oriented
 from guidegen.geometry.path import Outline, Path, Segment, affine, polyline, reverse
+from guidegen.geometry.resample import resample
 from guidegen.geometry.stencil import bridged, united
 from guidegen.geometry.thin import Thin, thin_places
 from guidegen.scene import WHITE, Document, Ink, Item, Layer, Line, Page, Placed, Shape, Style, flattened
@@ -96,7 +97,7 @@ def _page(page: Page, options: CutOptions) -> tuple[Page, list[Thin]]:
     colours = {**COLOURS, **options.colours}
     layers = [
         Layer(ENGRAVE, tuple(Shape(area, Style(fill=colours[ENGRAVE])) for area in found.areas)),
-        Layer(SCORE, _stroked(_once(found.lines), colours[SCORE])),
+        Layer(SCORE, _stroked(_few_nodes(_once(found.lines), options.tolerance_mm), colours[SCORE])),
         Layer(CUT, _stroked(inner_first(contours, NOTHING_MM * 5), colours[CUT])),
         Layer(PROOF, tuple(_coloured(item, colours[PROOF]) for item in found.proof)),
         Layer(THIN, _stroked([_ring(place) for place in thin[:_MOST_RINGS]], colours[THIN])),
@@ -184,6 +185,15 @@ def _once(paths: list[Path]) -> list[Path]:
     for path in paths:
         kept.setdefault(defects.path_key(path, NOTHING_MM), path)
     return list(kept.values())
+
+
+def _few_nodes(paths: list[Path], tolerance_mm: float) -> list[Path]:
+    """Return the paths with as few nodes as the tolerance allows; corners stay, a path that is short already too."""
+    found = []
+    for path in paths:
+        fewer = resample(path, tolerance_mm)
+        found.append(fewer if len(fewer.segments) < len(path.segments) else path)
+    return found
 
 
 def _stroked(paths: list[Path] | tuple[Path, ...], ink: Ink) -> tuple[Item, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import itertools
 import math
 import re
 
@@ -388,3 +389,18 @@ def test_nodes_are_few(marker, hand):
         ours += sum(len(path.segments) for path in mine)
         theirs += sum(kurbo_nodes(part, float(error)) for path in true for part in smooth_parts(path))
     assert ours <= 1.5 * theirs, (ours, theirs)
+
+
+def test_scored_centrelines_have_few_nodes_within_the_tolerance():
+    # a circle drawn as 40 small arcs; one cubic spans a quarter at 2.7e-4 of the radius (check: computed)
+    turns = np.exp(1j * np.linspace(0, 2 * math.pi, 41))
+    handle = 4 / 3 * math.tan(math.pi / 80)
+    small = [(a, a * (1 + 1j * handle), b * (1 - 1j * handle), b) for a, b in itertools.pairwise(turns)]
+    drawn = Path(tuple(tuple(50 + 40j + 20 * z for z in segment) for segment in small))
+    zigzag = polyline([complex(5 * k, 3 * (k % 2)) for k in range(9)])
+    lines = Layer("ink", (Shape((drawn, zigzag), Style(stroke_mm=0.2, stroke=BLACK)),))
+    prepared = prepare_for_cut(document(ink_layer((box(80, 5, 90, 15),)), lines), CutOptions(tolerance_mm=0.01))
+    scored, corners = (item.paths[0] for item in layer_of(prepared, SCORE).items)
+    assert corners == zigzag
+    assert len(scored.segments) <= 8
+    assert max(abs(abs(z - (50 + 40j)) - 20) for z in flatten(scored, 1e-4)) <= 0.01
