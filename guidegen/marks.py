@@ -39,12 +39,11 @@ SPACING = {"\u02c6": "\u0302", "\u02c7": "\u030c", "`": "\u0300"}
 """Marks that stand alone and that Unicode does not decompose (others, like U+00B4, it does)."""
 
 BELOW = frozenset({"comma-below", "cedilla", "ogonek"})
-MARK_STEP = 0.3
-"""How much higher (x-heights) a second mark above stands."""
 _SOFT_DOTTED = {"i": "\u0131", "j": "\u0237"}
 _DOTLESS = {plain: dotted for dotted, plain in _SOFT_DOTTED.items()}
 # Latvian and Romanian practice, as the Unicode code charts note: these cedillas are drawn as commas below (the g's
 # turned, above), and the caron of tall letters as an apostrophe at their side.
+_NEAR_LINE = 0.12
 _COMMA_FOR_CEDILLA = frozenset("GKLNRklnr")
 _SIDE_CARON = frozenset("dltL")
 
@@ -78,10 +77,19 @@ def base_char(char: str) -> str:
     return base if mark and base != " " else char
 
 
-def under_marks(char: str, combining: str) -> str:
-    """Return the letter that is drawn under marks: ``i`` and ``j`` lose their dot under one above."""
-    above = any(COMBINING[sign] not in BELOW for sign in combining)
-    return _SOFT_DOTTED.get(char, char) if above else char
+def under_marks(char: str, combining: str) -> tuple[str, str]:
+    """Return the letter that is drawn under marks, and the marks: under one above ``i`` and ``j`` lose their dot."""
+    if all(COMBINING[sign] in BELOW for sign in combining):
+        return char, combining
+    base, mark = _parts(char)
+    if base in _SOFT_DOTTED and COMBINING.get(mark) in BELOW:
+        return _SOFT_DOTTED[base], mark + combining
+    return _SOFT_DOTTED.get(char, char), combining
+
+
+def mark_step(hand: Hand, name: str) -> float:
+    """Return how much higher (x-heights) a mark stands on another one, which is called ``name``: by its height."""
+    return max(node.at.imag for nodes in hand.marks[name].strokes for node in nodes)
 
 
 def lacking(hand: Hand, text: Iterable[str]) -> list[str]:
@@ -114,7 +122,7 @@ def _composed(hand: Hand, base: str, combining: str) -> LetterData | None:
         return None
     at = anchor(hand, base, data, name)
     placed = tuple(shift(nodes, at) for nodes in mark.strokes)
-    anchors = {**data.anchors, "above": at + MARK_STEP * 1j} if above else data.anchors
+    anchors = {**data.anchors, "above": at + 1j * mark_step(hand, name)} if above else data.anchors
     return replace(data, marks=(*data.marks, *placed), anchors=MappingProxyType(dict(anchors)))
 
 
@@ -123,17 +131,19 @@ def anchor(hand: Hand, base: str, data: LetterData, mark: str) -> complex:
     if mark in data.anchors:
         return data.anchors[mark]
     if mark == "caron-side":
-        return complex(_extent(data.strokes)[1], _top(hand, base))
+        return complex(_extent(data.strokes)[1], _top(hand, base, data))
     place = "below" if mark in BELOW else "above"
     if place in data.anchors:
         return data.anchors[place]
-    return complex(_middle(data.strokes), 0.0 if place == "below" else _top(hand, base))
+    return complex(_middle(data.strokes), 0.0 if place == "below" else _top(hand, base, data))
 
 
-def _top(hand: Hand, char: str) -> float:
+def _top(hand: Hand, char: str, data: LetterData) -> float:
+    """Return the line a letter reaches; where that is none of the hand's (t), its own height."""
     if char.isupper():
         return hand.capital
-    return hand.ascender if char in "bdfhklþðđħł" else 1.0
+    highest = max(node.at.imag for nodes in data.strokes for node in nodes)
+    return next((line for line in (1.0, hand.ascender) if abs(highest - line) < _NEAR_LINE), max(highest, 1.0))
 
 
 def _middle(strokes: tuple[Nodes, ...]) -> float:

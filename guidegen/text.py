@@ -17,7 +17,7 @@ from guidegen.hands import Hand, LetterData
 from guidegen.joins import END, START, form_names, letter_form, unbroken
 from guidegen.letters import INK_TOLERANCE_MM, Letter, frame, letter, letter_data, pen_strokes
 from guidegen.markers import Marker
-from guidegen.marks import BELOW, COMBINING, MARK_STEP, anchor, base_char, lacking, under_marks
+from guidegen.marks import BELOW, COMBINING, anchor, base_char, lacking, mark_step, under_marks
 from guidegen.spacing import (
     LETTER_FREQUENCY,
     kern_mm,
@@ -139,7 +139,7 @@ def _clusters(text: str) -> list[tuple[str, str]]:
             found[-1] = (found[-1][0], found[-1][1] + char)
         else:
             found.append((char, ""))
-    return [(under_marks(char, combining), combining) for char, combining in found]
+    return [under_marks(char, combining) for char, combining in found]
 
 
 def _spaced_line(hand: Hand, marker: Marker, x_height_mm: float, text: str) -> TextLine:
@@ -174,15 +174,16 @@ def _marks_on(hand: Hand, marker: Marker, x_height_mm: float, base: Placed, mark
     data = letter_data(hand, char)
     entry = data.entries.get(base.letter.before, ()) if base.letter.before in hand.joins else ()
     done: list[Placed] = []
-    above = 0
+    above = 0.0
     for sign in marks:
-        below = COMBINING[sign] in BELOW
-        at = anchor(hand, base_char(char), data, COMBINING[sign]) + (0.0 if below else MARK_STEP * 1j * above)
+        name = COMBINING[sign]
+        below = name in BELOW
+        at = anchor(hand, base_char(char), data, name) + (0.0 if below else 1j * above)
         by = own.place(at - (entry[0].at.real if entry else 0.0)) - own.place(0j if below else 1j)
         mark = letter(hand, marker, x_height_mm, sign)
         strokes = tuple(_moved(stroke, by) for stroke in mark.strokes)
         done.append(Placed(replace(mark, strokes=strokes), base.x_mm))
-        above += not below
+        above += 0.0 if below else mark_step(hand, name)
     return done
 
 

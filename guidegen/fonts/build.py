@@ -79,7 +79,7 @@ def _metrics(letters: Alphabet, fine: Fineness) -> Metrics:
     return Metrics(
         round(units(x)), round(units(hand.capital * x)),
         round(units(hand.ascender * x)), round(units(hand.descender * x)),
-        math.ceil(units(highest)), math.ceil(units(lowest + fine.baseline_mm)),
+        math.ceil(units(highest)) + 1, math.ceil(units(lowest + fine.baseline_mm)) + 1,  # each place is rounded
     )  # fmt: skip
 
 

@@ -68,7 +68,12 @@ def _ccmp(items: Sequence[Written]) -> str:
     if not pairs or not above:
         return ""
     rules = [f"  sub {a}' [{' '.join(above)}] by {b};" for a, b in pairs]
-    return "\n".join(["feature ccmp {", *rules, "} ccmp;"])
+    lookups: list[str] = []
+    hooked, dotless, ogonek = (plain.get(char, "") for char in ("\u012f", "\u0131", "\u0328"))
+    if hooked and dotless and ogonek:  # Lithuanian: the hook stays, the dot goes
+        lookups = ["lookup dotless {", f"  sub {hooked} by {dotless} {ogonek};", "} dotless;", ""]
+        rules.append(f"  sub {hooked}' lookup dotless [{' '.join(above)}];")
+    return "\n".join([*lookups, "feature ccmp {", *rules, "} ccmp;"])
 
 
 def _locl(items: Sequence[Written]) -> str:

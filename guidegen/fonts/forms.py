@@ -126,9 +126,9 @@ def _anchors(hand: Hand, char: str, data: LetterData) -> dict[str, complex]:
     if is_mark(char):
         name = attachment(marks.COMBINING.get(char, ""))
         if name == "above":
-            return {"_above": 1j, "above": (1 + marks.MARK_STEP) * 1j}
+            return {"_above": 1j, "above": 1j + 1j * marks.mark_step(hand, marks.COMBINING[char])}
         return {f"_{name}": 0j}
-    if not char.isalpha():
+    if unicodedata.category(char) not in {"Lu", "Ll"}:
         return {}
     used = {attachment(name): name for name in hand.marks if name in marks.COMBINING.values()}
     return {place: marks.anchor(hand, base_char(char), data, name) for place, name in sorted(used.items())}
