@@ -23,7 +23,7 @@ JOIN_DISTANCE = 0.002
 JOIN_DEG = 2.0
 """... and this many degrees, so that any two letters meet smoothly."""
 _TABLES = ("hand", "size", "pressure", "joins", "spacing", "strokes", "letters", "marks")
-_HEAD = ("name", "label", "tips", "slant_deg", "ascender", "descender", "capital", "row_gap", "letters_from",
+_HEAD = ("name", "label", "tips", "slant_deg", "width", "ascender", "descender", "capital", "row_gap", "letters_from",
          "pen_angle_deg")  # fmt: skip
 _LETTER = ("strokes", "entries", "exits", "marks", "anchors", "sides", "advance", "from", "scale", "at")
 _STROKE_NAME = re.compile(r"[a-z][a-z0-9-]*")
@@ -56,7 +56,7 @@ def hand_from_tables(tables: Mapping[str, Any], where: str, base: Hand | None = 
     for name, table in _optional_table(tables, "marks", where).items():
         marks[name] = reader.read(table, f"marks.{name}", marks)
     ascender = _number(head, "ascender", where, "hand", 1.0, 10.0, 2.0)
-    return Hand(
+    hand = Hand(
         name=check_name(head.get("name"), where, "hand.name"),
         label=_label(head, where),
         tips=_tips(head, where),
@@ -74,6 +74,7 @@ def hand_from_tables(tables: Mapping[str, Any], where: str, base: Hand | None = 
         spacing=_spacing(_optional_table(tables, "spacing", where), where, base),
         pen_angle_deg=_number(head, "pen_angle_deg", where, "hand", 0.0, 90.0) if "pen_angle_deg" in head else None,
     )
+    return hand.widened(_number(head, "width", where, "hand", 0.2, 5.0, 1.0))
 
 
 class _LetterReader:

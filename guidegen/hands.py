@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
-from typing import Literal
+from typing import Literal, TypeVar
 
 from guidegen.markers import Tip
-from guidegen.skeletons import Nodes
+from guidegen.skeletons import Nodes, stretch, turned_deg
 
+_Item = TypeVar("_Item")
 Rule = Literal["counter", "nib widths", "line height"]
 RULES: tuple[Rule, ...] = ("counter", "nib widths", "line height")
 
@@ -114,3 +115,34 @@ class Hand:
     def slanted(self, slant_deg: float) -> Hand:
         """Return this hand at another slant (degrees from the baseline)."""
         return replace(self, slant_deg=slant_deg)
+
+    def widened(self, factor: float) -> Hand:
+        """Return this hand with letters, strokes and marks ``factor`` times as wide; heights and joins stay true."""
+        if factor == 1:
+            return self
+        return replace(
+            self,
+            joins=_each(self.joins, lambda join: Join(join.height, turned_deg(join.heading_deg, factor, 1))),
+            strokes=_each(self.strokes, lambda nodes: stretch(nodes, factor, 1)),
+            letters=_each(self.letters, lambda data: _widened(data, factor)),
+            marks=_each(self.marks, lambda data: _widened(data, factor)),
+        )
+
+
+def _widened(data: LetterData, factor: float) -> LetterData:
+    def wide(nodes: Nodes) -> Nodes:
+        return stretch(nodes, factor, 1)
+
+    return replace(
+        data,
+        strokes=tuple(wide(nodes) for nodes in data.strokes),
+        entries=_each(data.entries, wide),
+        exits=_each(data.exits, wide),
+        advance=factor * data.advance,
+        marks=tuple(wide(nodes) for nodes in data.marks),
+        anchors=_each(data.anchors, lambda at: complex(factor * at.real, at.imag)),
+    )
+
+
+def _each(items: Mapping[str, _Item], change: Callable[[_Item], _Item]) -> Mapping[str, _Item]:
+    return MappingProxyType({name: change(item) for name, item in items.items()})

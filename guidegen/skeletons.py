@@ -117,9 +117,7 @@ def stretch(nodes: Nodes, sx: float, sy: float, move: complex = 0) -> Nodes:
     """Return ``nodes`` scaled by ``sx``, ``sy`` about the origin (headings follow), then moved."""
 
     def turned(deg: float | None) -> float | None:
-        if deg is None or (sx == 1 and sy == 1):
-            return deg
-        return math.degrees(math.atan2(sy * math.sin(math.radians(deg)), sx * math.cos(math.radians(deg)))) % 360
+        return deg if deg is None or (sx == 1 and sy == 1) else turned_deg(deg, sx, sy)
 
     return tuple(
         replace(
@@ -130,6 +128,11 @@ def stretch(nodes: Nodes, sx: float, sy: float, move: complex = 0) -> Nodes:
         )
         for node in nodes
     )
+
+
+def turned_deg(deg: float, sx: float, sy: float) -> float:
+    """Return the heading, 0..360, that ``deg`` becomes when all is scaled by ``sx``, ``sy``."""
+    return math.degrees(math.atan2(sy * math.sin(math.radians(deg)), sx * math.cos(math.radians(deg)))) % 360
 
 
 def _append(nodes: list[Node], more: Nodes) -> None:

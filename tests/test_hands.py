@@ -11,7 +11,7 @@ from guidegen.hand_files import hand_from_tables
 from guidegen.letters import letter, stroke_starts
 from guidegen.library import hand_names, load_hand, load_marker, templates_folder
 from guidegen.sizing import right_size
-from guidegen.text import set_line
+from guidegen.text import ink_line, set_line
 
 OWN = """
 [hand]
@@ -100,6 +100,7 @@ WRONG = [
     ({"hand.slant_deg": float("nan")}, "hand.slant_deg: found nan"),
     ({"hand.slant_deg": True}, "hand.slant_deg: found True"),
     ({"hand.slant_deg": None}, "hand.slant_deg: found nothing"),
+    ({"hand.width": 0}, "hand.width: found 0, expected a number from 0.2 to 5"),
     ({"hand.ascender": 0.5}, "hand.ascender: found 0.5, expected a number from 1 to 10"),
     ({"hand.ascendre": 2}, "hand.ascendre: found an unknown entry"),
     ({"hand": 3}, "hand: found 3, expected a table [hand]"),
@@ -158,6 +159,27 @@ def test_a_wrong_value_is_told_in_one_line(tables, change, line):
     assert message.startswith("my-hand: ")
     assert line in message
     assert "\n" not in message
+
+
+def test_width_makes_letters_wider_and_keeps_heights_and_joins(tables):
+    plain = hand_from_tables(copy.deepcopy(tables), "here")
+    tables["hand"]["width"] = 1.25
+    wide, marker = hand_from_tables(tables, "here"), load_marker("cobble")
+    for char in "ie!":
+        for nodes, wider in zip(plain.letters[char].strokes, wide.letters[char].strokes, strict=True):
+            assert [complex(1.25 * n.at.real, n.at.imag) for n in nodes] == pytest.approx([n.at for n in wider])
+        assert wide.letters[char].advance == pytest.approx(1.25 * plain.letters[char].advance)
+    for char in "ie":
+        assert wide.letters[char].exits["low"][-1].arrive_deg == pytest.approx(wide.joins["low"].heading_deg)
+    assert wide.joins["low"].height == plain.joins["low"].height
+    # Stretched and leaning strokes of one word are still one ink: i and e with a dot beside them.
+    outline = ink_line(set_line(wide, marker, 15, "ie"))
+    assert sum(area(path) > 0 for path in outline) == 2
+
+
+def area(path):
+    z = [segment[0] for segment in path.segments]
+    return sum((a.conjugate() * b).imag for a, b in zip(z, z[1:] + z[:1], strict=True))
 
 
 def test_starts_of_strokes_are_told_in_writing_order():

@@ -26,7 +26,7 @@ from guidegen.text import ink_line, letters_per_line, set_line
 SMALL = string.ascii_lowercase
 HAND = ("joined", "cobble")
 PRESSED = ["grit", "pebble", "cobble", "boulder", "thorn"]
-ASCENDING, DESCENDING = "bfhkl", "fgjpqy"
+ASCENDING, DESCENDING = "bfhkl", "fgjqy"
 
 # Letters and how many counters they enclose, loops of ascenders and descenders among them, as they are built.
 COUNTERS = {
@@ -137,7 +137,7 @@ def test_words_are_written_without_a_lift_where_letters_allow():
 
 
 STEMS = [("i", 0.62, 0.85), ("n", 0.25, 0.45), ("m", 0.25, 0.40), ("u", 0.65, 0.85), ("t", 1.2, 1.5), ("d", 1.2, 1.8)]
-STEMS += [("h", 0.1, 0.3), ("k", 0.1, 0.3), ("p", -0.8, -0.3), ("q", -0.4, -0.1), ("l", 0.8, 1.0), ("r", 0.2, 0.4)]
+STEMS += [("h", 0.1, 0.3), ("k", 0.1, 0.3), ("p", -0.6, -0.3), ("q", -0.4, -0.1), ("l", 0.8, 1.0), ("r", 0.2, 0.4)]
 
 
 @pytest.mark.parametrize(("char", "low", "high"), STEMS)
@@ -192,6 +192,8 @@ def test_extenders_reach_their_lines():
         assert heights(*HAND, char)[1] == pytest.approx(2, abs=0.01), char
     for char in DESCENDING:
         assert heights(*HAND, char)[0] == pytest.approx(-1, abs=0.005), char
+    # A straight tail is shorter than a loop, as d and t are shorter than l: what pointed-pen handbooks teach (memory).
+    assert -1 < heights(*HAND, "p")[0] < -0.8
     assert 1.9 <= heights(*HAND, "d")[1] <= 2
     assert 1.6 <= heights(*HAND, "t")[1] <= 2
     assert 1 <= heights(*HAND, "p")[1] <= 1.2
@@ -231,8 +233,8 @@ def test_stems_that_start_or_end_under_pressure_are_cut():
             ends = np.array(ring.coords) @ [1, 1j]
             steps = np.diff(ends)
             sides += [abs(s) for s in steps if abs((math.degrees(cmath.phase(s)) - cut_deg + 90) % 180 - 90) < 0.5]
-        # Top and bottom of the first stem. The last disc rounds the sharp corner of a cut a little: 5 % at 65 degrees.
-        assert len([side for side in sides if side == pytest.approx(edge, rel=0.06)]) == 2, marker_name
+        # Top and bottom of the first stem. The last disc rounds the sharp corner of a cut a little: 7 % at 60 degrees.
+        assert len([side for side in sides if side == pytest.approx(edge, rel=0.08)]) == 2, marker_name
 
 
 def test_crossbars_are_thin():
