@@ -22,7 +22,7 @@ import hershey
 import kurbopy
 import nasty
 
-from guidegen.geometry.expand import expand, raw_drawing
+from guidegen.geometry.expand import expand, expand_all, raw_drawing
 from guidegen.geometry.measure import path_length
 from guidegen.geometry.path import Path
 from guidegen.geometry.putback import is_clean
@@ -45,6 +45,11 @@ def nodes(outline):
     return sum(len(path.segments) for path in outline)
 
 
+def crosses_itself(outline, tolerance):
+    """Chords of two curves that nearly touch may cross at one fineness; curves that cross do so at every one."""
+    return not any(is_clean(outline, tolerance / share) for share in (50, 400, 3000))
+
+
 @pytest.mark.parametrize("tolerance", [0.05, 0.01, 0.001])
 def test_nasty_shapes(tolerance):
     row("class", "tolerance", "strokes", "worst excess", "worst error / tolerance", "nodes each", "dense union / ours")
@@ -63,7 +68,7 @@ def test_nasty_shapes(tolerance):
                     off = bounds_check.depth(bounds_check.samples(outline), [stroke], 0.02 * tolerance)
                     margin = max(margin, float(np.abs(off).max()) / tolerance)
                 count, worst, total = count + 1, max(worst, *areas), total + nodes(outline)
-                if max(areas) >= 1e-6 or not is_clean(outline, tolerance / 50):
+                if max(areas) >= 1e-6 or crosses_itself(outline, tolerance):
                     failed.append((group, name, stroke))
         row(group, tolerance, count, f"{worst:.1g}", f"{margin:.2f}", f"{total / count:.1f}", f"{theirs / ours:.0f}")
     assert not failed
@@ -72,17 +77,16 @@ def test_nasty_shapes(tolerance):
 @pytest.mark.parametrize("marker", hershey.MARKERS)
 def test_hershey_glyphs(marker):
     tolerance = 0.01
-    failed, ours, total = [], 0.0, 0
-    for k, (name, lines) in enumerate(hershey.glyphs()):
-        strokes = hershey.strokes(lines, marker)
-        if not strokes:
-            continue
-        outline, seconds = timed(expand, strokes, tolerance)
-        ours, total = ours + seconds, total + nodes(outline)
+    failed, total = [], 0
+    glyphs = [(name, hershey.strokes(lines, marker)) for name, lines in hershey.glyphs()]
+    glyphs = [(name, strokes) for name, strokes in glyphs if strokes]
+    outlines, ours = timed(expand_all, [strokes for _, strokes in glyphs], tolerance)
+    for k, ((name, strokes), outline) in enumerate(zip(glyphs, outlines, strict=True)):
+        total += nodes(outline)
         wrong = bounds_check.malformed(outline)
         if not wrong and marker != "slate":
             wrong = bounds_check.complaint(outline, strokes, tolerance)
-        if not wrong and not is_clean(outline, tolerance / 50):
+        if not wrong and crosses_itself(outline, tolerance):
             wrong = "crosses itself"
         if not wrong and k % 10 == 0 and max(dense.excess(outline, strokes, tolerance)) >= 1e-6:
             wrong = "tolerance"
@@ -117,14 +121,15 @@ def random_stroke(seed):
 def test_random_strokes(start):
     tolerance = 0.02
     failed = []
-    for seed in range(start, start + 10_000):
-        stroke = random_stroke(seed)
-        outline = expand([stroke], tolerance)
-        wrong = bounds_check.complaint(outline, [stroke], tolerance)
-        if not wrong and not is_clean(outline, tolerance / 50):
-            wrong = "crosses itself"
-        if wrong:
-            failed.append((seed, wrong))
+    for first in range(start, start + 10_000, 250):
+        strokes = [random_stroke(seed) for seed in range(first, first + 250)]
+        outlines = expand_all([[stroke] for stroke in strokes], tolerance)
+        for seed, (stroke, outline) in enumerate(zip(strokes, outlines, strict=True), first):
+            wrong = bounds_check.complaint(outline, [stroke], tolerance)
+            if not wrong and crosses_itself(outline, tolerance):
+                wrong = "crosses itself"
+            if wrong:
+                failed.append((seed, wrong))
     row("random strokes", "failed")
     row(f"{start} to {start + 9999}", len(failed))
     print(failed)
