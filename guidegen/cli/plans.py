@@ -49,14 +49,13 @@ def plan_piece(
     shop: Shop,
 ) -> None:
     """Plan one piece on the (first) paper asked for, tell the result, and write the layout when ``--out`` is given."""
-    from guidegen.sheets import frame as frames
-    from guidegen.sheets.plan import envelope_box, layout_sheet, plan
+    from guidegen.sheets.plan import envelope_box, layout_sheet, plan, whole_box
 
     piece = _piece(words, own_lines, lines, align, options)
     setup = page_setups(page, "bar")[0]
     others = () if piece.own else known_letterings(piece.lettering)
-    box = envelope_box(frames.frame(setup)) if envelope else None
-    found = plan(piece, setup, others, box)
+    room = envelope_box if envelope else whole_box
+    found = plan(piece, setup, others, room)
     if as_json:
         print_json(plan_values(found, piece))
     else:
@@ -64,12 +63,8 @@ def plan_piece(
     if output.out is not None or output.file_format is not None:
 
         def make(setup: Setup) -> Any:
-            here = replace_box(setup) if envelope else None
             form: Form = "solid" if shop.purpose == "cut" else "ghost"
-            return layout_sheet(plan(piece, setup, (), here), piece, setup, envelope=envelope, form=form)
-
-        def replace_box(setup: Setup) -> Any:
-            return envelope_box(frames.frame(setup))
+            return layout_sheet(plan(piece, setup, (), room), piece, setup, envelope=envelope, form=form)
 
         save_pages(f"plan-{piece.lettering.marker.name}", page, output, make, shop=shop)
     tell_notes()

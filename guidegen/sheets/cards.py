@@ -47,7 +47,8 @@ def card_grid(setup: Setup, up: int | None) -> Grid:
     page = frames.frame(setup)
     if up is None:
         return Grid(1, 1, complex(page.width_mm, page.height_mm), complex(0, page.height_mm))
-    room = page.box
+    arm = _CUT_MM / 2  # the marks at the block's edge stay inside the margins too
+    room = Box(page.box.left + arm, page.box.bottom + arm, page.box.right - arm, page.box.top - arm)
     choices = [(columns, math.ceil(up / columns)) for columns in range(1, up + 1)]
     # Cards are read as cards near 1.7 : 1; empty places count against a grid.
     columns, rows = min(

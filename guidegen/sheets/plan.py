@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from guidegen.errors import GuidegenError
@@ -72,21 +72,26 @@ class Plan:
         return self.box_mm - complex(self.block.width_mm, self.block.height_mm)
 
 
-def plan(piece: Piece, setup: Setup, others: Iterable[Lettering] = (), box: Box | None = None) -> Plan:
+def whole_box(page: Frame) -> Box:
+    """Return all that is free on a page."""
+    return page.box
+
+
+def plan(
+    piece: Piece, setup: Setup, others: Iterable[Lettering] = (), room_of: Callable[[Frame], Box] = whole_box
+) -> Plan:
     """Return whether ``piece`` fits the paper of ``setup``, and what else would do.
 
     Args:
         piece: what is lettered.
         setup: the paper; its ``papers`` are those that may be named instead.
         others: markers that may be named as the biggest that fits, thickest first, each at its right size.
-        box: the part of the paper that is free, if not all between the margins.
+        room_of: what of a page is free to letter on; :func:`envelope_box` for an envelope.
     """
-    page = frames.frame(setup)
-    room = box or page.box
+    room = room_of(frames.frame(setup))
     block = piece.set(room.width)
     fits = block is not None and block.height_mm <= room.height + 1e-6
     shown = block or _as_near_as_it_comes(piece, room.width)
-    around = complex(page.width_mm - room.width, page.height_mm - room.height)
     share = fitting_share(piece, room)
     x_height = piece.lettering.x_height_mm
     fitting = None if share is None else share * x_height
@@ -95,7 +100,7 @@ def plan(piece: Piece, setup: Setup, others: Iterable[Lettering] = (), box: Box 
         fits,
         shown,
         complex(room.width, room.height),
-        _smallest_paper(piece, setup, around),
+        _smallest_paper(piece, setup, room_of),
         None if piece.own else _largest_marker(piece, room, others),
         fitting,
         None if fitting is None else size.verdict(fitting) == "right",
@@ -197,10 +202,15 @@ def _as_near_as_it_comes(piece: Piece, measure: float) -> Block:
     return stack(words, piece.align)
 
 
-def _smallest_paper(piece: Piece, setup: Setup, around: complex) -> Paper | None:
-    return smallest_lying(
-        setup, lambda paper: _fits(piece, paper.width_mm - around.real, paper.height_mm - around.imag)
-    )
+def _smallest_paper(piece: Piece, setup: Setup, room_of: Callable[[Frame], Box]) -> Paper | None:
+    def holds(paper: Paper) -> bool:
+        try:
+            room = room_of(frames.frame(replace(setup, paper=paper)))
+        except GuidegenError:  # the margins leave nothing
+            return False
+        return _fits(piece, room.width, room.height)
+
+    return smallest_lying(setup, holds)
 
 
 def smallest_lying(setup: Setup, holds: Callable[[Paper], bool]) -> Paper | None:

@@ -119,7 +119,7 @@ def _subject(lettering: Lettering, char: str, setup: Setup) -> Page:
         lines += row_lines(heights, baseline, box.right, number + 1)
         lines += slant_lines(heights, baseline, box.right, number + 1, (hand.slant_deg,))
         text = char or SAMPLE_LETTER
-        if number < min(len(forms), layout.count - bool(char)) and text in hand.letters:
+        if number < min(len(forms), max(1, layout.count - bool(char))) and text in hand.letters:
             marks = marks_for(lettering.x_height_mm)
             at = baseline + (2.6 * marks.ring_mm if char else 2.0) - lettering.left(text)
             ink.append(Placed(written(lettering, text, forms[number]), at))

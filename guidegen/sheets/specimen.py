@@ -1,23 +1,24 @@
-"""A specimen of a hand in a marker's ink: the strokes it is built of, its letters, and a paragraph."""
+"""A specimen of a hand in a marker's ink: the strokes it is built of, its letters, a paragraph, every marker."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from guidegen.errors import GuidegenError
-from guidegen.geometry.path import translate
+from guidegen.geometry.measure import bounds
+from guidegen.geometry.path import affine, translate
 from guidegen.marks import lacking
-from guidegen.scene import BLACK, Document, Layer, Line, Shape, Style, hull_bounds
+from guidegen.scene import BLACK, Document, Layer, Line, Shape, Style
 from guidegen.sheets import frame as frames
 from guidegen.sheets.figures import mm_text
-from guidegen.sheets.frame import Box, Frame, Setup
+from guidegen.sheets.frame import Box, Setup
 from guidegen.sheets.labels import STRONG, label, label_width_mm
 from guidegen.sheets.lettering import DRILL, Lettering, holding, joined_words
 from guidegen.sheets.line_breaking import Word, break_evenly
 from guidegen.sheets.rows import row_lines
-from guidegen.sheets.worksheet import drill_names
 from guidegen.sizing import RightSize
+from guidegen.units import shift_per_height
 
 PARAGRAPH = (
     "The tide turns at half past six. Boats that lay on the sand since noon lift and swing to face the sea; "
@@ -27,31 +28,68 @@ LOWERCASE = "a b c d e f g h i j k l m n o p q r s t u v w x y z"
 CAPITALS = LOWERCASE.upper()
 FIGURES = "0 1 2 3 4 5 6 7 8 9 & ? ! @ % ( ) \u201c \u201d"
 ACCENTED = "à é î õ ü å ç ğ ł ř š ß æ ø"
+MARKER_WORD = "tide"
 
-_TITLE_MM, _TITLE_HEIGHT_MM = 5.2, 11.0
-_CAPTION_MM, _CAPTION_HEIGHT_MM = 2.6, 7.0
-_NAME_MM, _NAME_HEIGHT_MM = 2.2, 4.5
+_TITLE_MM, _TITLE_HEIGHT_MM = 6.4, 14.0
+_CAPTION_MM, _CAPTION_HEIGHT_MM = 2.6, 6.5
+_NAME_MM, _NAME_HEIGHT_MM, _NAME_GAP_MM = 2.2, 4.5, 3.0
 _SECTION_GAP_MM = 6.0
-_INK = Style(fill=BLACK)
+_MARKER_GAP_MM = 12.0
+_LETTER_GAPS = (0.45, 1.25)
+"""Least and most white between letters that stand apart, in x-heights."""
+_INK, _RULE = Style(fill=BLACK), Style(stroke_mm=0.12)
+
+
+@dataclass(frozen=True, slots=True)
+class _Item:
+    """A text in ink, its origin ``x`` from the left margin; ``name`` stands below it from ``name_x`` on."""
+
+    lettering: Lettering
+    text: str
+    x: float
+    name: str = ""
+    name_x: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class _Row:
-    """One row of a specimen: ink texts at x positions, or names below them; ``caption`` opens a section."""
+    """One row of a specimen; ``caption`` opens a section; ``lined`` rows show their guide lines."""
 
-    texts: tuple[tuple[str, float], ...]
+    items: tuple[_Item, ...]
     caption: str = ""
-    named: bool = False
+    lined: bool = False
+
+    @property
+    def above(self) -> float:
+        return max(item.lettering.heights.ascender_mm for item in self.items)
+
+    @property
+    def below(self) -> float:
+        names = _NAME_HEIGHT_MM if any(item.name for item in self.items) else 0.0
+        return max(item.lettering.heights.descender_mm for item in self.items) + names
+
+    @property
+    def gap(self) -> float:
+        lettering = self.items[0].lettering
+        return 0.6 * lettering.hand.row_gap * lettering.x_height_mm
 
 
 @dataclass(frozen=True, slots=True)
 class _Placed:
     row: _Row
-    top: float
+    baseline: float
 
 
-def specimen_sheet(size: RightSize, setup: Setup, *, paragraph: str = PARAGRAPH) -> Document:
+def specimen_sheet(
+    size: RightSize, setup: Setup, *, paragraph: str = PARAGRAPH, others: Sequence[RightSize] = ()
+) -> Document:
     """Return the specimen of a hand at a marker's right size, on as many pages as it takes.
+
+    Args:
+        size: the hand, the marker that writes the specimen, and its right size.
+        setup: the page.
+        paragraph: the running text.
+        others: markers at their right sizes, each of which writes one word in the hand at the end.
 
     Raises:
         GuidegenError: when the hand lacks letters, or a line does not fit the paper (the smallest is named).
@@ -61,15 +99,21 @@ def specimen_sheet(size: RightSize, setup: Setup, *, paragraph: str = PARAGRAPH)
     if missing:
         raise GuidegenError(f"hand {size.hand.name}: no specimen without its letters {''.join(missing)}")
     page = frames.frame(setup)
-    least = max(lettering.width(word) for word in ("windjammer", *CAPITALS.split()))
-    tall = _TITLE_HEIGHT_MM + _CAPTION_HEIGHT_MM + lettering.heights.row_mm + _NAME_HEIGHT_MM
+    shown = [Lettering(other.marker, other.hand, other.x_height_mm) for other in others]
+    wide = [lettering.width(word) for word in ("windjammer", *CAPITALS.split())]
+    least = max(wide + [one.width(MARKER_WORD) for one in shown])
+    tall = max(one.heights.row_mm for one in (lettering, *shown))
+    tall += _TITLE_HEIGHT_MM + _CAPTION_HEIGHT_MM + _NAME_HEIGHT_MM
     if least > page.box.width or tall > page.box.height:
         better = setup.suggestion(holding(least, tall))
         raise GuidegenError(
             f"{setup.paper.label}: a row at x-height {mm_text(size.x_height_mm)} does not fit; {better}"
         )
-    rows = list(_rows(lettering, page.box.width, paragraph))
-    pages = [(page, _layers(lettering, page.box, placed)) for placed in _paginated(lettering, page, rows)]
+    rows = [*_rows(lettering, page.box.width, paragraph), *_marker_rows(shown, page.box.width)]
+    pages = [
+        (page, _layers(lettering, page.box, placed, first=number == 0))
+        for number, placed in enumerate(_paginated(page.box, rows))
+    ]
     title = f"{size.hand.label}, {size.marker.label}"
     return frames.document(setup, pages, title, f"Specimen at x-height {mm_text(size.x_height_mm)}.", ())
 
@@ -79,38 +123,62 @@ def _rows(lettering: Lettering, width: float, paragraph: str) -> Iterator[_Row]:
     hand = lettering.hand
     for caption, text in (("small letters", LOWERCASE), ("capitals", CAPITALS), ("figures and signs", FIGURES),
                           ("accents", ACCENTED)):  # fmt: skip
-        shown = " ".join(char for char in text.split() if not lacking(hand, char))
-        yield from _spread_rows(lettering, width, shown, caption)
+        yield from _spread_rows(lettering, width, [char for char in text.split() if not lacking(hand, char)], caption)
     yield from _text_rows(lettering, width, "".join(c for c in paragraph if c == " " or not lacking(hand, c)))
 
 
 def _stroke_rows(lettering: Lettering, width: float) -> Iterator[_Row]:
-    """Basic strokes side by side, each with its name below."""
-    texts: list[tuple[str, float]] = []
-    x, caption, gap = 0.0, "basic strokes", 0.5 * lettering.x_height_mm + 2
-    for name in drill_names(lettering):
-        wide = max(lettering.width(DRILL + name), label_width_mm(name, _NAME_MM))
-        if texts and x + wide > width:
-            yield _Row(tuple(texts), caption, named=True)
-            texts, x, caption = [], 0.0, ""
-        texts.append((DRILL + name, x))
-        x += wide + gap
-    if texts:
-        yield _Row(tuple(texts), caption, named=True)
-
-
-def _spread_rows(lettering: Lettering, width: float, text: str, caption: str) -> Iterator[_Row]:
-    """Characters one by one with even white between them."""
-    gap = 0.55 * lettering.x_height_mm
-    chars = text.split()
-    words = [Word(char, lettering.width(char), gap) for char in chars]
-    for first, stop in break_evenly(words, width) or ():
-        x, texts = 0.0, []
-        for word in words[first:stop]:
-            texts.append((word.text, x - _ink_left(lettering, word.text)))
-            x += word.width + gap
-        yield _Row(tuple(texts), caption)
+    """Every basic stroke of the hand, side by side, each with its name below."""
+    caption, gap = "basic strokes", max(_NAME_GAP_MM, 0.4 * lettering.x_height_mm)
+    found = [_drill(lettering, name) for name in lettering.hand.strokes]
+    for first, stop in break_evenly([Word(item.text, wide, gap) for item, wide in found], width) or ():
+        x, items = 0.0, []
+        for item, wide in found[first:stop]:
+            items.append(replace(item, x=x + item.x, name_x=x))
+            x += wide + gap
+        yield _Row(tuple(items), caption, lined=True)
         caption = ""
+
+
+def _drill(lettering: Lettering, name: str) -> tuple[_Item, float]:
+    """Return a basic stroke with its name, and the width of both; its ink begins at 0."""
+    left, right = _ink_range(lettering, DRILL + name)
+    words = name.replace("-", " ")
+    return _Item(lettering, DRILL + name, -left, words), max(right - left, label_width_mm(words, _NAME_MM))
+
+
+def _spread_rows(lettering: Lettering, width: float, chars: Sequence[str], caption: str) -> Iterator[_Row]:
+    """Characters one by one, the white between them, measured along the slant, the same over the whole row."""
+    least, most = (share * lettering.x_height_mm for share in _LETTER_GAPS)
+    lean = {char: _lean_range(lettering, char) for char in chars}
+    heights, shift = lettering.heights, shift_per_height(lettering.hand.slant_deg)
+    words = [Word(char, lean[char][1] - lean[char][0], least) for char in chars]
+    for first, stop in break_evenly(words, width - heights.row_mm * shift) or ():
+        row = chars[first:stop]
+        spread = min(most, least + (width - _extent(lettering, row, lean, least)) / max(1, len(row) - 1))
+        x = _origins(row, lean, spread)
+        left = min(_ink_range(lettering, char)[0] + at for char, at in zip(row, x, strict=True))
+        yield _Row(tuple(_Item(lettering, char, at - left) for char, at in zip(row, x, strict=True)), caption)
+        caption = ""
+
+
+def _origins(chars: Sequence[str], lean: dict[str, tuple[float, float]], gap: float) -> list[float]:
+    x, origins = 0.0, []
+    for char in chars:
+        low, high = lean[char]
+        origins.append(x - low)
+        x += high - low + gap
+    return origins
+
+
+def _extent(lettering: Lettering, chars: Sequence[str], lean: dict[str, tuple[float, float]], gap: float) -> float:
+    """Return how wide the ink of a row is, leaning ends included."""
+    ends = [
+        (low + x, high + x)
+        for char, x in zip(chars, _origins(chars, lean, gap), strict=True)
+        for low, high in [_ink_range(lettering, char)]
+    ]
+    return max(high for _, high in ends) - min(low for low, _ in ends)
 
 
 def _text_rows(lettering: Lettering, width: float, text: str) -> Iterator[_Row]:
@@ -118,54 +186,78 @@ def _text_rows(lettering: Lettering, width: float, text: str) -> Iterator[_Row]:
     caption = "a paragraph"
     for first, stop in break_evenly(words, width) or ():
         line = joined_words(words[first:stop])
-        yield _Row(((line, -min(0.0, _ink_left(lettering, line))),), caption)
+        yield _Row((_Item(lettering, line, -min(0.0, _ink_range(lettering, line)[0])),), caption)
         caption = ""
 
 
-def _ink_left(lettering: Lettering, text: str) -> float:
-    return hull_bounds((Shape(lettering.ink(text), _INK),))[0].real
+def _marker_rows(shown: Sequence[Lettering], width: float) -> Iterator[_Row]:
+    """One word in each marker at its right size, as many on a row as fit, small ones first."""
+    caption = "one word in every marker, each at its right size"
+    items: list[_Item] = []
+    x = 0.0
+    for lettering in sorted(shown, key=lambda one: one.x_height_mm):
+        left, right = _ink_range(lettering, MARKER_WORD)
+        name = f"{lettering.marker.name}, x-height {mm_text(lettering.x_height_mm)}"
+        wide = max(right - left, label_width_mm(name, _NAME_MM))
+        if items and x + wide > width:
+            yield _Row(tuple(items), caption)
+            items, x, caption = [], 0.0, ""
+        items.append(_Item(lettering, MARKER_WORD, x - left, name, x))
+        x += wide + _MARKER_GAP_MM
+    if items:
+        yield _Row(tuple(items), caption)
 
 
-def _paginated(lettering: Lettering, page: Frame, rows: Sequence[_Row]) -> list[list[_Placed]]:
-    """Return the rows of each page with the height of each row's upper edge."""
+def _ink_range(lettering: Lettering, text: str) -> tuple[float, float]:
+    low, high = bounds(lettering.ink(text))
+    return low.real, high.real
+
+
+def _lean_range(lettering: Lettering, text: str) -> tuple[float, float]:
+    """Return how far the ink reaches left and right when its slant is taken out."""
+    upright = complex(-shift_per_height(lettering.hand.slant_deg), 1)
+    low, high = bounds(tuple(affine(path, 1, upright) for path in lettering.ink(text)))
+    return low.real, high.real
+
+
+def _paginated(box: Box, rows: Sequence[_Row]) -> list[list[_Placed]]:
+    """Return the rows of each page with the height of each row's baseline. A section's first two rows stay together."""
     pages: list[list[_Placed]] = []
-    y = -1.0
-    for row in rows:
-        above = (_CAPTION_HEIGHT_MM + _SECTION_GAP_MM) if row.caption else 0.0
-        tall = above + _depth(lettering, row)
-        if not pages or y - tall < page.box.bottom:
+    y = 0.0
+    for number, row in enumerate(rows):
+        section = _SECTION_GAP_MM + _CAPTION_HEIGHT_MM if row.caption else 0.0
+        tall = section + row.above + row.below
+        following = rows[number + 1] if row.caption and number + 1 < len(rows) else None
+        kept = row.gap + following.above + following.below if following and not following.caption else 0.0
+        if not pages or (y - tall - kept < box.bottom and (y - tall < box.bottom or section)):
+            top = box.top - (0.0 if pages else _TITLE_HEIGHT_MM)
             pages.append([])
-            y = page.box.top - (_TITLE_HEIGHT_MM if len(pages) == 1 else 0.0)
-            tall -= _SECTION_GAP_MM if row.caption else 0.0
-        pages[-1].append(_Placed(row, y - tall + _depth(lettering, row)))
-        y -= tall + lettering.hand.row_gap * lettering.x_height_mm * 0.6
+            y = top + (_SECTION_GAP_MM if section else 0.0)
+        baseline = y - section - row.above
+        pages[-1].append(_Placed(row, baseline))
+        y = baseline - row.below - row.gap
     return pages
 
 
-def _depth(lettering: Lettering, row: _Row) -> float:
-    return lettering.heights.row_mm + (_NAME_HEIGHT_MM if row.named else 0.0)
-
-
-def _layers(lettering: Lettering, box: Box, rows: Sequence[_Placed]) -> tuple[Layer, ...]:
-    marker = lettering.marker.name
+def _layers(lettering: Lettering, box: Box, rows: Sequence[_Placed], *, first: bool) -> tuple[Layer, ...]:
     ink: list[Shape] = []
-    words: list[Shape] = []
+    words: list[Shape] = _title(lettering, box) if first else []
     lines: list[Line] = []
-    if rows[0].top < box.top - _TITLE_HEIGHT_MM + 1e-6:
-        words += _title(lettering, box)
     for number, placed in enumerate(rows):
-        row, baseline = placed.row, complex(box.left, placed.top - lettering.heights.ascender_mm)
+        row, baseline = placed.row, complex(box.left, placed.baseline)
         if row.caption:
-            words.append(label(row.caption, complex(box.left, placed.top + 2.2), _CAPTION_MM))
-        if row.named:
-            right = box.left + max(x + lettering.width(text) for text, x in row.texts)
-            lines += row_lines(lettering.heights, baseline, right, number)
-        for text, x in row.texts:
-            ink.append(Shape(translate(lettering.ink(text), baseline + x), _INK, text.removeprefix(DRILL)))
-            if row.named:
-                below = baseline + complex(x, -lettering.heights.descender_mm - _NAME_HEIGHT_MM + 1.2)
-                words.append(label(text.removeprefix(DRILL).replace("-", " "), below, _NAME_MM))
-    return Layer("lines", tuple(lines)), Layer("ink", tuple(ink), marker), Layer("labels", tuple(words))
+            top = placed.baseline + row.above + _CAPTION_HEIGHT_MM
+            lines.append(Line(complex(box.left, top), complex(box.right, top), _RULE))
+            words.append(label(row.caption, complex(box.left, top - _CAPTION_MM - 1.0), _CAPTION_MM))
+        if row.lined:
+            lines += row_lines(lettering.heights, baseline, box.right, number)
+        for item in row.items:
+            name = item.text.removeprefix(DRILL)
+            ink.append(Shape(translate(item.lettering.ink(item.text), baseline + item.x), _INK, name))
+            if item.name:
+                below = complex(item.name_x, -row.below + 1.2)
+                words.append(label(item.name, baseline + below, _NAME_MM))
+    return Layer("lines", tuple(lines)), Layer("ink", tuple(ink), lettering.marker.name), Layer("labels", tuple(words))
 
 
 def _title(lettering: Lettering, box: Box) -> list[Shape]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from xml.etree import ElementTree as ET
 
 NUMBER = re.compile(r"-?[0-9]*\.?[0-9]+(?:e-?[0-9]+)?")
+INKED = ("ink", "trace", "letter", "letter-smallest", "letter-largest", "strokes", "order", "arrows")
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -18,7 +19,12 @@ class Mark:
     low: complex
     high: complex
     filled: bool
-    points: list = field(repr=False, default_factory=list)
+    rings: list = field(repr=False, default_factory=list)
+    stroke: float = 0.0
+
+    @property
+    def points(self):
+        return [z for ring in self.rings for z in ring]
 
     @property
     def middle(self):
@@ -63,29 +69,34 @@ def read(data: bytes) -> Sheet:
 
 
 def _mark(element, height):
-    points = [complex(z.real, height - z.imag) for z in _on_the_path(element.get("d"))]
+    rings = [[complex(z.real, height - z.imag) for z in ring] for ring in _on_the_path(element.get("d"))]
+    points = [z for ring in rings for z in ring]
     half = float(element.get("stroke-width", 0)) / 2
     title = element.find(f"{SVG}title")
     low = complex(min(z.real for z in points) - half, min(z.imag for z in points) - half)
     high = complex(max(z.real for z in points) + half, max(z.imag for z in points) + half)
-    return Mark("" if title is None else title.text, low, high, element.get("fill") != "none", points)
+    return Mark("" if title is None else title.text, low, high, element.get("fill") != "none", rings, 2 * half)
 
 
 def _on_the_path(data):
-    """Return points on the path itself: our files hold nothing but absolute M, L, C and Z."""
-    points = []
+    """Return points on each ring of the path itself: our files hold nothing but absolute M, L, C and Z."""
+    rings = []
     for command, numbers in re.findall("([MLCZ])([^MLCZ]*)", data):
         values = [float(n) for n in NUMBER.findall(numbers)]
         pairs = [complex(x, y) for x, y in zip(values[::2], values[1::2], strict=True)]
-        if command in "ML":
-            points += pairs
+        if command == "M":
+            rings.append(pairs)
             continue
+        if command in "LZ":
+            rings[-1] += pairs
+            continue
+        points = rings[-1]
         for a, b, c in zip(pairs[::3], pairs[1::3], pairs[2::3], strict=True):
             start = points[-1]
             for n in range(1, 9):
                 t, u = n / 8, 1 - n / 8
                 points.append(u**3 * start + 3 * u * u * t * a + 3 * u * t * t * b + t**3 * c)
-    return points
+    return rings
 
 
 def overlap(one, other, slack=1e-3):
@@ -107,15 +118,15 @@ def assert_tidy(sheet: Sheet, margin: float) -> None:
             assert margin - 0.15 <= end.real <= sheet.width - margin + 0.15
             assert margin - 0.15 <= end.imag <= sheet.height - margin + 0.15
     words = [mark for layer in ("labels", "proof") for mark in sheet.marks.get(layer, []) if mark.filled]
-    inks = [mark for layer in ("ink", "trace", "letter", "strokes", "arrows") for mark in sheet.marks.get(layer, [])]
+    inks = [mark for layer in INKED for mark in sheet.marks.get(layer, [])]
     for number, word in enumerate(words):
         for other in (*words[number + 1 :], *inks):
             assert not overlap(word, other), (word, other)
         for guide in sheet.guides:
-            assert not _crosses(guide, word), (guide, word)
+            assert not crosses(guide, word), (guide, word)
 
 
-def _crosses(guide, box):
+def crosses(guide, box):
     low = min(guide.start.real, guide.end.real), min(guide.start.imag, guide.end.imag)
     high = max(guide.start.real, guide.end.real), max(guide.start.imag, guide.end.imag)
     if low[0] >= box.high.real or high[0] <= box.low.real or low[1] >= box.high.imag or high[1] <= box.low.imag:

@@ -88,7 +88,7 @@ def test_an_envelope_keeps_the_stamps_corner_free():
     one = lettering("flint")
     piece, envelope = Piece(one, ("harbour office", "north quay")), setup("dl")
     page = frames.frame(envelope)
-    document = layout_sheet(plan(piece, envelope, (), envelope_box(page)), piece, envelope, envelope=True)
+    document = layout_sheet(plan(piece, envelope, (), envelope_box), piece, envelope, envelope=True)
     sheet = svg_pages.read(next(iter(render(document, "svg")))[1])
     corner = complex(page.width_mm - STAMP_MM[0], page.height_mm - STAMP_MM[1])
     for mark in sheet.marks["trace"]:
