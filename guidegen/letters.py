@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -99,6 +100,7 @@ def pen_height_mm(marker: Marker) -> float:
     return marker.downstroke_mm * math.sin(angle) + marker.hairline_mm * math.cos(angle)
 
 
+@lru_cache(maxsize=4096)
 def letter(
     hand: Hand, marker: Marker, x_height_mm: float, char: str, before: str = START, after: str = END
 ) -> Letter:
@@ -136,6 +138,7 @@ def pen_strokes(
     return tuple(pen_stroke(nodes, hand, marker, placed) for nodes in strokes)
 
 
+@lru_cache(maxsize=4096)
 def pen_stroke(nodes: Nodes, hand: Hand, marker: Marker, placed: Frame) -> AnyStroke:
     """Return one skeleton stroke as the marker draws it, in mm."""
     pressed = marker.tip in ("brush", "pointed")

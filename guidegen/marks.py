@@ -71,6 +71,7 @@ def _parts(char: str) -> tuple[str, str]:
     return chr(int(parts[0], 16)), chr(int(parts[1], 16))
 
 
+@lru_cache(maxsize=8192)
 def base_char(char: str) -> str:
     """Return the letter under a character's accent, the character itself where it has none."""
     base, mark = _parts(char)

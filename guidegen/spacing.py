@@ -27,7 +27,7 @@ from guidegen.hands import Hand
 from guidegen.joins import END, START
 from guidegen.letters import Letter, letter, pen_strokes
 from guidegen.markers import Marker
-from guidegen.marks import COMBINING, has_side_mark, letter_data
+from guidegen.marks import COMBINING, base_char, has_side_mark, letter_data
 from guidegen.units import shift_per_height
 
 _FLOATS = NDArray[np.float64]
@@ -37,6 +37,7 @@ _BELOW, _ABOVE = 0.8, 0.7
 _KERN_THRESHOLD = 0.03
 """Kerning below this (x-heights) is not seen and is left out."""
 _LEAST_BEARING = 0.0
+_MOST_STEPS, _CLOSE_ENOUGH = 40, 1e-7
 _CLOSEST, _FURTHEST = -0.3, 0.25
 
 
@@ -74,20 +75,28 @@ def rows_mm(hand: Hand, x_height_mm: float) -> _FLOATS:
 
 def sides(strokes: Sequence[AnyStroke], rows: _FLOATS, slant_deg: float) -> Sides:
     """Return the sides of the ink of ``strokes`` at ``rows``."""
-    left, right = np.full(len(rows), np.inf), np.full(len(rows), -np.inf)
-    for stroke in strokes:
-        points, lengths = _samples(stroke.path)
-        away = rows[:, None] - points.imag[None, :]
-        if isinstance(stroke, NibStroke):
-            low, high = _nib_reach(stroke.nib, away)
-        else:
-            radii = width_at(stroke.widths, lengths)[None, :] / 2
-            high = np.sqrt(np.where(np.abs(away) <= radii, radii**2 - away**2, np.nan))
-            low = -high
-        left = np.fmin(left, np.nanmin(np.where(np.isnan(low), np.inf, points.real + low), axis=1))
-        right = np.fmax(right, np.nanmax(np.where(np.isnan(high), -np.inf, points.real + high), axis=1))
+    found = [_stroke_sides(stroke, rows.tobytes()) for stroke in strokes]
     lean = rows * shift_per_height(slant_deg)
+    left = np.min([side.left for side in found], axis=0, initial=np.inf)
+    right = np.max([side.right for side in found], axis=0, initial=-np.inf)
     return Sides(left - lean, right - lean)
+
+
+@lru_cache(maxsize=4096)
+def _stroke_sides(stroke: AnyStroke, rows_bytes: bytes) -> Sides:
+    """Return the sides of one stroke, leaning as it does: letters that differ by an accent share their strokes."""
+    rows = np.frombuffer(rows_bytes)
+    points, lengths = _samples(stroke.path)
+    away = rows[:, None] - points.imag[None, :]
+    if isinstance(stroke, NibStroke):
+        low, high = _nib_reach(stroke.nib, away)
+    else:
+        radii = width_at(stroke.widths, lengths)[None, :] / 2
+        high = np.sqrt(np.where(np.abs(away) <= radii, radii**2 - away**2, np.nan))
+        low = -high
+    left = np.min(np.where(np.isnan(low), np.inf, points.real + low), axis=1)
+    right = np.max(np.where(np.isnan(high), -np.inf, points.real + high), axis=1)
+    return Sides(left, right)
 
 
 def _samples(path: Path) -> tuple[_FLOATS, _FLOATS]:
@@ -137,6 +146,10 @@ def spaced(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> Spaced:
     item = letter(hand, marker, x_height_mm, char)
     if char in COMBINING:
         return Spaced(item, 0.0, 0.0)
+    base = base_char(char)
+    if base != char and not has_side_mark(char):  # the accent stands above or below the rows that count
+        plain = spaced(hand, marker, x_height_mm, base)
+        return Spaced(item, plain.shift_mm, plain.advance_mm)
     data = letter_data(hand, char)
     given = data.sides if data else None
     found = letter_sides(hand, marker, x_height_mm, char)
@@ -272,7 +285,9 @@ def _placed_sides(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> 
 def _even_white(
     white: _FLOATS, target: _FLOATS | float, limit: _FLOATS | float, x_height_mm: float, zone: NDArray[np.bool_]
 ) -> _FLOATS:
-    """Return the shifts that bring the mean of each row of ``white`` to ``target``, by bisection.
+    """Return the shifts that bring the mean of each row of ``white`` to ``target``.
+
+    The mean is piecewise linear in the shift: Newton's steps, halving the interval where one would leave it.
 
     Args:
         white: pairs x heights, in mm; infinite where a side has no ink.
@@ -282,14 +297,30 @@ def _even_white(
         zone: the heights that count, pairs x heights.
     """
     shares = zone / zone.sum(axis=1, keepdims=True)
-    limits = np.broadcast_to(np.asarray(limit, dtype=np.float64), len(white))[:, None]
-    low = np.full(len(white), -1.5 * x_height_mm)
-    high = -low
-    for _ in range(24):
-        middle = (low + high) / 2
-        mean = (np.clip(white + middle[:, None], 0.0, limits) * shares).sum(axis=1)
-        low, high = np.where(mean < target, middle, low), np.where(mean < target, high, middle)
-    return high
+    wanted, limits = (np.broadcast_to(np.asarray(value, dtype=np.float64), len(white)) for value in (target, limit))
+    furthest = 1.5 * x_height_mm
+    low, high = np.full(len(white), -furthest), np.full(len(white), furthest)
+    found = np.where(_mean_white(white, low, limits, shares) >= wanted, low, 0.0)
+    left = np.flatnonzero(found == 0.0)
+    for _ in range(_MOST_STEPS):
+        if not len(left):
+            break
+        at = found[left]
+        shifted = white[left] + at[:, None]
+        open_rows = (shifted > 0) & (shifted < limits[left, None])
+        short = wanted[left] - _mean_white(white[left], at, limits[left], shares[left])
+        slope = np.where(open_rows, shares[left], 0.0).sum(axis=1)
+        low[left], high[left] = np.where(short > 0, at, low[left]), np.where(short > 0, high[left], at)
+        step = at + short / np.maximum(slope, 1e-12)
+        inside = (step >= low[left]) & (step <= high[left])
+        found[left] = np.where(inside, step, (low[left] + high[left]) / 2)
+        left = left[np.abs(found[left] - at) > _CLOSE_ENOUGH * x_height_mm]
+    return found
+
+
+def _mean_white(white: _FLOATS, shift: _FLOATS, limits: _FLOATS, shares: _FLOATS) -> _FLOATS:
+    counted = np.minimum(np.maximum(white + shift[:, None], 0.0), limits[:, None])
+    return np.asarray((counted * shares).sum(axis=1))
 
 
 def _grown(ends: _FLOATS, gap: float, x_height_mm: float) -> _FLOATS:

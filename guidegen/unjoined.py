@@ -10,6 +10,7 @@ All of it depends on single characters, not on the forms around them, so that a 
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -24,6 +25,17 @@ from guidegen.marks import COMBINING
 from guidegen.spacing import apart_mm, even_shifts_mm, free_bearing_mm, letter_sides, rows_mm, seen_kerns
 
 SPACE = " "
+_KINDS = ("small", "capital", "figure", "sign", "other")
+_RARE = frozenset(
+    (one, other)
+    for one, other in itertools.product(_KINDS, _KINDS)
+    if "other" in (one, other)
+    or (one, other) == ("small", "capital")
+    or (("figure" in (one, other) and one != other)
+    and "sign" not in (one, other))
+)
+"""Kinds of characters that hardly ever follow each other: the bearings keep these apart well enough."""
+_SIGNS = frozenset(".,;:!?'\"()[]-/&\u2013\u2014\u2018\u2019\u201a\u201c\u201d\u201e\u2026\u00ab\u00bb\u2039\u203a")
 _FLOATS = NDArray[np.float64]
 
 
@@ -110,8 +122,20 @@ def _between(
     rows = rows_mm(hand, x_height_mm)
     even = even_shifts_mm(hand, x_height_mm, before[1], after[1], (rows > 0) & (rows < x_height_mm))
     kerns = np.maximum(even, apart_mm(before[1], after[1], hand.spacing.gap * x_height_mm, x_height_mm))
-    joined = _joined(hand, before[0], after[0])
-    return seen_kerns(before[0], after[0], np.where(joined, 0.0, kerns), x_height_mm)
+    kerned = _kerned(before[0], after[0]) & ~_joined(hand, before[0], after[0])
+    return seen_kerns(before[0], after[0], np.where(kerned, kerns, 0.0), x_height_mm)
+
+
+def _kerned(before: Sequence[str], after: Sequence[str]) -> NDArray[np.bool_]:
+    """Return which pairs are kerned: all but the rare ones."""
+    rows, columns = [_kind(char) for char in before], [_kind(char) for char in after]
+    return np.array([[(one, other) not in _RARE for other in columns] for one in rows], dtype=np.bool_)
+
+
+def _kind(char: str) -> str:
+    if char.isalpha():
+        return "small" if char.islower() else "capital"
+    return "figure" if char.isdecimal() else "sign" if char in _SIGNS else "other"
 
 
 def _joined(hand: Hand, before: Sequence[str], after: Sequence[str]) -> NDArray[np.bool_]:

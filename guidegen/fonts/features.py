@@ -15,6 +15,7 @@ from guidegen.fonts.forms import Written
 from guidegen.hands import Hand
 from guidegen.joins import END, START, join_between
 from guidegen.letters import letter_data
+from guidegen.marks import base_char
 from guidegen.unjoined import SPACE
 
 UNJOINED = "ss01"
@@ -179,7 +180,7 @@ def _unjoined(items: Sequence[Written]) -> str:
 def _kern(
     items: Sequence[Written], kerning: Mapping[tuple[str, str], float], units: ToUnits, spaces: Sequence[str]
 ) -> str:
-    """Kerning by classes: glyphs stand in one class that keep the same distance from every other."""
+    """Kerning by classes of letters that keep the same distance from every other, after pairs that need their own."""
     lefts: dict[str, list[str]] = {SPACE: list(spaces)}
     rights: dict[str, list[str]] = {SPACE: list(spaces)}
     for item in items:
@@ -188,13 +189,37 @@ def _kern(
                 if free:
                     names.setdefault(item.char, []).append(item.name)
     values = {pair: units(mm) for pair, mm in kerning.items()}
-    left_of, right_of = _alike(values, 0), _alike(values, 1)
-    pairs = {(left_of[a], right_of[b]): value for (a, b), value in values.items() if value}
+    plain = {pair: value for pair, value in values.items() if value and all(base_char(char) == char for char in pair)}
+    left_of, right_of = _alike(plain, 0), _alike(plain, 1)
+    pairs = {(left_of[a], right_of[b]): value for (a, b), value in plain.items()}
+    own = _exceptions(plain, values, lefts, rights)
     if not pairs:
         return ""
     lines = [*_classes("first", left_of, lefts), *_classes("second", right_of, rights)]
-    rules = [f"  pos @kern.first.{a} @kern.second.{b} {value};" for (a, b), value in sorted(pairs.items())]
+    rules = [f"  pos {a} {b} {value};" for (a, b), value in own.items()]
+    rules += [f"  pos @kern.first.{a} @kern.second.{b} {value};" for (a, b), value in sorted(pairs.items())]
     return "\n".join([*lines, "", "feature kern {", "  lookupflag IgnoreMarks;", *rules, "} kern;"])
+
+
+def _exceptions(
+    plain: Mapping[tuple[str, str], int],
+    values: Mapping[tuple[str, str], int],
+    lefts: Mapping[str, Sequence[str]],
+    rights: Mapping[str, Sequence[str]],
+) -> dict[tuple[str, str], int]:
+    """Return the kerning of pairs of glyphs whose accents need more room than their base letters leave."""
+    own: dict[tuple[str, str], int] = {}
+    family: dict[str, list[str]] = defaultdict(list)
+    for char in dict.fromkeys([*lefts, *rights]):
+        family[base_char(char)].append(char)
+    pairs = dict.fromkeys(values)
+    for a, b in plain:  # an accented pair may need none where its base letters do
+        pairs |= dict.fromkeys((c, d) for c in family[a] for d in family[b] if c in lefts and d in rights)
+    for a, b in pairs:
+        value = values.get((a, b), 0)
+        if value != plain.get((base_char(a), base_char(b)), 0):
+            own |= {(left, right): value for left in lefts[a] for right in rights[b]}
+    return own
 
 
 def _alike(values: Mapping[tuple[str, str], int], side: int) -> dict[str, int]:
@@ -208,9 +233,11 @@ def _alike(values: Mapping[tuple[str, str], int], side: int) -> dict[str, int]:
 
 
 def _classes(side: str, classes: Mapping[str, int], names: Mapping[str, Sequence[str]]) -> list[str]:
+    """Return the classes of one side: an accented letter stands in its base letter's."""
     members: dict[int, list[str]] = defaultdict(list)
-    for char, number in classes.items():
-        members[number] += names[char]
+    for char, glyphs in names.items():
+        if base_char(char) in classes:
+            members[classes[base_char(char)]] += glyphs
     return [f"@kern.{side}.{number} = {_set(members[number])};" for number in sorted(members)]
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
-_PAIR = re.compile(r"  pos (@\S+) (@\S+) (-?\d+);")
+_PAIR = re.compile(r"  pos (@?)(\S+) @?(\S+) (-?\d+);")
 _MARK = re.compile(r"  pos (base|mark) (\S+) <anchor .*;")
 _SPOT = re.compile(r"<anchor (-?\d+) (-?\d+)> mark @([\w.-]+)")
 _SINGLE = re.compile(r"  sub ([^\s\[\]']+) by ([^\s\[\]']+);")
@@ -63,8 +63,9 @@ def _statement(line: str, classes: dict[str, Any], marks: dict[str, Any]) -> Any
     from fontTools.feaLib import ast
 
     if match := _PAIR.fullmatch(line):
-        left, right = (ast.GlyphClassName(classes[match[i][1:]]) for i in (1, 2))
-        return ast.PairPosStatement(left, ast.ValueRecord(xAdvance=int(match[3])), right, None)
+        names = match[2], match[3]
+        left, right = (ast.GlyphClassName(classes[name]) if match[1] else ast.GlyphName(name) for name in names)
+        return ast.PairPosStatement(left, ast.ValueRecord(xAdvance=int(match[4])), right, None)
     if match := _SINGLE.fullmatch(line):
         return ast.SingleSubstStatement([ast.GlyphName(match[1])], [ast.GlyphName(match[2])], [], [], False)
     spots = [(ast.Anchor(int(x), int(y)), marks[name]) for x, y, name in _SPOT.findall(line)]

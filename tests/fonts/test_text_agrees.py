@@ -38,9 +38,12 @@ def word_pairs():
     return rows
 
 
+CHARS = "".join(sorted(set("".join([*SENTENCES, *word_pairs()])) - set(" \u00a0")))
+
+
 def differences(marker, text):
     """Return by how many units each letter of a line stands off, and the line's end, with the number of glyphs."""
-    data, letters = file_of(marker), letters_of(marker)
+    data, letters = file_of(marker, "solid", CHARS), letters_of(marker, CHARS)
     line = set_line(letters.hand, letters.marker, letters.x_height_mm, text)
     glyphs = shape(data, text)
     inked = [glyph for glyph in glyphs if glyph.name not in {"space", "uni00A0"}]
@@ -58,13 +61,10 @@ def units(letters, mm):
 
 @pytest.mark.parametrize("marker", DEMO_MARKERS)
 def test_every_letter_of_a_line_stands_where_harfbuzz_sets_it(marker):
-    worst = 0.0
     for text in SENTENCES:
         off, end, glyphs = differences(marker, text)
         assert abs(end) <= glyphs, text
         assert all(abs(each) <= number + 1 for number, each in enumerate(off)), text
-        worst = max(worst, abs(end) / glyphs)
-    assert worst <= 1
 
 
 @pytest.mark.parametrize("marker", ["cobble", "thorn", "slate", "flint"])
@@ -78,16 +78,17 @@ def test_all_pairs_across_spaces_and_signs_agree(marker):
 
 @pytest.mark.parametrize("marker", ["pebble", "slate", "flint"])
 def test_planned_lines_are_as_wide_as_harfbuzz_sets_them(marker):
-    letters = letters_of(marker)
+    letters = letters_of(marker, CHARS)
     one = Lettering(letters.marker, letters.hand, letters.x_height_mm)
     for text in SENTENCES:
-        advance = sum(glyph.advance for glyph in shape(file_of(marker), text))
+        advance = sum(glyph.advance for glyph in shape(file_of(marker, "solid", CHARS), text))
         assert abs(units(letters, one.line(text).width_mm) - advance) <= len(text), text
 
 
 @pytest.mark.parametrize("marker", ["cobble", "slate", "flint"])
 def test_marks_that_no_letter_holds_stand_where_the_font_attaches_them(marker):
-    letters, data = letters_of(marker), file_of(marker)
+    chars = CHARS + "".join(COMBINING) + "\u0131"
+    letters, data = letters_of(marker, chars), file_of(marker, "solid", chars)
     stacked = ("n\u0308\u0301", "nn\u0308\u0304r")
     for text in ("x\u0302", "q\u0301on", "i\u030b", "B\u0304", "t\u0302", "H\u0328", *stacked):
         line = set_line(letters.hand, letters.marker, letters.x_height_mm, text)
