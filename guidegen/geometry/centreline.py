@@ -1,4 +1,4 @@
-"""A centreline cut into smooth pieces by arc length, and into stretches under one width law each."""
+"""Centrelines cut into smooth pieces by arc length, and into stretches under one width law each, many at once."""
 
 from __future__ import annotations
 
@@ -9,36 +9,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from guidegen.geometry import cubic as cb
-from guidegen.geometry.cubic import Complexes, Floats
+from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
 from guidegen.geometry.path import Path, Segment
-from guidegen.geometry.stroke import Widths
-from guidegen.geometry.widths import Law, radius_laws, steep_points
+from guidegen.geometry.widths import Laws, radius, steep_points
 
 _STEEP = 1 - 1e-9  # slopes above this are "one disc swallows the next"
-
-
-@dataclass(frozen=True, slots=True)
-class Stretch:
-    """A smooth piece of centreline under one width law, from arc length s0 to s1."""
-
-    curve: Segment  # four points
-    straight: bool
-    s0: float
-    s1: float
-    law: Law
-    steep_start: bool = False  # the slope is 1 at this end: the envelope goes like a square root there
-    steep_end: bool = False
-
-    def r(self, s: float) -> float:
-        u = min(max((s - self.law.s0) / (self.law.s1 - self.law.s0), 0.0), 1.0) if self.law.low != self.law.high else 0
-        return self.law.low + (self.law.high - self.law.low) * (u * u * (3 - 2 * u) if self.law.eased else u)
-
-    def slope(self, s: float) -> float:
-        if self.law.low == self.law.high:
-            return 0.0
-        run = self.law.s1 - self.law.s0
-        u = min(max((s - self.law.s0) / run, 0.0), 1.0)
-        return (self.law.high - self.law.low) / run * (6 * u * (1 - u) if self.law.eased else 1.0)
+_LEAST = 1e-12  # of a path's length: places nearer to each other are one
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,94 +33,225 @@ class Centreline:
         return float(self.s[-1])
 
 
+@dataclass(frozen=True, slots=True)
+class Centrelines:
+    """The smooth pieces (n) of many paths (p), in order: no zero lengths, split at cusps, collinear cubics as lines."""
+
+    curves: Complexes  # (n, 4)
+    straight: Bools
+    plain: Bools  # nowhere slow
+    owner: Ints  # (n,) whose piece it is
+    first: Ints  # (p + 1,) where each path's pieces begin
+    s0: Floats  # (n,) arc lengths from the path's start to the piece's ends
+    s1: Floats
+    run: Floats  # (n, marks) arc lengths within each piece at cubic.MARKS
+    length: Floats  # (p,)
+    closed: Bools  # (p,)
+    start: Complexes  # (p,)
+
+    def one(self, k: int) -> Centreline:
+        """Return one of the centrelines."""
+        mine = slice(int(self.first[k]), int(self.first[k + 1]))
+        s = np.concatenate([[0.0], self.s1[mine]])
+        flags = self.straight[mine].tolist()
+        return Centreline(self.curves[mine], flags, s, self.run[mine], bool(self.closed[k]), complex(self.start[k]))
+
+
+@dataclass(frozen=True, slots=True)
+class Cuts:
+    """Places where pieces are to be cut, in order: piece, arc length from the path's start, the piece's parameter."""
+
+    piece: Ints
+    s: Floats
+    t: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Stretches:
+    """Smooth pieces of centreline under one width law each (n), in order along their paths (p)."""
+
+    lines: Centrelines
+    laws: Laws
+    curves: Complexes  # (n, 4)
+    piece: Ints  # (n,) of which piece each is a part, from t0 to t1
+    t0: Floats
+    t1: Floats
+    s0: Floats  # arc lengths from the path's start to the stretch's ends
+    s1: Floats
+    law: Ints
+    first: Ints  # (p + 1,) where each path's stretches begin
+    steep: Bools  # one disc swallows the next
+    steep_start: Bools  # the slope is 1 at this end: the envelope goes like a square root there
+    steep_end: Bools
+
+    @property
+    def straight(self) -> Bools:
+        return self.lines.straight[self.piece]
+
+    @property
+    def owner(self) -> Ints:
+        return self.lines.owner[self.piece]
+
+    def s(self, k: Ints, t: Floats) -> Floats:
+        """Return the arc lengths at the parameters t (n, m) of the stretches k (n,)."""
+        piece, t0 = self.piece[k], self.t0[k]
+        whole = t0[:, None] + (self.t1[k] - t0)[:, None] * t
+        return self.lines.s0[piece][:, None] + cb.lengths_at(self.lines.curves, cb.MARKS, self.lines.run, piece, whole)
+
+    def radius(self, k: Ints, s: Floats) -> tuple[Floats, Floats, Floats]:
+        """Return r, dr/ds and d2r/ds2 at the arc lengths s (n, m) of the stretches k (n,)."""
+        return radius(self.laws, self.law[k], s)
+
+
 def centreline(path: Path) -> Centreline:
     """Return the smooth pieces of a path: no zero lengths, split at cusps, collinear cubics as lines."""
-    return centrelines([path])[0]
+    return centrelines([path]).one(0)
 
 
-def centrelines(paths: Sequence[Path]) -> list[Centreline]:
+def centrelines(paths: Sequence[Path]) -> Centrelines:
     """Return the centrelines of many paths, measured in one go."""
     segments = [segment for path in paths for segment in path.segments]
-    every = cb.as_cubics(segments)
-    plain = cb.is_plain(every)
-    pieces: list[Complexes] = []
-    straight: list[list[bool]] = []
-    counts: list[int] = []
-    at = 0
-    for path in paths:
-        flags: list[bool] = []
-        for k in range(at, at + len(path.segments)):
-            if plain[k]:
-                pieces.append(every[k : k + 1])
-                flags.append(False)
-                continue
-            for piece, is_line in _smooth(segments[k]):
-                if max(abs(z - piece[0]) for z in piece) > 0:
-                    pieces.append(cb.as_cubics([piece]))
-                    flags.append(is_line)
-        at += len(path.segments)
-        straight.append(flags)
-        counts.append(len(flags))
-    curves = np.concatenate([np.zeros((0, 4), dtype=np.complex128), *pieces])
-    run = cb.length_table(curves, cb.MARKS)
-    lines = []
-    ends = np.cumsum(counts).tolist()
-    for path, flags, n, last in zip(paths, straight, counts, ends, strict=True):
-        mine = slice(last - n, last)
-        closed = path.closed and n > 0 and path.segments[0][0] == path.segments[-1][-1]
-        s = np.concatenate([[0.0], np.cumsum(run[mine, -1])])
-        lines.append(Centreline(curves[mine], flags, s, run[mine], closed, path.segments[0][0]))
-    return lines
+    owner = np.repeat(np.arange(len(paths)), [len(path.segments) for path in paths])
+    every, straight, plain, source = _smooth_pieces(segments)
+    owner = owner[source]
+    first = np.searchsorted(owner, np.arange(len(paths) + 1))
+    run = _length_tables(every, straight, plain)
+    s1 = np.zeros(len(every))
+    for a, b in itertools.pairwise(first.tolist()):
+        np.cumsum(run[a:b, -1], out=s1[a:b])
+    s0 = np.where(np.arange(len(every)) == first[owner], 0.0, np.append(0.0, s1[:-1])[: len(s1)])
+    some = first[1:] > first[:-1]
+    length = np.zeros(len(paths))
+    length[some] = s1[first[1:][some] - 1]
+    ends = [(path.segments[0][0], path.segments[-1][-1]) for path in paths]
+    closed = np.array([path.closed and a == b for path, (a, b) in zip(paths, ends, strict=True)], dtype=bool) & some
+    start = np.array([a for a, _ in ends], dtype=np.complex128)
+    return Centrelines(every, straight, plain, owner, first, s0, s1, run, length, closed, start)
 
 
-def _smooth(segment: Segment) -> list[tuple[Segment, bool]]:
-    if len(segment) == 2:
-        return [(cb.as_cubic(segment), True)]
+def _smooth_pieces(segments: Sequence[Segment]) -> tuple[Complexes, Bools, Bools, Ints]:
+    """Return segments as smooth cubics that have length: curves, which are straight, which plain, whose pieces."""
+    curves = cb.as_cubics(segments)
+    straight = np.array([len(segment) == 2 for segment in segments], dtype=bool)
+    plain = ~straight
+    plain[plain] = cb.is_plain(curves[plain])
+    sized = (curves != curves[:, :1]).any(axis=1)
+    kept, odd = np.flatnonzero(sized & (straight | plain)), np.flatnonzero(sized & ~(straight | plain))
+    smooth = [
+        _smooth(segments[k], slow) for k, slow in zip(odd.tolist(), cb.slow_points_of(curves[odd]), strict=True)
+    ]
+    source = np.append(kept, np.repeat(odd, [len(some) for some in smooth]))
+    order = np.argsort(source, kind="stable")  # what came of each takes its place
+    lines = np.array([flag for some in smooth for _, flag in some], dtype=bool)
+    pieces = cb.as_cubics([piece for some in smooth for piece, _ in some])
+    every = np.concatenate([curves[kept], pieces])[order]
+    flags = np.append(straight[kept], lines)[order], np.append(plain[kept], np.zeros(len(lines), dtype=bool))[order]
+    use = (every != every[:, :1]).any(axis=1)
+    return every[use], flags[0][use], flags[1][use], source[order][use]
+
+
+def _length_tables(curves: Complexes, straight: Bools, plain: Bools) -> Floats:
+    run = np.zeros((len(curves), len(cb.MARKS)))
+    run[straight] = np.abs(curves[straight, 3] - curves[straight, 0])[:, None] * cb.MARKS
+    run[plain] = cb.length_table(curves[plain], cb.MARKS, 5)
+    other = ~straight & ~plain
+    run[other] = cb.length_table(curves[other], cb.MARKS)
+    return run
+
+
+def _smooth(segment: Segment, slow: list[float]) -> list[tuple[Segment, bool]]:
+    """Return the smooth pieces of a cubic, which of them are lines; ``slow`` are its slow points."""
     turns = cb.turning_points(segment)
     c = cb.as_cubics([segment])
     if turns is not None:
         ends = cb.point(np.repeat(c, len(turns), axis=0), np.array(turns)).tolist() if turns else []
         chain = [segment[0], *ends, segment[3]]
         return [(cb.as_cubic((a, b)), True) for a, b in itertools.pairwise(chain) if a != b]
-    cuts = np.array([0.0, *cb.slow_points(segment), 1.0])
+    if not slow:
+        return [(segment, False)]
+    cuts = np.array([0.0, *slow, 1.0])
     parts = cb.part(np.repeat(c, len(cuts) - 1, axis=0), cuts[:-1], cuts[1:])
     parts[0, 0], parts[-1, 3] = segment[0], segment[3]
     return [(tuple(complex(z) for z in p), False) for p in parts]
 
 
-def stretches(line: Centreline, widths: Widths, more: tuple[float, ...] = ()) -> list[Stretch]:
-    """Cut a centreline at its width knots, at slopes of 1 and at the arc lengths ``more``."""
-    whole = line.length
-    laws = radius_laws(widths, whole)
-    steep = {s for law in laws for s in steep_points(law)}
-    cuts = sorted({s for law in laws for s in (law.s0, law.s1) if 0 < s < whole} | steep | set(more))
-    result: list[Stretch] = []
-    least = 1e-12 * whole
-    at = np.searchsorted(line.s, cuts, side="right") - 1
-    inside = (np.array(cuts) - line.s[at] > least) & (line.s[np.minimum(at + 1, len(line.s) - 1)] - cuts > least)
-    at, places = at[inside], np.array(cuts)[inside]
-    t = cb.parameter_at(line.curves[at], places - line.s[at], line.run[at]) if len(at) else places
-    first = np.searchsorted(at, np.arange(len(line.curves) + 1)).tolist()
-    for k in range(len(line.curves)):
-        mine = slice(first[k], first[k + 1])
-        marks = [float(line.s[k]), *places[mine].tolist(), float(line.s[k + 1])]
-        curves = line.curves[k : k + 1]
-        if len(marks) > 2:
-            cut = np.concatenate([[0.0], t[mine], [1.0]])
-            ends = curves[0, 0], curves[0, 3]
-            curves = cb.part(np.repeat(curves, len(cut) - 1, axis=0), cut[:-1], cut[1:])
-            curves[0, 0], curves[-1, 3] = ends
-        for curve, s0, s1 in zip(curves.tolist(), marks, marks[1:], strict=False):
-            middle = (s0 + s1) / 2
-            law = laws[0] if len(laws) == 1 else next((q for q in laws if q.s0 <= middle <= q.s1), laws[-1])
-            near = [any(abs(s - e) <= 2 * least for e in steep) for s in (s0, s1)] if steep else (False, False)
-            result.append(Stretch(tuple(curve), line.straight[k], s0, s1, law, near[0], near[1]))
-    return result
+def cuts_at(lines: Centrelines, owner: Ints, s: Floats) -> Cuts:
+    """Return the cuts at arc lengths ``s`` of the paths ``owner``, but for those at pieces' ends or outside."""
+    order = np.lexsort((s, owner))
+    owner, s = owner[order], s[order]
+    least = _LEAST * lines.length[owner]
+    new = np.append(True, (owner[1:] != owner[:-1]) | (np.diff(s) > least[1:]))[: len(s)]
+    piece = _last_before(lines.owner, lines.s0, owner, s)
+    inside = new & (piece >= lines.first[owner]) & (piece >= 0)
+    inside &= (s - lines.s0[piece] > least) & (lines.s1[piece] - s > least) if len(lines.s0) else False
+    piece, s = piece[inside], s[inside]
+    return Cuts(piece, s, cb.parameter_at(lines.curves[piece], s - lines.s0[piece], lines.run[piece]))
 
 
-def is_steep(stretch: Stretch) -> bool:
-    """True where one disc swallows the next."""
-    return abs(stretch.slope((stretch.s0 + stretch.s1) / 2)) >= _STEEP
+def merged(a: Cuts, b: Cuts) -> Cuts:
+    """Return both cuts in order."""
+    piece, s, t = np.append(a.piece, b.piece), np.append(a.s, b.s), np.append(a.t, b.t)
+    order = np.lexsort((s, piece))
+    piece, s, t = piece[order], s[order], t[order]
+    new = np.append(True, (piece[1:] != piece[:-1]) | (s[1:] != s[:-1]))[: len(s)]
+    return Cuts(piece[new], s[new], t[new])
+
+
+def law_cuts(lines: Centrelines, laws: Laws) -> Cuts:
+    """Return the cuts at width knots and where a slope passes 1."""
+    rows, s = steep_points(laws)
+    return cuts_at(lines, np.append(laws.owner, laws.owner[rows]), np.append(np.maximum(laws.s0, 0.0), s))
+
+
+def stretches(lines: Centrelines, laws: Laws, cuts: Cuts) -> Stretches:
+    """Cut centrelines into stretches; ``cuts`` hold at least those of :func:`law_cuts`."""
+    n = len(lines.curves)
+    piece = np.append(np.arange(n), cuts.piece)
+    t0, s0 = np.append(np.zeros(n), cuts.t), np.append(lines.s0, cuts.s)
+    order = np.lexsort((s0, piece))
+    piece, t0, s0 = piece[order], t0[order], s0[order]
+    last = np.append(piece[1:] != piece[:-1], True)[: len(piece)]
+    t1 = np.where(last, 1.0, np.append(t0[1:], 0.0)[: len(t0)])
+    s1 = np.where(last, lines.s1[piece], np.append(s0[1:], 0.0)[: len(s0)])
+    curves = lines.curves[piece]
+    some = np.flatnonzero((t0 > 0) | (t1 < 1))
+    parts = cb.part(curves[some], t0[some], t1[some])
+    parts[:, 0] = np.where(t0[some] > 0, parts[:, 0], curves[some, 0])
+    parts[:, 3] = np.where(t1[some] < 1, parts[:, 3], curves[some, 3])
+    curves[some] = parts
+    owner = lines.owner[piece]
+    law = _last_before(laws.owner, laws.s0, owner, (s0 + s1) / 2)
+    first = np.searchsorted(owner, np.arange(len(lines.length) + 1))
+    slope = radius(laws, law, ((s0 + s1) / 2)[:, None])[1][:, 0]
+    ends = _near_steep(laws, owner, np.stack([s0, s1]), lines.length)
+    return Stretches(
+        lines, laws, curves, piece, t0, t1, s0, s1, law, first, np.abs(slope) >= _STEEP, ends[0], ends[1]
+    )
+
+
+def _near_steep(laws: Laws, owner: Ints, s: Floats, length: Floats) -> Bools:
+    """Return at which of the arc lengths s (2, n) of paths ``owner`` (n,) a slope passes 1."""
+    near = np.zeros(s.shape, dtype=bool)
+    rows, steep = steep_points(laws)
+    if len(rows):
+        whose = laws.owner[rows]
+        order = np.lexsort((steep, whose))
+        whose, steep = whose[order], steep[order]
+        for k in (0, 1):
+            for shift in (0, 1):  # the one before, the one after
+                at = _last_before(whose, steep, owner, s[k]) + shift
+                found = np.minimum(np.maximum(at, 0), len(steep) - 1)
+                near[k] |= (whose[found] == owner) & (np.abs(steep[found] - s[k]) <= 2 * _LEAST * length[owner])
+    return near
+
+
+def _last_before(owner: Ints, s: Floats, of: Ints, at: Floats) -> Ints:
+    """Return for each place (owner ``of``, arc length ``at``) the last of the sorted places at or before it, or -1."""
+    both = np.lexsort((np.append(np.zeros(len(s)), np.ones(len(at))), np.append(s, at), np.append(owner, of)))
+    asked = both >= len(s)
+    found = np.empty(len(at), dtype=np.int64)
+    found[both[asked] - len(s)] = (np.cumsum(~asked) - 1)[asked]
+    return found
 
 
 def corner_pieces(line: Centreline, corner_deg: float) -> list[int]:

@@ -17,17 +17,16 @@ which a point under every disc has none, so the disc at the seam is counted once
 
 from __future__ import annotations
 
-import cmath
-import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from guidegen.geometry import cubic as cb
-from guidegen.geometry.centreline import Stretch, is_steep
-from guidegen.geometry.cubic import Bools, Complexes
-from guidegen.geometry.envelope import BACKWARD_SHARE, Chain, Sides
+from guidegen.geometry.centreline import Stretches
+from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
+from guidegen.geometry.envelope import BACKWARD_SHARE, Chains, Sides
 from guidegen.geometry.stroke import Stroke
 from guidegen.geometry.widths import width_at
 
@@ -45,6 +44,15 @@ class Loop:
     hidden: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Span:
+    """Consecutive stretches of one stroke, from number ``first`` to before ``last``; ``closed``: the ends meet."""
+
+    first: int
+    last: int
+    closed: bool = False
+
+
 def disc(centre: complex, r: float, tolerance: float, *, hidden: bool = False) -> list[Loop]:
     """Return the circle as a loop, nothing if it has no size."""
     curves = cb.arc(centre, r, 0.0, 2 * math.pi, tolerance)
@@ -55,99 +63,150 @@ def disc(centre: complex, r: float, tolerance: float, *, hidden: bool = False) -
     return [Loop(curves, none, none, hidden)]
 
 
-def raw_loops(sides: list[Sides | None], closed: bool, tolerance: float) -> list[Loop]:
-    """Join fitted stretches (None where a steep one was left out) to closed loops."""
-    closed = closed and bool(sides) and all(s is not None for s in sides)
-    runs: list[list[Sides]] = [[]]
-    for s in sides:
-        if s is None or (runs[-1] and not _same(runs[-1][-1].end.r, s.start.r)):
-            runs.append([])
-        if s is not None:
-            runs[-1].append(s)
-    runs = [run for run in runs if run]
-    if closed and len(runs) == 1 and _same(runs[0][0].start.r, runs[0][-1].end.r):
-        return _ring(runs[0], tolerance)
-    return [loop for run in runs for loop in _open(run, tolerance)]
+def raw_loops(stretches: Stretches, sides: Sides, spans: Sequence[Span], tolerance: float) -> list[list[Loop]]:
+    """Return the closed loops of each span; where a steep stretch or a jump of the width breaks it, of each run."""
+    after = _next(stretches)
+    joined = ~stretches.steep & ~stretches.steep[after] & _same(sides.radius[:, 1], sides.radius[after, 0])
+    breaks = np.concatenate([[0], np.cumsum(~joined)])
+    owner: list[int] = []
+    first: list[int] = []
+    last: list[int] = []
+    ring: list[bool] = []
+    for k, span in enumerate(spans):
+        a, b = span.first, span.last
+        if a == b:
+            continue
+        whole = breaks[b - 1] == breaks[a]
+        cuts = [] if whole else (a + 1 + np.flatnonzero(~joined[a : b - 1])).tolist()
+        for low, high in zip([a, *cuts], [*cuts, b], strict=True):
+            if not stretches.steep[low]:
+                owner.append(k)
+                first.append(low)
+                last.append(high)
+                ring.append(bool(whole and span.closed and joined[b - 1]))
+    loops: list[list[Loop]] = [[] for _ in spans]
+    runs = _Runs(np.array(first, dtype=np.int64), np.array(last, dtype=np.int64), np.array(ring, dtype=bool))
+    pool = _pool(sides, after, runs, tolerance)
+    for k, loop in zip(*_assembled(pool, runs, len(after)), strict=True):
+        loops[owner[k]].append(loop)
+    for k in np.flatnonzero(runs.ring).tolist():
+        seam = first[k]
+        loops[owner[k]] += disc(complex(sides.centre[seam, 0]), float(sides.radius[seam, 0]), tolerance, hidden=True)
+    if stretches.steep.any():
+        for k, span in enumerate(spans):
+            loops[k] += _swallowing_discs(stretches, sides, span, tolerance)
+    return loops
 
 
-def _same(a: float, b: float) -> bool:
+@dataclass(frozen=True, slots=True)
+class _Runs:
+    """Stretches joined without a break: from number first to before last; in a ring the last is joined to the first."""
+
+    first: Ints
+    last: Ints
+    ring: Bools
+
+
+def _next(stretches: Stretches) -> Ints:
+    """Return each stretch's successor on its path, for the last one the path's first."""
+    after = np.arange(1, len(stretches.curves) + 1)
+    some = stretches.first[1:] > stretches.first[:-1]
+    after[stretches.first[1:][some] - 1] = stretches.first[:-1][some]
+    return after
+
+
+def _same(a: Floats, b: Floats) -> Bools:
     """True if a joint has one disc: a width that jumps there (two knots at one place) breaks the stroke."""
-    return abs(a - b) <= 1e-9 * max(a, b)
+    return np.asarray(np.abs(a - b) <= 1e-9 * np.maximum(a, b))
 
 
-def _open(run: list[Sides], tolerance: float) -> list[Loop]:
-    first, last = run[0].start, run[-1].end
-    turn = cmath.phase(last.tangent)
-    end_cap = cb.arc(last.centre, last.r, turn - last.a, 2 * last.a, tolerance)
-    turn = cmath.phase(first.tangent)
-    start_cap = cb.arc(first.centre, first.r, turn + first.a, 2 * math.pi - 2 * first.a, tolerance)
-    right, left = (_side(run, sign, tolerance) for sign in (-1, 1))
-    return _loops([right, _arcs(end_cap), _reversed(left), _arcs(start_cap)])
+def _pool(sides: Sides, after: Ints, runs: _Runs, tolerance: float) -> Chains:
+    """Return all chains that loops are made of.
 
-
-def _ring(run: list[Sides], tolerance: float) -> list[Loop]:
-    right, left = (_side([*run, run[0]], sign, tolerance, closed=True) for sign in (-1, 1))
-    seam = disc(run[0].start.centre, run[0].start.r, tolerance, hidden=True)
-    return _loops([right]) + _loops([_reversed(left)]) + seam
-
-
-def _side(run: list[Sides], sign: int, tolerance: float, *, closed: bool = False) -> Chain:
-    """Return one side of a run in the direction of the stroke, joints as arcs; a closed run repeats its first."""
-    links = [run[0].right if sign < 0 else run[0].left]
-    for before, after in itertools.pairwise(run):
-        a, b = before.end, after.start
-        sweep = cmath.phase(b.tangent / a.tangent) + sign * (b.a - a.a)
-        if abs(sweep) * a.r > 1e-3 * tolerance:
-            backwards = sweep * sign > 0
-            share = BACKWARD_SHARE if backwards else 1.0
-            arc = cb.arc(a.centre, a.r, cmath.phase(a.tangent) + sign * a.a, sweep, share * tolerance)
-            links.append(_arcs(arc, backwards=backwards))
-        links.append(after.right if sign < 0 else after.left)
-    if closed:
-        links.pop()
-    return _joined(links)
-
-
-def _arcs(curves: Complexes, *, backwards: bool = False) -> Chain:
-    return Chain(curves, np.zeros(len(curves), dtype=bool), np.full(len(curves), backwards))
-
-
-def _joined(links: list[Chain]) -> Chain:
-    """Return chains as one, every curve starting exactly where the one before ends."""
-    curves = np.concatenate([c.curves for c in links])
-    curves[1:, 0] = curves[:-1, 3]
-    return Chain(
-        curves, np.concatenate([c.straight for c in links]), np.concatenate([c.backwards for c in links])
+    n right sides, n left ones, n joints on the right (of each stretch with the one after), n on the left, the end
+    caps of the runs, their start caps. What an open run does not need is empty or left alone.
+    """
+    angle = np.angle(sides.tangent)
+    turn = np.angle(sides.tangent[after, 0] * np.conj(sides.tangent[:, 1]))
+    lean = sides.lean[after, 0] - sides.lean[:, 1]
+    sign = np.repeat([-1.0, 1.0], len(after))
+    sweep = np.tile(turn, 2) + sign * np.tile(lean, 2)
+    sweep[np.abs(sweep) * np.tile(sides.radius[:, 1], 2) <= 1e-3 * tolerance] = 0.0
+    back = sweep * sign > 0
+    begin = np.tile(angle[:, 1], 2) + sign * np.tile(sides.lean[:, 1], 2)
+    end, start = runs.last - 1, runs.first
+    arcs, count = cb.arcs(
+        np.concatenate([sides.centre[:, 1], sides.centre[:, 1], sides.centre[end, 1], sides.centre[start, 0]]),
+        np.concatenate([sides.radius[:, 1], sides.radius[:, 1], sides.radius[end, 1], sides.radius[start, 0]]),
+        np.concatenate([begin, angle[end, 1] - sides.lean[end, 1], angle[start, 0] + sides.lean[start, 0]]),
+        np.concatenate([sweep, 2 * sides.lean[end, 1], 2 * math.pi - 2 * sides.lean[start, 0]]),
+        np.concatenate([np.where(back, BACKWARD_SHARE, 1.0), np.ones(2 * len(end))]) * tolerance,
+    )
+    none = np.zeros(len(arcs), dtype=bool)
+    chains = sides.chains
+    return Chains(
+        np.concatenate([chains.curves, arcs]),
+        np.concatenate([chains.straight, none]),
+        np.concatenate([chains.backwards, np.repeat(np.append(back, np.zeros(2 * len(end), dtype=bool)), count)]),
+        np.concatenate([chains.count, count]),
     )
 
 
-def _reversed(chain: Chain) -> Chain:
-    return Chain(chain.curves[::-1, ::-1], chain.straight[::-1], chain.backwards[::-1])
+def _links(runs: _Runs, n: int) -> tuple[Ints, Ints, Bools]:
+    """Return the chains of all loops in order: their numbers in the pool, the loop of each, which are reversed.
+
+    An open run is one loop: right sides and joints forward, the end cap, left ones backward, the start cap. A
+    ring is two, one of either side.
+    """
+    size = runs.last - runs.first
+    run = np.repeat(np.arange(len(size)), 4 * size)
+    at = np.arange(len(run)) - np.repeat(np.cumsum(4 * size) - 4 * size, 4 * size)
+    half, ring = 2 * size[run], runs.ring[run]
+    right = at < half
+    back = np.where(right, 0, at - half)
+    # backward, an open run begins with a side, a ring with the joint that closes it
+    joint = np.where(right, at % 2 == 1, (back % 2 == 1) != ring)
+    nth = np.where(right, at // 2, size[run] - 1 - (back + ~ring) // 2)
+    number = runs.first[run] + nth + n * (~right + 2 * joint)
+    cap = ~ring & (at % half == half - 1)
+    number = np.where(cap, 4 * n + run + len(size) * ~right, number)
+    return number, 2 * run + (ring & ~right), ~right & ~cap
 
 
-def _loops(links: list[Chain]) -> list[Loop]:
-    whole = _joined(links)
-    if not len(whole.curves):
-        return []
-    whole.curves[0, 0] = whole.curves[-1, 3]
-    return [Loop(whole.curves, whole.straight, whole.backwards)]
+def _assembled(pool: Chains, runs: _Runs, n: int) -> tuple[list[int], list[Loop]]:
+    """Return the loops of runs of n stretches, and the run of each; every curve starts where the one before ends."""
+    link, loop, turned = _links(runs, n)
+    count = pool.count[link]
+    if not count.any():
+        return [], []
+    begin = np.repeat(pool.first[link], count)
+    nth = np.arange(len(begin)) - np.repeat(np.cumsum(count) - count, count)
+    turned = np.repeat(turned, count)
+    at = begin + np.where(turned, np.repeat(count, count) - 1 - nth, nth)
+    curves = pool.curves[at]
+    curves[turned] = curves[turned, ::-1]
+    straight, backwards = pool.straight[at], pool.backwards[at]
+    loop = np.repeat(loop, count)
+    opens = np.flatnonzero(np.append(True, loop[1:] != loop[:-1])[: len(loop)])
+    ends = np.append(opens[1:], len(loop))
+    curves[1:, 0] = curves[:-1, 3]
+    curves[opens, 0] = curves[ends - 1, 3]
+    mine = [slice(a, b) for a, b in zip(opens.tolist(), ends.tolist(), strict=True)]
+    return (loop[opens] // 2).tolist(), [Loop(curves[m], straight[m], backwards[m]) for m in mine]
 
 
-def swallowing_discs(pieces: list[Stretch], tolerance: float) -> list[Loop]:
+def _swallowing_discs(stretches: Stretches, sides: Sides, span: Span, tolerance: float) -> list[Loop]:
     """Return the larger end discs of steep stretches that no kept neighbour draws."""
     loops: list[Loop] = []
-    for k, piece in enumerate(pieces):
-        if not is_steep(piece):
-            continue
-        grows = piece.law.high > piece.law.low
-        centre, r = (piece.curve[3], piece.r(piece.s1)) if grows else (piece.curve[0], piece.r(piece.s0))
-        neighbour = k + 1 if grows else k - 1
-        if 0 <= neighbour < len(pieces):
-            other = pieces[neighbour]
-            meets = other.r(other.s0 if grows else other.s1) >= r * (1 - 1e-9)
-            if meets and (not is_steep(other) or (other.law.high > other.law.low) == grows):
+    steep, grows, r = stretches.steep, stretches.laws.rise[stretches.law] > 0, sides.radius
+    for k in (span.first + np.flatnonzero(steep[span.first : span.last])).tolist():
+        end = int(grows[k])
+        neighbour = k + 1 if grows[k] else k - 1
+        if span.first <= neighbour < span.last:
+            meets = r[neighbour, 1 - end] >= r[k, end] * (1 - 1e-9)
+            if meets and (not steep[neighbour] or grows[neighbour] == grows[k]):
                 continue  # drawn by the neighbour, or swallowed by a still larger disc
-        loops += disc(centre, r, tolerance)
+        loops += disc(complex(sides.centre[k, end]), float(r[k, end]), tolerance)
     return loops
 
 

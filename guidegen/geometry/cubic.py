@@ -19,7 +19,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
-_GAUSS = {n: np.polynomial.legendre.leggauss(n) for n in (4, 12)}
+_GAUSS = {n: np.polynomial.legendre.leggauss(n) for n in (4, 5, 12)}
 
 
 def as_cubic(segment: Segment) -> Segment:
@@ -45,8 +45,17 @@ def point(c: Complexes, t: Floats) -> Complexes:
 def derivative(c: Complexes, t: Floats) -> Complexes:
     """Return the first derivatives by t."""
     p0, p1, p2, p3 = _columns(c, t)
-    u = 1 - t
-    return np.asarray(3 * (u * u * (p1 - p0) + 2 * u * t * (p2 - p1) + t * t * (p3 - p2)))
+    first, change = 3 * (p1 - p0), 6 * (p2 - 2 * p1 + p0)
+    return np.asarray(first + t * (change + t * (3 * (p3 - p0) - 9 * (p2 - p1))))
+
+
+def speed(c: Complexes, t: Floats) -> Floats:
+    """Return the sizes of the first derivatives by t."""
+    p0, p1, p2, p3 = _columns(c, t)
+    first, second, third = 3 * (p1 - p0), 6 * (p2 - 2 * p1 + p0), 3 * (p3 - p0) - 9 * (p2 - p1)
+    x = first.real + t * (second.real + t * third.real)
+    y = first.imag + t * (second.imag + t * third.imag)
+    return np.asarray(np.sqrt(x * x + y * y))
 
 
 def second_derivative(c: Complexes, t: Floats) -> Complexes:
@@ -62,7 +71,7 @@ def tangent(c: Complexes, t: Floats) -> Complexes:
     it arrives is meant, in the first half the one in which it leaves.
     """
     d = derivative(c, t)
-    size = np.abs(d)
+    size = np.sqrt(d.real * d.real + d.imag * d.imag)
     still = size <= 1e-9 * (_extent(c) if np.ndim(t) == 1 else _extent(c)[:, None])
     if np.any(still):
         ahead = np.where(np.asarray(t) > 0.5, -1.0, 1.0)
@@ -70,8 +79,11 @@ def tangent(c: Complexes, t: Floats) -> Complexes:
         third = _third(c) if np.ndim(t) == 1 else _third(c)[:, None]
         flat = np.abs(d) <= 1e-9 * (_extent(c) if np.ndim(t) == 1 else _extent(c)[:, None])
         d = np.where(flat, third + 0 * d, d)
-        size = np.abs(d)
-    return np.asarray(d / np.where(size == 0, 1, size))
+        size = np.sqrt(d.real * d.real + d.imag * d.imag)
+    size = np.where(size == 0, 1, size)
+    unit = np.empty_like(d)
+    unit.real, unit.imag = d.real / size, d.imag / size
+    return unit
 
 
 def curvature(c: Complexes, t: Floats) -> Floats:
@@ -133,21 +145,25 @@ def lengths_at(c: Complexes, marks: Floats, run: Floats, which: Ints, t: Floats)
     four Gauss points bridge the gap from the mark below.
     """
     x, w = _GAUSS[4]
-    at = np.clip(np.searchsorted(marks, t, side="right") - 1, 0, len(marks) - 1)
+    at = np.maximum(np.searchsorted(marks, t, side="right") - 1, 0)
     half = (t - marks[at]) / 2
     nodes = (marks[at] + half)[..., None] + half[..., None] * x
-    speed = np.abs(derivative(c[which], nodes.reshape(len(t), -1))).reshape(nodes.shape)
-    return np.asarray(run[which[:, None], at] + half * (speed @ w))
+    fast = speed(c[which], nodes.reshape(len(t), t.shape[1] * 4)).reshape(nodes.shape)
+    return np.asarray(run[which[:, None], at] + half * (fast * w).sum(axis=-1))
 
 
-def length_table(c: Complexes, marks: Floats) -> Floats:
-    """Return the arc lengths (n, len(marks)) from 0 to each of the increasing parameters ``marks``, the first 0."""
-    x, w = _GAUSS[12]
+def length_table(c: Complexes, marks: Floats, nodes: int = 12) -> Floats:
+    """Return the arc lengths (n, len(marks)) from 0 to each of the increasing parameters ``marks``, the first 0.
+
+    ``nodes`` are the Gauss points between two marks; five do for curves that are nowhere slow (:func:`is_plain`).
+    """
+    x, w = _GAUSS[nodes]
     half = np.diff(marks) / 2
-    nodes = ((marks[1:] + marks[:-1]) / 2)[:, None] + half[:, None] * x
-    speed = np.abs(derivative(c, np.broadcast_to(nodes.ravel(), (len(c), nodes.size)))).reshape(len(c), *nodes.shape)
-    gaps = half * (speed @ w)
-    return np.concatenate([np.zeros((len(c), 1)), np.cumsum(gaps, axis=1)], axis=1)
+    t = ((marks[1:] + marks[:-1]) / 2)[:, None] + half[:, None] * x
+    fast = speed(c, t.reshape(1, -1)).reshape(len(c), *t.shape)
+    run = np.zeros((len(c), len(marks)))
+    np.cumsum(half * (fast * w).sum(axis=-1), axis=1, out=run[:, 1:])
+    return run
 
 
 _ENDS = 10.0 ** np.arange(-10, -1)
@@ -161,43 +177,56 @@ def parameter_at(c: Complexes, length: Floats, run: Floats | None = None) -> Flo
     ``run`` is the curves' length table at MARKS, if there is one already.
     """
     run = length_table(c, MARKS) if run is None else run
-    at = np.clip((run <= length[:, None]).sum(axis=1) - 1, 0, len(MARKS) - 2)
+    at = np.minimum(np.maximum((run <= length[:, None]).sum(axis=1) - 1, 0), len(MARKS) - 2)
     rows = np.arange(len(c))
     low, high = MARKS[at], MARKS[at + 1]
     gap = run[rows, at + 1] - run[rows, at]
     share = (length - run[rows, at]) / np.where(gap > 0, gap, 1)
-    t = np.clip(low + (high - low) * share, low, high)
+    result = np.minimum(np.maximum(low + (high - low) * share, low), high)
+    t, whole = result.copy(), run[:, -1]
     for _ in range(60):
         excess = lengths_at(c, MARKS, run, rows, t[:, None])[:, 0] - length
-        if np.all(np.abs(excess) <= 1e-13 * run[:, -1]):
-            break
         low, high = np.where(excess < 0, t, low), np.where(excess < 0, high, t)
-        step = t - excess / np.maximum(np.abs(derivative(c, t)), 1e-300)
+        step = t - excess / np.maximum(speed(c[rows], t), 1e-300)
         new = np.where((step > low) & (step < high), step, (low + high) / 2)
-        if np.array_equal(new, t):
+        go = (np.abs(excess) > 1e-13 * whole) & (new != t)
+        result[rows[~go]] = t[~go]
+        rows, length, whole, low, high, t = rows[go], length[go], whole[go], low[go], high[go], new[go]
+        if not len(rows):
             break
-        t = new
-    return np.asarray(t)
+    result[rows] = t
+    return np.asarray(result)
 
 
-def arc(centre: complex, radius: float, start: float, sweep: float, tolerance: float) -> Complexes:
-    """Return a circular arc as (n, 4) cubics, anticlockwise for a positive ``sweep`` (radians).
+def arcs(
+    centre: Complexes, radius: Floats, start: Floats, sweep: Floats, tolerance: float | Floats
+) -> tuple[Complexes, Ints]:
+    """Return circular arcs (n) as cubics, one after the other, and how many each has; none if it has no size.
+
+    They run from the angle ``start`` by ``sweep`` (radians), anticlockwise if positive.
 
     One cubic with handles 4/3 tan(sweep/4) leaves a quarter circle by 2.7253e-4 of the radius on one side
     only; handles shorter by 6.7e-4 (.5519150 instead of .5522847) leave it by 1.9608e-4 on both. The error falls
     with the sixth power of the angle, which gives the number of cubics.
     """
-    if radius <= 0 or sweep == 0:
-        return np.zeros((0, 4), dtype=np.complex128)
-    quarters = abs(sweep) / (math.pi / 2)
-    allowed = min(1.0, (tolerance / (1.97e-4 * radius)) ** (1 / 6))
-    n = max(1, math.ceil(quarters / allowed - 1e-9))
-    step = sweep / n
-    angles = start + step * np.arange(n + 1)
-    handle = 4 / 3 * math.tan(step / 4) * (1 - 6.7e-4 * (step / (math.pi / 2)) ** 4)
-    spokes = radius * np.exp(1j * angles)
-    on = centre + spokes
-    return np.stack([on[:-1], on[:-1] + 1j * handle * spokes[:-1], on[1:] - 1j * handle * spokes[1:], on[1:]], axis=-1)
+    quarters = np.abs(sweep) / (math.pi / 2)
+    allowed = np.minimum(1.0, (tolerance / (1.97e-4 * np.maximum(radius, 1e-300))) ** (1 / 6))
+    count = np.maximum(1, np.ceil(quarters / allowed - 1e-9)).astype(np.int64)
+    count[(radius <= 0) | (sweep == 0)] = 0
+    step = sweep / np.maximum(count, 1)
+    handle = 4 / 3 * np.tan(step / 4) * (1 - 6.7e-4 * (step / (math.pi / 2)) ** 4)
+    owner = np.repeat(np.arange(len(count)), count)
+    nth = np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count)
+    step, aside, middle = step[owner], 1j * handle[owner], centre[owner]
+    a = radius[owner] * np.exp(1j * (start[owner] + step * nth))
+    b = radius[owner] * np.exp(1j * (start[owner] + step * (nth + 1)))
+    return np.stack([middle + a, middle + a + aside * a, middle + b - aside * b, middle + b], axis=-1), count
+
+
+def arc(centre: complex, radius: float, start: float, sweep: float, tolerance: float) -> Complexes:
+    """Return one circular arc as (n, 4) cubics: see :func:`arcs`."""
+    whole = np.array([centre], dtype=np.complex128)
+    return arcs(whole, np.array([radius]), np.array([start]), np.array([sweep]), tolerance)[0]
 
 
 def slow_points(cubic: Segment) -> list[float]:
@@ -206,35 +235,49 @@ def slow_points(cubic: Segment) -> list[float]:
     These are where tangent and curvature may change within no length at all, so whoever samples a cubic must
     split it there. Roots of c'.c'' = 0, kept where the speed is below a fifth of its greatest.
     """
-    c = as_cubics([cubic])
-    p0, p1, p2, p3 = c[0]
-    d = np.array([p1 - p0, 2 * (p2 - 2 * p1 + p0), p3 - 3 * p2 + 3 * p1 - p0])  # c'/3 in powers of t
-    dd = np.array([d[1], 2 * d[2]])
-    product = np.convolve(np.conj(d), dd).real[::-1]
-    scale = np.abs(product).max()
-    if scale == 0:
-        return []
-    roots = np.roots(np.where(np.abs(product) < 1e-14 * scale, 0, product))
-    t = np.sort(roots[np.abs(roots.imag) < 1e-6].real)
-    t = t[(t > 1e-9) & (t < 1 - 1e-9)]
-    if not len(t):
-        return []
-    speed = np.abs(derivative(np.repeat(c, len(t), axis=0), t))
-    fastest = np.abs(derivative(c, np.linspace(0, 1, 17)[None, :])).max()
-    kept: list[float] = []
-    for value in t[speed < 0.2 * fastest].tolist():
-        if not kept or value - kept[-1] > 1e-9:
-            kept.append(value)
-    return kept
+    return slow_points_of(as_cubics([cubic]))[0]
+
+
+def slow_points_of(c: Complexes) -> list[list[float]]:
+    """Return the slow points of each of many cubics (n, 4), increasing: see :func:`slow_points`."""
+    p0, p1, p2, p3 = c.T
+    d0, d1, d2 = p1 - p0, 2 * (p2 - 2 * p1 + p0), p3 - 3 * p2 + 3 * p1 - p0  # c'/3 in powers of t
+    powers = (2 * d2 * np.conj(d2), 3 * d1 * np.conj(d2), d1 * np.conj(d1) + 2 * d0 * np.conj(d2), d0 * np.conj(d1))
+    t = _cubic_roots(np.stack(powers, axis=-1).real)
+    t = np.sort(np.where((t > 1e-9) & (t < 1 - 1e-9), t, 2.0), axis=1)
+    fastest = speed(c, np.linspace(0, 1, 17)[None]).max(axis=1)
+    found: list[list[float]] = []
+    for row, slow in zip(t, (t < 1) & (speed(c, t) < 0.2 * fastest[:, None]), strict=True):
+        found.append([])
+        for value in row[slow].tolist():
+            if not found[-1] or value - found[-1][-1] > 1e-9:
+                found[-1].append(value)
+    return found
+
+
+def _cubic_roots(a: Floats) -> Floats:
+    """Return the real roots (n, 3) of the polynomials a (n, 4), highest power first; NaN in the place of others."""
+    scale = np.abs(a).max(axis=1, keepdims=True)
+    a = np.where(np.abs(a) < 1e-14 * scale, 0, a)
+    roots = np.full((len(a), 3), np.nan, dtype=np.complex128)
+    full = a[:, 0] != 0
+    matrix = np.zeros((int(full.sum()), 3, 3))  # the companions, whose eigenvalues are the roots
+    matrix[:, 0] = -a[full, 1:] / a[full, :1]
+    matrix[:, 1, 0] = matrix[:, 2, 1] = 1
+    roots[full] = np.linalg.eigvals(matrix)
+    for k in np.flatnonzero(~full).tolist():
+        some = np.roots(a[k])
+        roots[k, : len(some)] = some
+    return np.where(np.abs(roots.imag) < 1e-6, roots.real, np.nan)
 
 
 def is_plain(c: Complexes) -> Bools:
     """Return which cubics are neither straight nor slow anywhere: the many that need no closer look."""
-    speed = np.abs(derivative(c, np.broadcast_to(np.linspace(0, 1, 17), (len(c), 17))))
+    fast = speed(c, np.linspace(0, 1, 17)[None])
     far = np.abs(c - c[:, :1]).max(axis=1)
     base = c[:, 3] - c[:, 0]
     lean = np.abs(((c[:, 1:3] - c[:, :1]) * np.conj(base)[:, None]).imag).max(axis=1)
-    return np.asarray((speed.min(axis=1) > 0.35 * speed.max(axis=1)) & (lean > 1e-9 * far * np.abs(base)))
+    return np.asarray((fast.min(axis=1) > 0.35 * fast.max(axis=1)) & (lean > 1e-9 * far * np.abs(base)))
 
 
 def turning_points(cubic: Segment) -> list[float] | None:
@@ -285,7 +328,7 @@ def _gauss(c: Complexes, a: Floats, b: Floats, n: int) -> Floats:
     x, w = _GAUSS[n]
     half = (b - a) / 2
     nodes = ((a + b) / 2)[:, None] + half[:, None] * x
-    return np.asarray(half * (np.abs(derivative(c, nodes)) @ w))
+    return np.asarray(half * (speed(c, nodes) * w).sum(axis=-1))
 
 
 def _interleave(a: Floats, b: Floats) -> Floats:

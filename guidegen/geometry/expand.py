@@ -10,25 +10,26 @@ meet, never to draw). The raw contours and why their non-zero fill is the union:
 
 from __future__ import annotations
 
-import cmath
+import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from guidegen.geometry import contour
 from guidegen.geometry import cubic as cb
 from guidegen.geometry.arrangement import Drawing, HalfPlane, Part
-from guidegen.geometry.centreline import Centreline, Stretch, centrelines, is_steep, stretches
-from guidegen.geometry.contour import Loop
+from guidegen.geometry.centreline import Stretches, centrelines, cuts_at, law_cuts, merged, stretches
+from guidegen.geometry.contour import Loop, Span
 from guidegen.geometry.cubic import Bools, Complexes, Ints
-from guidegen.geometry.envelope import Sides, fit_sides
+from guidegen.geometry.ends import EndCuts, end_cuts
+from guidegen.geometry.envelope import fit_sides
 from guidegen.geometry.path import Outline
 from guidegen.geometry.stroke import AnyStroke, NibStroke, Stroke
 from guidegen.geometry.sweep import nib_loops
 from guidegen.geometry.union import filled_outlines
-from guidegen.geometry.widths import width_at
+from guidegen.geometry.widths import radius_laws
 
 FIT_SHARE = 0.5
 
@@ -70,17 +71,6 @@ def check(stroke: AnyStroke) -> None:
             raise ValueError("width knots must be finite and in increasing order of arc length")
     if not all(math.isfinite(w) and w >= 0 for w in sizes):
         raise ValueError("widths must be finite and not negative")
-
-
-@dataclass(slots=True)
-class _Plan:
-    """One disc stroke on its way to loops: its stretches, and its cuts as (arc length, line) from either end."""
-
-    stroke: Stroke
-    line: Centreline
-    pieces: list[Stretch]
-    start: tuple[float, HalfPlane] | None = None
-    end: tuple[float, HalfPlane] | None = None
 
 
 @dataclass(slots=True)
@@ -130,102 +120,117 @@ def raw_drawing(strokes: Sequence[AnyStroke], tolerance: float) -> Drawing:
 
 
 def raw_drawings(groups: Sequence[Sequence[AnyStroke]], tolerance: float) -> list[Drawing]:
-    """Return the raw loops of each group of strokes as one drawing, all groups fitted in one batch."""
-    builders = [_Builder() for _ in groups]
-    plans: list[tuple[_Builder, _Plan]] = []
-    every = [(builder, stroke) for builder, strokes in zip(builders, groups, strict=True) for stroke in strokes]
-    for (builder, stroke), line in zip(every, centrelines([s.path for _, s in every]), strict=True):
-        if isinstance(stroke, NibStroke):
-            builder.add(nib_loops(line, stroke.nib))
-        elif line.length == 0:
-            builder.add(contour.dot(stroke, tolerance))
-        else:
-            plans.append((builder, _plan(stroke, line)))
-    kept = [piece for _, plan in plans for piece in plan.pieces if not is_steep(piece)]
-    fitted = iter(fit_sides(kept, tolerance))
-    for builder, plan in plans:
-        sides = [None if is_steep(piece) else next(fitted) for piece in plan.pieces]
-        _add_plan(builder, plan, sides, tolerance)
-    return [builder.drawing() for builder in builders]
+    """Return the raw loops of each group of strokes as one drawing, all groups fitted in one batch.
 
-
-def _plan(stroke: Stroke, line: Centreline) -> _Plan:
-    start = end = None
-    if stroke.start_cut_deg is not None:
-        start = _cut(stroke, line, stroke.start_cut_deg, at_end=False)
-    if stroke.end_cut_deg is not None:
-        end = _cut(stroke, line, stroke.end_cut_deg, at_end=True)
-    more = tuple(cut[0] for cut in (start, end) if cut is not None)
-    return _Plan(stroke, line, stretches(line, stroke.widths, more), start, end)
-
-
-def _cut(stroke: Stroke, line: Centreline, angle_deg: float, *, at_end: bool) -> tuple[float, HalfPlane]:
-    """Return how far along the cut acts, and the side that is kept: the one into which the centreline leaves.
-
-    The cut acts up to the first disc, seen from its end, that lies wholly on the kept side (or touches the line).
+    Strokes that are equal are fitted once. What comes out for a stroke does not depend on the others.
     """
-    direction = cmath.exp(1j * math.radians(angle_deg))
-    end = line.curves[-1, 3] if at_end else line.curves[0, 0]
-    k = np.arange(len(line.curves))
-    low, high = np.zeros(len(k)), np.ones(len(k))
-    step = np.linspace(0, 1, 65)
-    for round_ in range(4):  # each round looks 64 times closer at where the first disc clears the line
-        t = low[:, None] + (high - low)[:, None] * step
-        points = cb.point(line.curves[k], t)
-        s = line.s[k][:, None] + cb.lengths_at(line.curves, cb.MARKS, line.run, k, t)
-        rows = np.repeat(k, len(step))
-        t, s, points = t.ravel(), s.ravel(), points.ravel()
-        if at_end:
-            rows, t, s, points = rows[::-1], t[::-1], s[::-1], points[::-1]
-        height = ((points - end) * direction.conjugate()).imag
-        if round_ == 0:
-            off = np.flatnonzero(np.abs(height) > 1e-9 * line.length)
-            if len(off) and height[off[0]] < 0:
-                direction, height = -direction, -height
-        clear = np.flatnonzero(height - width_at(stroke.widths, s) / 2 >= 0)
-        if not len(clear):
-            return (0.0 if at_end else line.length), HalfPlane(complex(end), direction)
-        at = int(clear[0])
-        before = max(at - 1, 0)
-        if rows[before] != rows[at]:
-            break
-        k = rows[at : at + 1]
-        low, high = np.minimum(t[[before]], t[[at]]), np.maximum(t[[before]], t[[at]])
-    return float(s[at]), HalfPlane(complex(end), direction)
+    number: dict[AnyStroke, int] = {}
+    members = [[number.setdefault(stroke, len(number)) for stroke in strokes] for strokes in groups]
+    discs = {k: stroke for stroke, k in number.items() if isinstance(stroke, Stroke)}
+    nibs = {k: stroke for stroke, k in number.items() if isinstance(stroke, NibStroke)}
+    contours = dict(zip(discs, _disc_contours(list(discs.values()), tolerance), strict=True))
+    contours |= dict(zip(nibs, _nib_contours(list(nibs.values())), strict=True))
+    drawings = []
+    for some in members:
+        builder = _Builder()
+        for k in some:
+            contours[k].into(builder)
+        drawings.append(builder.drawing())
+    return drawings
 
 
-def _add_plan(builder: _Builder, plan: _Plan, sides: list[Sides | None], tolerance: float) -> None:
-    """Add a stroke's loops; with cuts, one part for each side of the cut lines.
+@dataclass(slots=True)
+class _Contour:
+    """One stroke's loops: parts inside half planes, of which the first bounds the result, and lines that do so too."""
+
+    parts: list[tuple[list[Loop], tuple[HalfPlane, ...]]] = field(default_factory=list)
+    lines: list[tuple[complex, complex]] = field(default_factory=list)
+
+    def into(self, builder: _Builder) -> None:
+        for a, b in self.lines:
+            builder.line(a, b)
+        for k, (loops, planes) in enumerate(self.parts):
+            builder.add(loops, planes, bounding=k == 0)
+
+
+def _nib_contours(strokes: Sequence[NibStroke]) -> list[_Contour]:
+    lines = centrelines([stroke.path for stroke in strokes])
+    return [_Contour([(nib_loops(lines.one(k), stroke.nib), ())]) for k, stroke in enumerate(strokes)]
+
+
+def _disc_contours(strokes: Sequence[Stroke], tolerance: float) -> list[_Contour]:
+    if not strokes:
+        return []
+    lines = centrelines([stroke.path for stroke in strokes])
+    laws = radius_laws([stroke.widths for stroke in strokes], lines.length)
+    cuts = law_cuts(lines, laws)
+    pieces = stretches(lines, laws, cuts)
+    ends = _ends(pieces, strokes)
+    if len(ends.owner):
+        pieces = stretches(lines, laws, merged(cuts, cuts_at(lines, ends.owner, ends.s)))
+    contours = [_Contour() for _ in strokes]
+    spans: list[Span] = []
+    places: list[tuple[_Contour, tuple[HalfPlane, ...]]] = []
+    mine: list[list[int]] = [[] for _ in strokes]
+    for number, k in enumerate(ends.owner.tolist()):
+        mine[k].append(number)
+    first, closed = pieces.first.tolist(), lines.closed.tolist()
+    for k, stroke in enumerate(strokes):
+        if first[k] == first[k + 1]:
+            contours[k].parts.append((contour.dot(stroke, tolerance), ()))
+            continue
+        if not mine[k]:
+            spans.append(Span(first[k], first[k + 1], closed[k]))
+            places.append((contours[k], ()))
+            continue
+        reach = float(lines.length[k]) + max(w for _, w in stroke.widths.knots)
+        for number in mine[k]:
+            at, way = complex(ends.point[number]), complex(ends.direction[number])
+            contours[k].lines.append((at - reach * way, at + reach * way))
+        for span, around in _cut_parts(pieces, k, ends, mine[k]):
+            spans.append(span)
+            places.append((contours[k], around))
+    loops = contour.raw_loops(pieces, fit_sides(pieces, tolerance), spans, tolerance)
+    for (owner, around), some in zip(places, loops, strict=True):
+        owner.parts.append((some, around))
+    return contours
+
+
+def _ends(pieces: Stretches, strokes: Sequence[Stroke]) -> EndCuts:
+    """Return the straight cuts of the strokes' ends, the start's before the end's."""
+    asked = [
+        (k, at_end, angle)
+        for k, stroke in enumerate(strokes)
+        for at_end, angle in ((False, stroke.start_cut_deg), (True, stroke.end_cut_deg))
+        if angle is not None and pieces.first[k] < pieces.first[k + 1]
+    ]
+    owner = np.array([k for k, _, _ in asked], dtype=np.int64)
+    at_end = np.array([flag for _, flag, _ in asked], dtype=bool)
+    return end_cuts(pieces, owner, at_end, np.array([angle for _, _, angle in asked], dtype=np.float64))
+
+
+def _cut_parts(
+    pieces: Stretches, k: int, ends: EndCuts, mine: Sequence[int]
+) -> list[tuple[Span, tuple[HalfPlane, ...]]]:
+    """Return what covers a stroke with cut ends: one part for each side of the cut lines, the whole one first.
 
     A point on the kept side of a cut is covered by any disc, a point beyond it only by discs that the cut
     does not act on. Beyond the line, the contour of these discs is the contour of the whole stroke (the first of them
-    does not reach over), so only the whole stroke's loops and the line itself bound the result.
+    does not reach over), so only the whole stroke's loops and the line itself bound the result. A closed stroke that
+    is cut has ends.
     """
-    if plan.start is None and plan.end is None:
-        builder.add(_loops(plan, sides, 0.0, plan.line.length, tolerance))
-        return
-    plan.line = replace(plan.line, closed=False)  # a closed stroke that is cut has ends
-    whole = _loops(plan, sides, 0.0, plan.line.length, tolerance)
-    reach = plan.line.length + max(w for _, w in plan.stroke.widths.knots)
-    for cut in (plan.start, plan.end):
-        if cut is not None:
-            builder.line(cut[1].point - reach * cut[1].direction, cut[1].point + reach * cut[1].direction)
-    for cut_start in (False, True) if plan.start else (False,):
-        for cut_end in (False, True) if plan.end else (False,):
-            low = plan.start[0] if plan.start and cut_start else 0.0
-            high = plan.end[0] if plan.end and cut_end else plan.line.length
-            planes = []
-            if plan.start:
-                planes.append(HalfPlane(plan.start[1].point, plan.start[1].direction, not cut_start))
-            if plan.end:
-                planes.append(HalfPlane(plan.end[1].point, plan.end[1].direction, not cut_end))
-            if low < high:
-                loops = whole if not (cut_start or cut_end) else _loops(plan, sides, low, high, tolerance)
-                builder.add(loops, tuple(planes), bounding=not (cut_start or cut_end))
-
-
-def _loops(plan: _Plan, sides: list[Sides | None], low: float, high: float, tolerance: float) -> list[Loop]:
-    slack = 1e-11 * plan.line.length
-    use = [k for k, p in enumerate(plan.pieces) if p.s0 >= low - slack and p.s1 <= high + slack]
-    pieces, some = [plan.pieces[k] for k in use], [sides[k] for k in use]
-    return contour.raw_loops(some, plan.line.closed, tolerance) + contour.swallowing_discs(pieces, tolerance)
+    first, last = int(pieces.first[k]), int(pieces.first[k + 1])
+    slack = 1e-11 * float(pieces.lines.length[k])
+    parts = []
+    for beyond in itertools.product((False, True), repeat=len(mine)):
+        low, high, planes = first, last, []
+        for number, over in zip(mine, beyond, strict=True):
+            s = ends.s[number]
+            if over and ends.at_end[number]:
+                high = first + int((pieces.s1[first:last] <= s + slack).sum())
+            elif over:
+                low = last - int((pieces.s0[first:last] >= s - slack).sum())
+            planes.append(HalfPlane(complex(ends.point[number]), complex(ends.direction[number]), not over))
+        if low < high:
+            parts.append((Span(low, high), tuple(planes)))
+    return parts

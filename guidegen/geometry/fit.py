@@ -21,7 +21,7 @@ import numpy as np
 
 from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
 
-SAMPLES = 16  # per piece, ends included
+SAMPLES = 16  # per piece, ends included, a power of two
 SEEN = 0.4  # radians: the most a curve may turn between two samples
 NODES = (1 - np.cos(np.pi * np.arange(SAMPLES) / (SAMPLES - 1))) / 2  # where pieces are sampled
 _BLOCK = 512  # pieces that are fitted together: their samples stay in the processor's cache
@@ -50,18 +50,20 @@ def fit_cubics(
     settled = np.zeros(n, dtype=bool)
     for round_ in range(rounds + 1):
         gap, speed = _gap_and_speed(z, along, back, u, d)
-        inverse = 1 / np.maximum(_dot(speed, speed), 1e-300)
-        far = _distance(gap, speed, inverse, length)
+        inverse, across, ahead = 1 / np.maximum(_dot(speed, speed), 1e-300), _cross(speed, gap), _dot(speed, gap)
+        far = _distance(across, ahead, inverse, length)
         done = settled | (far <= goal[rows]) | (round_ == rounds)
         if done.any():
-            cubics[rows[done]] = _with_handles(z[:, :, done], along[:, done], back[:, done], d[:, done])
+            cubics[rows[done]] = _with_handles(z[:, [0, -1]][:, :, done], along[:, done], back[:, done], d[:, done])
             miss[rows[done]] = far[done]
-            if done.all():
+            go = np.flatnonzero(~done)
+            if not len(go):
                 break
-            go = ~done
             rows, length, along, back, d = rows[go], length[go], along[:, go], back[:, go], d[:, go]
-            z, gap, speed, u, inverse = z[:, :, go], gap[:, :, go], speed[:, :, go], u[:, go], inverse[:, go]
-        u, d, settled = _improved(gap, speed, inverse, along, back, u, d, length)
+            z, speed, u, across, ahead, inverse = (
+                column.take(go, axis=-1) for column in (z, speed, u, across, ahead, inverse)
+            )
+        u, d, settled = _improved(across, ahead, speed, inverse, along, back, u, d, length)
     return cubics, miss
 
 
@@ -80,22 +82,21 @@ def _first_guess(z: Floats, start: Floats, end: Floats) -> tuple[Floats, Floats,
     w0, w1 = 3 * v * v * u, 3 * v * u * u
     first, last = z[:, :1], z[:, -1:]
     rest = z - first - (last - first) * (u * u * (3 - 2 * u))
-    a00, a11 = (w0 * w0).sum(axis=0), (w1 * w1).sum(axis=0)
-    a01 = -(w0 * w1).sum(axis=0) * _dot(start, end)
-    r0, r1 = (w0 * _dot(rest, start[:, None])).sum(axis=0), -(w1 * _dot(rest, end[:, None])).sum(axis=0)
+    a00, a11 = _total(w0 * w0), _total(w1 * w1)
+    a01 = -_total(w0 * w1) * _dot(start, end)
+    r0, r1 = _total(w0 * _dot(rest, start[:, None])), -_total(w1 * _dot(rest, end[:, None]))
     d = np.array([a11 * r0 - a01 * r1, a00 * r1 - a01 * r0]) / np.maximum(a00 * a11 - a01 * a01, 1e-300)
     return u, np.minimum(np.maximum(d, 1e-6 * length), 2 * length), length
 
 
-def _distance(gap: Floats, speed: Floats, inverse: Floats, length: Floats) -> Floats:
-    """Return the greatest distance (n,) of the samples from the curve.
+def _distance(across: Floats, ahead: Floats, inverse: Floats, length: Floats) -> Floats:
+    """Return the greatest distance (n,) of the samples from the curve, from their gaps across and along it.
 
     Where a foot is not quite where it should be, the distance is that from the tangent there and what the curve
     can turn away from it on the rest of the way (no piece turns by more than four radians on its length).
     """
-    off, ahead = np.abs(_cross(speed, gap)) * np.sqrt(inverse), _dot(speed, gap) ** 2 * inverse
-    whole = np.sqrt(_dot(gap, gap))
-    return np.asarray(np.minimum(whole, off + 2 * ahead / length).max(axis=0))
+    side, rest = across * across * inverse, ahead * ahead * inverse
+    return np.asarray(np.minimum(np.sqrt(side + rest), np.sqrt(side) + 2 * rest / length).max(axis=0))
 
 
 def _gap_and_speed(z: Floats, start: Floats, end: Floats, u: Floats, d: Floats) -> tuple[Floats, Floats]:
@@ -117,7 +118,15 @@ def _gap_and_speed(z: Floats, start: Floats, end: Floats, u: Floats, d: Floats) 
 
 
 def _improved(
-    gap: Floats, speed: Floats, inverse: Floats, start: Floats, end: Floats, u: Floats, d: Floats, length: Floats
+    across: Floats,
+    ahead: Floats,
+    speed: Floats,
+    inverse: Floats,
+    start: Floats,
+    end: Floats,
+    u: Floats,
+    d: Floats,
+    length: Floats,
 ) -> tuple[Floats, Floats, Bools]:
     """Take one Gauss-Newton step: feet (m, n), handle lengths (2, n), and which pieces (n,) it hardly changed.
 
@@ -128,10 +137,9 @@ def _improved(
     w0 = 3 * v * v * u
     w1 = -3 * v * u * u
     j0, j1 = w0 * _cross(speed, start[:, None]), w1 * _cross(speed, end[:, None])
-    across = _cross(speed, gap)
     k0, k1 = j0 * inverse, j1 * inverse
-    a00, a01, a11 = (j0 * k0).sum(axis=0), (j0 * k1).sum(axis=0), (j1 * k1).sum(axis=0)
-    r0, r1 = (across * k0).sum(axis=0), (across * k1).sum(axis=0)
+    a00, a01, a11 = _total(j0 * k0), _total(j0 * k1), _total(j1 * k1)
+    r0, r1 = _total(across * k0), _total(across * k1)
     ridge = 1e-9 * (a00 + a11) + 1e-12  # straight pieces leave the handles free
     a00, a11 = a00 + ridge, a11 + ridge
     det = a00 * a11 - a01 * a01
@@ -139,8 +147,8 @@ def _improved(
     most = length / 3
     handles = np.minimum(np.maximum(d + np.minimum(np.maximum(step, -most), most), 1e-6 * length), 2 * length)
     step = handles - d
-    ahead = _dot(speed, gap) - step[0] * w0 * _dot(speed, start[:, None]) - step[1] * w1 * _dot(speed, end[:, None])
-    move = np.minimum(np.maximum(ahead * inverse, -0.1), 0.1)
+    left = ahead - step[0] * w0 * _dot(speed, start[:, None]) - step[1] * w1 * _dot(speed, end[:, None])
+    move = np.minimum(np.maximum(left * inverse, -0.1), 0.1)
     feet = np.minimum(np.maximum(u + move, 0.0), 1.0)
     feet[0], feet[-1] = 0, 1
     return feet, handles, np.abs(step).max(axis=0) < 1e-6 * length
@@ -160,6 +168,14 @@ def _dot(a: Floats, b: Floats) -> Floats:
     return np.asarray(a[0] * b[0] + a[1] * b[1])
 
 
+def _total(a: Floats) -> Floats:
+    """Return the sums (n,) over samples (m, n), m a power of two, always added up in the same order."""
+    while len(a) > 1:
+        half = len(a) // 2
+        a = a[:half] + a[half:]
+    return np.asarray(a[0])
+
+
 def _cross(a: Floats, b: Floats) -> Floats:
     return np.asarray(a[0] * b[1] - a[1] * b[0])
 
@@ -177,16 +193,19 @@ def fit_pieces(
     """
     allowed = np.broadcast_to(np.asarray(tolerance, dtype=np.float64), low.shape)
     kept: list[tuple[Complexes, Ints, Floats]] = []
-    todo = [
-        (0, np.arange(at, min(at + _BLOCK, len(low))), low[at : at + _BLOCK], high[at : at + _BLOCK])
-        for at in range(0, len(low), _BLOCK)
-    ]
-    while todo:
-        depth, piece, a, b = todo.pop()
-        cubics, good, cuts = _fit_or_cut(sampler, piece, a, b, allowed[piece], last=depth == deepest)
-        kept.append((cubics[good], piece[good], a[good]))
-        if not good.all():
-            todo.append((depth + 1, *_cut_up(piece, a, b, ~good, cuts)))
+    piece, a, b = np.arange(len(low)), low, high
+    for depth in range(deepest + 1):
+        rest: list[tuple[Ints, Floats, Floats]] = []
+        for at in range(0, len(piece), _BLOCK):
+            some = slice(at, at + _BLOCK)
+            p, x0, x1 = piece[some], a[some], b[some]
+            cubics, good, cuts = _fit_or_cut(sampler, p, x0, x1, allowed[p], last=depth == deepest)
+            kept.append((cubics[good], p[good], x0[good]))
+            if not good.all():
+                rest.append(_cut_up(p, x0, x1, ~good, cuts))
+        if not rest:
+            break
+        piece, a, b = (np.concatenate(column) for column in zip(*rest, strict=True))
     if not kept:
         return np.zeros((0, 4), dtype=np.complex128), np.zeros(0, dtype=np.int64), np.zeros(0)
     cubics = np.concatenate([k[0] for k in kept])

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import itertools
-import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,14 +12,19 @@ from guidegen.geometry.stroke import Widths
 
 
 @dataclass(frozen=True, slots=True)
-class Law:
-    """One span of a width: from ``low`` to ``high`` (radii) over arc lengths [s0, s1], linear or eased."""
+class Laws:
+    """Spans of the radius along many strokes, in order: each from ``low`` on by ``rise`` over [s0, s0 + run].
 
-    s0: float
-    s1: float
-    low: float
-    high: float
-    eased: bool
+    Outside its span a law keeps its end values. A stroke's first law starts at or before its beginning.
+    """
+
+    owner: Ints
+    s0: Floats
+    foot: Floats  # where the change begins: s0, for a constant law 0
+    run: Floats
+    low: Floats
+    rise: Floats
+    eased: Bools
 
 
 def width_at(widths: Widths, s: Floats | float) -> Floats:
@@ -37,66 +41,48 @@ def width_at(widths: Widths, s: Floats | float) -> Floats:
     return np.asarray(knots[at, 1] + (knots[at + 1, 1] - knots[at, 1]) * f)
 
 
-def radius_laws(widths: Widths, length: float) -> list[Law]:
-    """Return the radius along [0, length] as consecutive laws, constant before the first and after the last knot.
+def radius_laws(widths: Sequence[Widths], lengths: Floats) -> Laws:
+    """Return the radii along strokes of these lengths, constant before the first and after the last knot."""
+    count = np.array([len(w.knots) for w in widths], dtype=np.int64)
+    knots = np.array([knot for w in widths for knot in w.knots], dtype=np.float64).reshape(-1, 2)
+    s, r = knots[:, 0], knots[:, 1] / 2
+    owner = np.repeat(np.arange(len(widths)), count + 1)  # a span before each knot, and one after the last
+    first = np.cumsum(count) - count
+    nth = np.arange(len(owner)) - np.repeat(first + np.arange(len(widths)), count + 1)
+    begin, end = first[owner] + np.maximum(nth - 1, 0), first[owner] + np.minimum(nth, count[owner] - 1)
+    s0, s1 = np.where(nth == 0, -np.inf, s[begin]), np.where(nth == count[owner], np.inf, s[end])
+    low, rise = r[begin], r[end] - r[begin]
+    use = (s1 > 0) & (s0 < lengths[owner]) & (s1 > s0)
+    owner, s0, s1, low, rise = owner[use], s0[use], s1[use], low[use], rise[use]
+    eased = np.array([w.eased for w in widths], dtype=bool)[owner] & (rise != 0)
+    foot, run = np.where(rise != 0, s0, 0.0), np.where(rise != 0, s1 - s0, 1.0)
+    return Laws(owner, s0, foot, run, low, rise, eased)
 
-    A law whose slope passes 1 on the way is split there, so that within each the slope stays on one side of it.
+
+def steep_points(laws: Laws) -> tuple[Ints, Floats]:
+    """Return the laws, and the arc lengths, where an eased law's slope passes 1: 6u(1 - u) |rise| = run.
+
+    Where it just reaches 1, the envelope has a kink.
     """
-    laws: list[Law] = []
-    knots = [(float(s), w / 2) for s, w in widths.knots]
-    spans = [(-math.inf, knots[0][0], knots[0][1], knots[0][1])]
-    spans += [(a[0], b[0], a[1], b[1]) for a, b in itertools.pairwise(knots)]
-    spans += [(knots[-1][0], math.inf, knots[-1][1], knots[-1][1])]
-    for s0, s1, low, high in spans:
-        if s1 <= 0 or s0 >= length or s1 <= s0:
-            continue
-        laws.append(Law(s0, s1, low, high, widths.eased and low != high))
-    return laws
+    rows = np.flatnonzero(laws.eased)
+    root = 1 - 2 / 3 * laws.run[rows] / np.abs(laws.rise[rows])
+    rows, root = rows[root >= -1e-6], root[root >= -1e-6]
+    half = np.sqrt(np.maximum(root, 0)) / 2
+    twice = root > 0
+    rows, u = np.append(rows, rows[twice]), np.append(0.5 - half, (0.5 + half)[twice])
+    return rows, laws.s0[rows] + laws.run[rows] * u
 
 
-def steep_points(law: Law) -> list[float]:
-    """Return the arc lengths where an eased law's slope passes 1: 6u(1 - u) |rise| = run."""
-    if not law.eased:
-        return []
-    ratio = (law.s1 - law.s0) / abs(law.high - law.low)
-    root = 1 - 2 * ratio / 3
-    if root < -1e-6:
-        return []
-    if root <= 0:  # it just reaches 1: the envelope has a kink there
-        return [(law.s0 + law.s1) / 2]
-    half = math.sqrt(root) / 2
-    return [law.s0 + (law.s1 - law.s0) * u for u in (0.5 - half, 0.5 + half)]
-
-
-def radius(laws: LawTable, k: Ints, s: Floats) -> tuple[Floats, Floats, Floats]:
+def radius(laws: Laws, k: Ints, s: Floats) -> tuple[Floats, Floats, Floats]:
     """Return r, dr/ds and d2r/ds2 at ``s`` (n, m) under the laws numbered ``k`` (n,)."""
-    s0, run, low, rise, eased = (column[k][:, None] for column in (laws.s0, laws.run, laws.low, laws.rise, laws.eased))
-    u = np.clip((s - s0) / run, 0, 1)
-    smooth = u * u * (3 - 2 * u)
-    r = low + rise * np.where(eased, smooth, u)
-    slope = rise / run * np.where(eased, 6 * u * (1 - u), 1.0)
-    bend = rise / run**2 * np.where(eased, 6 - 12 * u, 0.0)
-    return np.asarray(r), np.asarray(slope), np.asarray(bend)
-
-
-@dataclass(frozen=True, slots=True)
-class LawTable:
-    """The columns of many laws (n,): start, run, low, rise, eased."""
-
-    s0: Floats
-    run: Floats
-    low: Floats
-    rise: Floats
-    eased: Bools
-
-
-def table(laws: list[Law]) -> LawTable:
-    """Return laws as columns; constant laws get a run of 1."""
-    constant = [law.low == law.high for law in laws]
-    return LawTable(
-        np.array([0.0 if c else law.s0 for law, c in zip(laws, constant, strict=True)]),
-        np.array([1.0 if c else law.s1 - law.s0 for law, c in zip(laws, constant, strict=True)]),
-        np.array([law.low for law in laws]),
-        np.array([law.high - law.low for law in laws]),
-        np.array([law.eased for law in laws], dtype=bool),
-    )
+    foot, run, low, rise = (column[k][:, None] for column in (laws.foot, laws.run, laws.low, laws.rise))
+    eased = laws.eased[k][:, None]
+    u = np.minimum(np.maximum((s - foot) / run, 0.0), 1.0)
+    slope, curl = rise / run, rise / run**2
+    if not eased.any():
+        return low + rise * u, slope + 0 * u, 0 * u
+    smooth, steepness, bend = u * u * (3 - 2 * u), 6 * u * (1 - u), 6 - 12 * u
+    if not eased.all():
+        smooth = np.where(eased, smooth, u)
+        steepness, bend = np.where(eased, steepness, 1.0), np.where(eased, bend, 0.0)
+    return low + rise * smooth, slope * steepness, curl * bend

@@ -38,7 +38,19 @@ def test_length_and_parameter_are_inverse():
 @pytest.mark.parametrize("tolerance", [1e-2, 1e-4, 1e-6])
 @pytest.mark.parametrize("sweep", [2 * math.pi, math.pi / 2, -3.0, 0.01])
 def test_arcs_are_within_tolerance_and_waste_nothing(sweep, tolerance):
-    arcs = cb.arc(1 + 2j, 3.0, 0.4, sweep, tolerance)
+    # a second arc beside it, one of no size, and one of no length
+    both, count = cb.arcs(
+        np.array([1 + 2j, 5, 1 + 2j, 1 + 2j]),
+        np.array([3.0, 1.0, 0.0, 3.0]),
+        np.full(4, 0.4),
+        np.array([sweep, 1.0, sweep, 0.0]),
+        tolerance,
+    )
+    assert count[1:].tolist() == [len(both) - count[0], 0, 0]
+    arcs = both[: count[0]]
+    assert np.abs(arcs[1:, 0] - arcs[:-1, 3]).max(initial=0) < 1e-12
+    ends = 1 + 2j + 3 * np.exp(1j * np.array([0.4, 0.4 + sweep]))
+    assert np.abs([arcs[0, 0], arcs[-1, 3]] - ends).max() < 1e-12
     r = np.abs(cb.point(arcs, np.tile(np.linspace(0, 1, 101), (len(arcs), 1))) - (1 + 2j))
     assert np.abs(r - 3).max() <= tolerance
     # the error of one cubic falls with the sixth power of its angle, 1.9608e-4 of the radius for a quarter

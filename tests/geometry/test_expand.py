@@ -14,7 +14,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from guidegen.geometry.expand import expand, expand_all
+from guidegen.geometry.expand import expand, expand_all, raw_drawing, raw_drawings
 from guidegen.geometry.measure import area, bounds, path_length, signed_area
 from guidegen.geometry.path import Path, polyline
 from guidegen.geometry.putback import is_clean
@@ -163,11 +163,19 @@ def test_the_same_stroke_twice_is_the_stroke():
 
 
 def test_many_at_once_are_the_same_as_one_by_one():
-    groups = [
-        [Stroke(CASES[k][1], nth(nasty.profiles(path_length(CASES[k][1])).values(), k)) for k in (first, first + 1)]
-        for first in range(0, len(CASES) - 1, 9)
-    ]
-    groups += [[], [NibStroke(CASES[3][1], nasty.NIBS["broad"]), groups[0][0]]]
+    groups = []
+    for first in range(0, len(CASES) - 1, 7):
+        sizes = [(path, path_length(path)) for _, path in CASES[first : first + 2]]
+        groups.append([Stroke(path, nth(nasty.profiles(size).values(), first)) for path, size in sizes])
+        groups.append([Stroke(path, nth(nasty.profiles(size).values(), first + 3), 75.0, 20.0) for path, size in sizes])
+    groups += [[], [NibStroke(CASES[3][1], nasty.NIBS["broad"]), groups[0][0], groups[0][0]]]
+    for together, strokes in zip(raw_drawings(groups, 0.005), groups, strict=True):
+        alone = raw_drawing(strokes, 0.005)
+        assert np.array_equal(together.curves, alone.curves)  # to the last bit
+        assert np.array_equal(together.backwards, alone.backwards)
+        assert np.array_equal(together.bounding, alone.bounding)
+        assert [part.curves.tolist() for part in together.parts] == [part.curves.tolist() for part in alone.parts]
+        assert [part.planes for part in together.parts] == [part.planes for part in alone.parts]
     for outline, strokes in zip(expand_all(groups, 0.01), groups, strict=True):
         assert area(outline) == pytest.approx(area(expand(strokes, 0.01)), rel=1e-3)
 

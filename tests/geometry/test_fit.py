@@ -6,11 +6,12 @@ import kurbopy
 import numpy as np
 import pytest
 
-from guidegen.geometry.centreline import centreline, stretches
+from guidegen.geometry.centreline import centrelines, law_cuts, stretches
 from guidegen.geometry.envelope import fit_sides
 from guidegen.geometry.fit import SAMPLES, fit_cubics, fit_pieces
 from guidegen.geometry.path import Path
 from guidegen.geometry.stroke import Widths
+from guidegen.geometry.widths import radius_laws
 
 # gentle cubics of 300 to 500 units
 GENTLE = [(0, 100 + 200j, 300 + 200j, 400), (0, 276j, 224 + 500j, 500 + 500j), (0, 200, 100 + 300j, 300 + 300j)]
@@ -85,9 +86,8 @@ def test_offsets_of_gentle_cubics_need_no_more_pieces_than_kurbo(tolerance, expe
     for c in GENTLE:
         cubic = kurbopy.CubicBez(*(kurbopy.Point(complex(z).real, complex(z).imag) for z in c))
         theirs += [len(list(kurbopy.offset_cubic(cubic, d, tolerance).segments())) for d in (20, -20)]
-        widths = Widths(((0, 40.0),))
-        line = centreline(Path((tuple(complex(z) for z in c),)))
-        for side in fit_sides(stretches(line, widths), tolerance):
-            ours += [len(side.right.curves), len(side.left.curves)]
+        lines = centrelines([Path((tuple(complex(z) for z in c),))])
+        laws = radius_laws([Widths(((0, 40.0),))], lines.length)
+        ours += fit_sides(stretches(lines, laws, law_cuts(lines, laws)), tolerance).chains.count.tolist()
     assert np.mean(theirs) == pytest.approx(expected, abs=0.01)
     assert np.mean(ours) <= 1.0 * np.mean(theirs)
