@@ -58,7 +58,7 @@ TEXTS = [
 ]
 
 
-@pytest.mark.parametrize(("text", "told"), TEXTS)
+@pytest.mark.parametrize(("text", "told"), [*TEXTS, ("a\u202eb", "U+202E RIGHT-TO-LEFT OVERRIDE"), ("a\0b", "NULL")])
 @pytest.mark.parametrize(
     "command",
     [["write", "flint"], ["worksheet", "flint"], ["plan", "flint"], ["compare", "flint", "--text"]],
@@ -69,6 +69,113 @@ def test_text_that_cannot_be_written_is_named_in_one_line(cli, home, command, te
     assert result.code == 2
     assert told in result.line
     assert not list(home.iterdir())
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        ("tide\tpool", "U+0009 TAB"),
+        ("\u05e9\u05dc\u05d5\u05dd", "U+05E9 HEBREW LETTER SHIN"),
+        ("high \U0001f30a tide", "U+1F30A WATER WAVE"),
+        ("x" * 10_000, "10000 letters"),
+        ("high tide " * 30, "at most 200"),
+        ("two\nlines", "one line of text"),
+    ],
+)
+@pytest.mark.parametrize(
+    "command",
+    [
+        ["worksheet", "flint", "tide", "--title"],
+        ["worksheet", "flint", "tide", "--note"],
+        ["handout", "flint", "--title"],
+        ["planner", "flint", "--title"],
+        ["sheet", "flint", "--credit"],
+    ],
+    ids=lambda command: f"{command[0]} {command[-1]}",
+)
+def test_own_words_on_a_page_are_named_in_one_line_when_they_cannot_stand_there(cli, home, command, words, told):
+    result = cli(*command, words)
+    assert result.code == 2
+    assert result.line.startswith(command[-1])
+    assert told in result.line
+    assert not list(home.iterdir())
+
+
+@pytest.mark.parametrize("command", [["worksheet", "flint"], ["plan", "flint", "--up", "4"]], ids=lambda one: one[0])
+def test_a_name_that_cannot_be_written_is_named_with_its_characters(cli, home, command):
+    (home / "class.txt").write_text("anna\nmar\u263eit\nleif \U0001f30a\n")
+    line = cli(*command, "--names", "class.txt").line
+    assert line.startswith("class.txt: 'mar\u263eit': hand print: it cannot write \u263e (U+263E) \U0001f30a (U+1F30A)")
+
+
+TILED = [
+    ["sheet", "slate"],
+    ["letter", "flint"],
+    ["trial", "--to", "10"],
+    ["handout", "flint", "slate"],
+    ["compare", "flint", "slate"],
+    ["worksheet", "flint", "tide"],
+    ["worksheet", "flint", "--names", "class.txt"],
+    ["write", "flint", "high tide", "--guides"],
+    ["plan", "flint", "high tide"],
+    ["plan", "flint", "--names", "class.txt", "--up", "2"],
+]
+
+
+@pytest.mark.parametrize("command", TILED, ids=lambda command: " ".join(command[::2]))
+def test_every_page_larger_than_the_printers_paper_is_tiled(cli, home, command):
+    """An A3 page on A4: two by two tiles upright or lying (overlap and margins keep one or two from being enough)."""
+    (home / "class.txt").write_text("Anna\n")
+    result = cli(*command, "--paper", "a3", "--printer-paper", "a4", "-o", "t.pdf")
+    assert result.code == 0, result.err
+    document = pypdfium2.PdfDocument(home / "t.pdf")
+    sizes = {tuple(sorted(round(side / 72 * 25.4) for side in page.get_size())) for page in document}
+    assert sizes == {(210, 297)}
+    assert len(document) >= 2
+    whole = cli(*command, "--paper", "a5", "--printer-paper", "a4", "-o", "w.pdf")
+    assert whole.code == 0, whole.err
+    assert {round(page.get_width() / 72 * 25.4) for page in pypdfium2.PdfDocument(home / "w.pdf")} == {148}
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ["write", "flint", "tide", "--paper", "a7"],
+        ["worksheet", "flint", "tide", "--paper", "a7"],
+        ["plan", "flint", "tide", "--paper", "nosuch"],
+        ["compare", "flint", "--paper", "a7", "--all", "--text", "harbour"],
+        ["sheet", "flint", "--paper", "a7"],
+    ],
+    ids=lambda command: command[0],
+)
+def test_an_x_height_outside_the_band_that_fails_too_is_one_line(cli, home, command):
+    result = cli(*command, "--x-height", "70mm")
+    assert result.code == 2
+    assert result.line
+    assert not list(home.iterdir())
+
+
+def test_an_x_height_outside_the_band_is_told_once_the_file_is_there(cli, home):
+    for command in (["write", "flint", "tide"], ["worksheet", "flint", "tide"], ["plan", "flint", "tide"]):
+        result = cli(*command, "--x-height", "9mm", "-o", f"{command[0]}.pdf")
+        assert result.code == 0
+        assert result.line.startswith("an x-height of 9.0 mm is too large for flint")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (["boulder", "--size", "400x300"], "400 × 300 pixels: the index of so many pages does not fit; the smallest"),
+        (["boulder", "--size", "600x600"], "600 × 600 pixels: no row of boulder fits; the smallest page that would do"),
+    ],
+)
+def test_a_planners_page_is_named_by_its_pixels(cli, home, arguments, told):
+    line = cli("planner", *arguments).line
+    assert line.startswith(told)
+    width, height = (int(side) for side in re.search(r"--size (\d+)x(\d+)", line).groups())
+    again = cli("planner", "boulder", "--size", f"{width}x{height}")
+    assert again.code == 0 or "--size" in again.line  # where the index fits a row may still need more
+    assert again.code == 2 or list(home.iterdir())
 
 
 @pytest.mark.parametrize(
@@ -150,6 +257,25 @@ def test_a_set_of_names_is_planned_and_its_cards_written(cli, home):
     assert result.code == 0, result.err
     assert result.out.startswith("3 names at x-height 5.6 mm, in the band")
     assert pages(home / "cards.pdf") == 1
+
+
+@pytest.mark.parametrize("up", [[], ["--up", "8"]])
+def test_a_set_as_json_has_the_keys_of_the_contract_and_they_are_true(cli, home, up):
+    (home / "guests.txt").write_text("Anna\nMarit\nBartholomew\n")
+    result = cli("plan", "pebble", "--names", "guests.txt", *up, "--json")
+    assert result.code == 0
+    values = json.loads(result.out)
+    for key in ("fits", "lines", "width_mm", "height_mm", "x_height_mm", "smallest_paper", "largest_marker"):
+        assert key in values
+    assert values["fits"] is True
+    assert values["longest"] == "Bartholomew"
+    paper = [values["smallest_paper"], *(["--landscape"] if values["smallest_paper_landscape"] else [])]
+    size = ["--x-height", f"{values['x_height_mm'] - 0.001}"]
+    there = cli("plan", "pebble", "--names", "guests.txt", *up, "--json", "--paper", *paper, *size)
+    assert json.loads(there.out)["x_height_mm"] == pytest.approx(values["x_height_mm"] - 0.001, abs=0.0002)
+    biggest = cli("plan", values["largest_marker"], "--names", "guests.txt", *up, "--json")
+    right = cli("size", values["largest_marker"], "--json")
+    assert json.loads(biggest.out)["x_height_mm"] == pytest.approx(json.loads(right.out)["x_height_mm"], abs=0.001)
 
 
 def test_a_cut_word_is_told_beside_the_file(cli, home):

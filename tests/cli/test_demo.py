@@ -10,6 +10,7 @@ import pytest
 from guidegen.cli import scenario
 from guidegen.cli.commands import COMMANDS
 from guidegen.cli.scenario import Exhibit
+from guidegen.library import load_hand, load_marker
 
 REPOSITORY = Path(__file__).resolve().parent.parent.parent
 SHORT = [
@@ -109,6 +110,23 @@ def test_what_a_command_reads_and_writes_besides_its_file_is_in_the_folder(cli, 
         assert all(f'href="{name}"' in Path("here/index.html").read_text() for name in made)
 
 
+def test_every_hand_has_a_specimen_with_all_markers_of_the_class_that_write_it(cli, monkeypatch):
+    monkeypatch.setattr("guidegen.jobs.usable_processes", lambda: 1)
+    told = [exhibit for exhibit in scenario.exhibits() if exhibit.specimen]
+    assert [exhibit.specimen.hand for exhibit in told] == ["joined", "italic", "print"]
+    for exhibit in told:
+        shown = {exhibit.specimen.marker, *exhibit.specimen.markers}
+        tips = load_hand(exhibit.specimen.hand).tips
+        assert shown == {name for name in scenario.MARKERS if load_marker(name).tip in tips}
+    monkeypatch.setattr(scenario, "exhibits", lambda: told[2:])
+    assert cli("demo", "-o", "here").code == 0
+    page = Page(Path("here/index.html").read_text())
+    assert page.links == ["specimen-print.pdf"]
+    assert Path("here/specimen-print.pdf").read_bytes().startswith(b"%PDF")
+    assert Path("here/gallery/specimen-print.png").read_bytes() == Path("here/pictures/specimen-print.png").read_bytes()
+    assert "code" not in page.tags
+
+
 def test_a_gallery_that_came_with_the_sources_stays_unless_forced(cli, short):
     Path("output/gallery").mkdir(parents=True)
     kept = Path("output/gallery/sheet-slate.png")
@@ -129,7 +147,7 @@ def test_a_folder_that_is_a_file(cli, short):
 def test_the_scenario_is_well_formed_and_its_gallery_is_shipped():
     told = scenario.exhibits()
     assert len({exhibit.name for exhibit in told}) == len(told)
-    assert {exhibit.arguments[0] for exhibit in told} <= set(COMMANDS)
+    assert {exhibit.arguments[0] for exhibit in told if not exhibit.specimen} <= set(COMMANDS)
     shipped = {path.stem for path in (REPOSITORY / "output" / "gallery").glob("*.png")}
     assert {exhibit.name for exhibit in told if exhibit.gallery} <= shipped
 

@@ -71,6 +71,30 @@ def test_the_seven_markers_take_three_pages_of_a4_and_keep_their_distance():
             assert above - head.high.imag >= 6.9
 
 
+def test_what_is_left_of_a_page_is_less_than_a_row_more():
+    document = handout([lettering(marker, factor=4.1) for marker in MARKERS], setup("a4", proof="full"))
+    for number, (sheet, page) in enumerate(zip(all_sheets(document), document.pages, strict=True)):
+        rows = svg_pages.rows(sheet).values()
+        # what the rows must keep clear of: the proof marks, or the table of figures on the last page
+        below = [mark for layer in ("proof", "labels") for mark in sheet.marks[layer]]
+        lowest = min(row["descender"] for row in rows)
+        top = max(mark.high.imag for mark in below if mark.high.imag < lowest)
+        ones = [lettering(layer.marker, factor=4.1) for layer in page.layers if layer.marker]
+        assert lowest - top < min(one.pitch_mm for one in ones) + 8.0, number
+
+
+def test_the_last_page_lists_all_figures():
+    ones = [lettering(marker, factor=4.1) for marker in MARKERS]
+    sheet = all_sheets(handout(ones, setup("a4", proof="full")))[-1]
+    titles = [mark.title for mark in sheet.texts("labels")]
+    table = titles[titles.index("All at a glance") :]
+    for one in ones:
+        row = table[table.index(one.marker.label) :][:7]
+        assert mm_text(one.x_height_mm) in row
+        assert mm_text(one.hand.ascender * one.x_height_mm) in row
+        assert mm_text(one.marker.downstroke_mm) in row
+
+
 def test_contents_lead_to_their_pages():
     document = handout([lettering(marker) for marker in MARKERS], setup("a3", proof="bar"))
     assert len(document.pages) > 1

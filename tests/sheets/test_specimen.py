@@ -1,11 +1,14 @@
 """The specimen of a hand: everything on it, inside the margins, nothing on top of anything."""
 
+from itertools import pairwise
+
 import pytest
 from page_checks import a_size, assert_tidy, items, setup
 
 from guidegen.errors import GuidegenError
+from guidegen.geometry.measure import bounds
 from guidegen.library import load_hand, load_marker
-from guidegen.sheets.specimen import CAPITALS, FIGURES, LOWERCASE, PARAGRAPH, specimen_sheet
+from guidegen.sheets.specimen import CAPITALS, FIGURES, LOWERCASE, MARKER_WORD, PARAGRAPH, specimen_sheet
 from guidegen.sizing import RightSize
 
 
@@ -24,6 +27,35 @@ def test_basic_strokes_carry_their_names():
     document = specimen_sheet(a_size("flint"), setup("a4"))
     shown = [item.name for item in items(document.pages[0], "labels")]
     assert {"basic strokes", "bowl", "arch", "tall stem"} <= set(shown)
+
+
+@pytest.mark.parametrize("hand", ["joined", "italic", "print"])
+def test_every_basic_stroke_of_the_hand_is_there_with_its_name(hand):
+    marker = {"joined": "pebble", "italic": "slate", "print": "flint"}[hand]
+    document = specimen_sheet(a_size(marker, hand), setup("a3"))
+    names = {item.name for page in document.pages for item in items(page, "labels")}
+    assert {name.replace("-", " ") for name in load_hand(hand).strokes} <= names
+
+
+def test_every_marker_writes_one_word_at_its_own_size():
+    others = [a_size(name) for name in ("boulder", "grit", "thorn", "cobble")]
+    document = specimen_sheet(a_size("pebble"), setup("a3"), others=others)
+    words = [item for page in document.pages for item in items(page, "ink") if item.name == MARKER_WORD]
+    tall = [high.imag - low.imag for low, high in (bounds(word.paths) for word in words)]
+    expected = sorted(other.x_height_mm for other in others)
+    assert [height / x for height, x in zip(tall, expected, strict=True)] == pytest.approx([1.96] * 4, rel=0.02)
+    names = {item.name for page in document.pages for item in items(page, "labels")}
+    assert {f"{other.marker.name}, x-height {other.x_height_mm:.1f} mm" for other in others} <= names
+    assert_tidy(document, 12.0)
+
+
+def test_letters_of_a_row_have_even_white_and_fill_the_line():
+    page = specimen_sheet(a_size("flint"), setup("a4")).pages[0]
+    row = [bounds(item.paths) for item in items(page, "ink") if item.name in LOWERCASE.split()]
+    gaps = [following[0].real - here[1].real for here, following in pairwise(row)]
+    assert gaps == pytest.approx([gaps[0]] * 25, abs=0.01)
+    assert row[0][0].real == pytest.approx(12, abs=0.01)
+    assert row[-1][1].real == pytest.approx(210 - 12, abs=0.1)
 
 
 def test_large_letters_take_more_pages_and_small_paper_is_refused():

@@ -185,6 +185,65 @@ def test_the_head_mirrors_for_left_handers_and_the_binding_edge_too():
         assert right == pytest.approx(188.0 if left_handed else 198.0)
 
 
+@pytest.mark.parametrize("left_handed", [False, True])
+def test_the_footer_keeps_to_the_binding_edge_too(left_handed):
+    practice = Practice(lettering("pebble"), ("tide",), left_handed=left_handed)
+    sheet = sheets_of(worksheet([practice], setup("a4"), Dress(binding_mm=14.0)))[0]
+    ends = [z for mark in sheet.marks["proof"] for z in (mark.low.real, mark.high.real)]
+    ends += [end.real for guide in sheet.guides for end in (guide.start, guide.end)]  # the bar's ticks are lines too
+    assert min(ends) >= (12.0 if left_handed else 26.0) - 0.15
+    assert max(ends) <= (184.0 if left_handed else 198.0) + 0.15
+
+
+@pytest.mark.parametrize("left_handed", [False, True])
+@pytest.mark.parametrize("marker", MARKERS)
+def test_the_letters_of_a_text_are_numbered_one_by_one_and_large_enough_to_read(marker, left_handed):
+    one = lettering(marker)
+    text = "high tide at seven"
+    document = worksheet([Practice(one, (text,), arrows=True, left_handed=left_handed)], setup("a3"))
+    sheets = sheets_of(document)
+    shown = [mark for sheet in sheets for mark in sheet.texts("order")]
+    read = [mark.title for sheet in sheets for mark in sorted_rows(sheet.texts("order"))]
+    assert read == list(dict.fromkeys(text.replace(" ", "")))
+    digits = [mark for sheet in sheets for mark in sheet.texts("arrows")]
+    strokes = sum(len(one.line(char).strokes) for char in set(text.replace(" ", "")))
+    assert len(digits) == strokes
+    assert {mark.title for mark in digits} <= {"1", "2", "3", "4"}  # each letter begins at 1
+    assert all(mark.high.imag - mark.low.imag > 1.4 for mark in digits)  # type of 6 points or more
+    rows = {mark.title for sheet in sheets for mark in sheet.texts("labels") if "How each" in mark.title}
+    factor = {"How each letter goes": 1.0}.get(*rows) or float(next(iter(rows)).split(", ")[1].split()[0])
+    assert factor * one.x_height_mm >= 11.0
+    (low, high) = bounds(one.ink("h"))
+    tallest = max(mark.high.imag - mark.low.imag for mark in shown if mark.title == "h")
+    assert tallest == pytest.approx(factor * (high - low).imag, rel=0.02)
+    for sheet in sheets:  # enlarged lines are no guides
+        heights = {round(row["x-height"] - row["baseline"], 2) for row in svg_pages.rows(sheet).values()}
+        assert heights <= {round(one.x_height_mm, 2)}
+
+
+def sorted_rows(marks):
+    """Marks as they are read: from the top row to the bottom one, each from left to right, by their own x-heights."""
+    left = list(marks)
+    found = []
+    while left:
+        top = max(left, key=lambda mark: mark.high.imag)
+        row = [mark for mark in left if mark.high.imag > top.low.imag]
+        found += sorted(row, key=lambda mark: mark.low.real)
+        left = [mark for mark in left if mark not in row]
+    return found
+
+
+def test_white_before_a_new_page_becomes_a_row_to_write_in():
+    """A model and the row below it come on the next page together; what is left of this one is not wasted."""
+    one = lettering("cobble", factor=4.1)
+    document = worksheet([Practice(one, ("high tide",), fill_page=True)], setup("a4"))
+    sheets = sheets_of(document)
+    assert len(sheets) == 2
+    pitch = one.heights.row_mm + one.hand.row_gap * one.x_height_mm
+    for sheet in sheets:
+        assert min(row["descender"] for row in svg_pages.rows(sheet).values()) - 12 < pitch + 12
+
+
 def test_several_markers_begin_pages_of_their_own():
     practices = [Practice(lettering(marker), ("wave",)) for marker in ("pebble", "flint")]
     document = worksheet(practices, setup("a4"))
