@@ -14,7 +14,7 @@ from pathlib import Path
 
 import click
 
-from guidegen.cli.scenario import Exhibit
+from guidegen.cli.scenario import Exhibit, Specimen
 from guidegen.errors import GuidegenError, Plain, bad_input
 
 Made = tuple[Exhibit, list[Path], list[Path]]
@@ -88,20 +88,42 @@ def _in_the_way(told: Sequence[Exhibit], out: Path) -> Iterator[Path]:
 
 
 def _make(exhibit: Exhibit, out: Path, *, force: bool) -> Made:
-    """Run an exhibit's command for each of its files and its picture; return it with the files and the pictures."""
+    """Make each of an exhibit's files and its picture; return it with the files and the pictures."""
     files = []
     for ending in exhibit.files:
-        files += _run(exhibit, out, "-o", str(out / f"{exhibit.name}.{ending}"))
+        files += _written(exhibit, out, out / f"{exhibit.name}.{ending}")
     files += [out / name for name in exhibit.also]
     if not exhibit.ppi:
         return exhibit, files, []
-    pictures = _run(exhibit, out, "-o", str(out / PICTURES / f"{exhibit.name}.png"), "--ppi", str(exhibit.ppi))
+    pictures = _written(exhibit, out, out / PICTURES / f"{exhibit.name}.png", exhibit.ppi)
     kept = out / GALLERY / f"{exhibit.name}.png"
     if exhibit.gallery and (force or not kept.exists()):
         from guidegen.cli.files import write_files
 
         write_files([(kept, pictures[0].read_bytes())], force=True)
     return exhibit, files, pictures
+
+
+def _written(exhibit: Exhibit, out: Path, path: Path, ppi: int | None = None) -> list[Path]:
+    if exhibit.specimen:
+        return _show(exhibit.specimen, path, ppi)
+    return _run(exhibit, out, "-o", str(path), *(("--ppi", str(ppi)) if ppi else ()))
+
+
+def _show(shown: Specimen, path: Path, ppi: int | None) -> list[Path]:
+    """Write the specimen of a hand and return its files."""
+    from guidegen.cli.files import write_files
+    from guidegen.library import load_hand, load_marker, load_paper
+    from guidegen.sheets.frame import Setup
+    from guidegen.sheets.specimen import specimen_sheet
+    from guidegen.sizing import right_size
+    from guidegen.writers import render
+
+    hand = load_hand(shown.hand)
+    others = [right_size(load_marker(name), hand) for name in shown.markers]
+    sheet = specimen_sheet(right_size(load_marker(shown.marker), hand), Setup(load_paper(shown.paper)), others=others)
+    pages = render(sheet, path.suffix.lstrip("."), ppi=ppi or 300)
+    return write_files(((path.with_stem(path.stem + suffix), data) for suffix, data in pages), force=True)
 
 
 def _run(exhibit: Exhibit, out: Path, *more: str) -> list[Path]:
@@ -134,7 +156,9 @@ def _figure(exhibit: Exhibit, files: list[Path], pictures: list[Path], out: Path
     )
     images = "".join(_image(path, exhibit.caption) for path in pictures[exhibit.shown - 1 : exhibit.shown])
     pages = f" ({len(pictures)} pages)" if len(pictures) > 1 else ""
-    caption = f"{escape(exhibit.caption)}{pages} {links}<br><code>guidegen {escape(exhibit.command)}</code>"
+    caption = f"{escape(exhibit.caption)}{pages} {links}"
+    if exhibit.command:
+        caption += f"<br><code>guidegen {escape(exhibit.command)}</code>"
     return f"<figure>{images}<figcaption>{caption}</figcaption></figure>"
 
 

@@ -14,13 +14,23 @@ MARKERS = ("grit", "pebble", "cobble", "boulder", "thorn", "slate", "flint")
 
 
 @dataclass(frozen=True, slots=True)
+class Specimen:
+    """A hand shown in full: the marker that writes it, and all markers of the class that it is for."""
+
+    hand: str
+    marker: str
+    paper: str
+    markers: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Exhibit:
     """One thing the demo makes.
 
-    ``command`` is what a person would type, without ``-o``; ``files`` are the endings to write; ``ppi`` is the
-    resolution of the picture on the index page, 0 for none; ``gallery`` also keeps
-    the picture of its first page for README. ``shown`` is the page on the index. ``drawing`` is a file that
-    the command reads: its name and its text. ``also`` names files that it writes besides.
+    ``command`` is what a person would type, without ``-o``, or "" where ``specimen`` says what to show; ``files``
+    are the endings to write; ``ppi`` is the resolution of the picture on the index page, 0 for none; ``gallery``
+    also keeps the picture of its first page for README. ``shown`` is the page on the index. ``drawing`` is a file
+    that the command reads: its name and its text. ``also`` names files that it writes besides.
     """
 
     section: str
@@ -33,6 +43,7 @@ class Exhibit:
     shown: int = 1
     drawing: tuple[str, str] | None = None
     also: tuple[str, ...] = ()
+    specimen: Specimen | None = None
 
     @property
     def arguments(self) -> list[str]:
@@ -42,7 +53,7 @@ class Exhibit:
 def exhibits() -> list[Exhibit]:
     """Return the whole scenario in order."""
     told = (*_class(), *_guides(), *_letters(), *_practice(), *_hands(), *_pieces(), *_screens(), *_fonts())
-    return [exhibit for exhibit in told if exhibit.arguments[0] in COMMANDS]
+    return [exhibit for exhibit in told if exhibit.specimen or exhibit.arguments[0] in COMMANDS]
 
 
 def _class() -> list[Exhibit]:
@@ -100,10 +111,22 @@ def _hands() -> list[Exhibit]:
     section = "The hands"
     alphabet = "abcdefghijklm nopqrstuvwxyz ABCDEFGHIJKLM NOPQRSTUVWXYZ 0123456789"
     rows = f'{alphabet} "The harbour lamps are lit" "and the boats lie still"'
+    shown = (
+        (Specimen("joined", "pebble", "a3", ("thorn", "grit", "pebble", "cobble", "boulder")), 48),
+        (Specimen("italic", "slate", "a3"), 48),
+        (Specimen("print", "flint", "a4"), 72),
+    )
     return [
-        Exhibit(section, f"hand-{marker}", f"{hand}, written with {marker}", f"write {marker} {rows}",
-                files=("svg",), ppi=ppi, gallery=True)
-        for marker, hand, ppi in (("cobble", "joined", 55), ("slate", "italic", 55), ("flint", "print", 120))
+        *(
+            Exhibit(section, f"specimen-{page.hand}", f"{page.hand}: its strokes, letters, figures, a paragraph", "",
+                    ppi=ppi, gallery=True, specimen=page)
+            for page, ppi in shown
+        ),
+        *(
+            Exhibit(section, f"hand-{marker}", f"{hand}, written with {marker}", f"write {marker} {rows}",
+                    files=("svg",), ppi=ppi, gallery=True)
+            for marker, hand, ppi in (("cobble", "joined", 55), ("slate", "italic", 55), ("flint", "print", 120))
+        ),
     ]  # fmt: skip
 
 

@@ -9,7 +9,7 @@ from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import bounds
 from guidegen.geometry.path import affine, translate
 from guidegen.marks import lacking
-from guidegen.scene import BLACK, Document, Layer, Line, Shape, Style
+from guidegen.scene import BLACK, Document, Layer, Line, Shape, Style, hull_bounds
 from guidegen.sheets import frame as frames
 from guidegen.sheets.figures import mm_text
 from guidegen.sheets.frame import Box, Setup
@@ -34,7 +34,7 @@ _TITLE_MM, _TITLE_HEIGHT_MM = 6.4, 14.0
 _CAPTION_MM, _CAPTION_HEIGHT_MM = 2.6, 6.5
 _NAME_MM, _NAME_HEIGHT_MM, _NAME_GAP_MM = 2.2, 4.5, 3.0
 _SECTION_GAP_MM = 6.0
-_MARKER_GAP_MM = 12.0
+_MARKER_GAP_MM = 8.0
 _LETTER_GAPS = (0.45, 1.25)
 """Least and most white between letters that stand apart, in x-heights."""
 _INK, _RULE = Style(fill=BLACK), Style(stroke_mm=0.12)
@@ -71,7 +71,7 @@ class _Row:
     @property
     def gap(self) -> float:
         lettering = self.items[0].lettering
-        return 0.6 * lettering.hand.row_gap * lettering.x_height_mm
+        return (1.0 if self.lined else 0.6) * lettering.hand.row_gap * lettering.x_height_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,10 +132,11 @@ def _stroke_rows(lettering: Lettering, width: float) -> Iterator[_Row]:
     caption, gap = "basic strokes", max(_NAME_GAP_MM, 0.4 * lettering.x_height_mm)
     found = [_drill(lettering, name) for name in lettering.hand.strokes]
     for first, stop in break_evenly([Word(item.text, wide, gap) for item, wide in found], width) or ():
-        x, items = 0.0, []
-        for item, wide in found[first:stop]:
+        row, x, items = found[first:stop], 0.0, []
+        spread = (width - sum(wide for _, wide in row)) / max(1, len(row) - 1)
+        for item, wide in row:
             items.append(replace(item, x=x + item.x, name_x=x))
-            x += wide + gap
+            x += wide + min(spread, 3 * gap)
         yield _Row(tuple(items), caption, lined=True)
         caption = ""
 
@@ -209,14 +210,14 @@ def _marker_rows(shown: Sequence[Lettering], width: float) -> Iterator[_Row]:
 
 
 def _ink_range(lettering: Lettering, text: str) -> tuple[float, float]:
-    low, high = bounds(lettering.ink(text))
+    low, high = hull_bounds((Shape(lettering.ink(text), _INK),))
     return low.real, high.real
 
 
 def _lean_range(lettering: Lettering, text: str) -> tuple[float, float]:
     """Return how far the ink reaches left and right when its slant is taken out."""
     upright = complex(-shift_per_height(lettering.hand.slant_deg), 1)
-    low, high = bounds(tuple(affine(path, 1, upright) for path in lettering.ink(text)))
+    low, high = bounds(tuple(affine(path, 1, upright, 0) for path in lettering.ink(text)))
     return low.real, high.real
 
 
