@@ -153,9 +153,9 @@ def _smooth_pieces(segments: Sequence[Segment]) -> tuple[Complexes, Bools, Bools
 def _length_tables(curves: Complexes, straight: Bools, plain: Bools) -> Floats:
     run = np.zeros((len(curves), len(cb.MARKS)))
     run[straight] = np.abs(curves[straight, 3] - curves[straight, 0])[:, None] * cb.MARKS
-    run[plain] = cb.length_table(curves[plain], cb.MARKS, 5)
-    other = ~straight & ~plain
-    run[other] = cb.length_table(curves[other], cb.MARKS)
+    for some, nodes in ((plain, 5), (~straight & ~plain, 12)):
+        if some.any():
+            run[some] = cb.length_table(curves[some], cb.MARKS, nodes)
     return run
 
 

@@ -240,6 +240,8 @@ def slow_points(cubic: Segment) -> list[float]:
 
 def slow_points_of(c: Complexes) -> list[list[float]]:
     """Return the slow points of each of many cubics (n, 4), increasing: see :func:`slow_points`."""
+    if not len(c):
+        return []
     p0, p1, p2, p3 = c.T
     d0, d1, d2 = p1 - p0, 2 * (p2 - 2 * p1 + p0), p3 - 3 * p2 + 3 * p1 - p0  # c'/3 in powers of t
     powers = (2 * d2 * np.conj(d2), 3 * d1 * np.conj(d2), d1 * np.conj(d1) + 2 * d0 * np.conj(d2), d0 * np.conj(d1))

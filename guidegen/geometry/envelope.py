@@ -182,14 +182,17 @@ def _between_cusps(family: _Family, stretch: Ints, side: Floats) -> tuple[Ints, 
     """Split every side at its cusps: owners, ranges of x, and the sign of travel."""
     n = len(stretch) // 2  # right sides first, then left ones
     simple = family.stretches.lines.plain[family.stretches.piece[stretch[:n]]] & (family.ease[stretch[:n]] == 0)
-    found = []
+    none = np.zeros(0)
+    found: list[tuple[Ints, Floats, Floats, Floats, Floats]] = [(np.zeros(0, dtype=np.int64), none, none, none, none)]
     for rows, grid in ((np.flatnonzero(simple), _PLAIN), (np.flatnonzero(~simple), _DENSE)):
+        if not len(rows):
+            continue
         x = np.repeat(grid[:, None], len(rows), axis=1).T
         for first, value in zip((0, n), family.turn(stretch[rows], x), strict=True):
             where, at = np.nonzero(np.sign(value[:, :-1]) * np.sign(value[:, 1:]) < 0)
             found.append((first + rows[where], grid[at], grid[at + 1], value[where, at], value[where, at + 1]))
     where, low, high, at_low, at_high = (np.concatenate(column) for column in zip(*found, strict=True))
-    roots = _roots(family, stretch[where], side[where], low, high, at_low, at_high)
+    roots = _roots(family, stretch[where], side[where], low, high, at_low, at_high) if len(where) else none
     owners = np.concatenate([np.arange(len(stretch)), where])
     lows = np.concatenate([np.zeros(len(stretch)), roots])
     order = np.lexsort((lows, owners))

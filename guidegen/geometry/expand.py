@@ -154,6 +154,8 @@ class _Contour:
 
 
 def _nib_contours(strokes: Sequence[NibStroke]) -> list[_Contour]:
+    if not strokes:
+        return []
     lines = centrelines([stroke.path for stroke in strokes])
     return [_Contour([(nib_loops(lines.one(k), stroke.nib), ())]) for k, stroke in enumerate(strokes)]
 
@@ -161,43 +163,37 @@ def _nib_contours(strokes: Sequence[NibStroke]) -> list[_Contour]:
 def _disc_contours(strokes: Sequence[Stroke], tolerance: float) -> list[_Contour]:
     if not strokes:
         return []
+    pieces, ends = _cut_stretches(strokes)
+    contours = [_Contour() for _ in strokes]
+    cuts: list[list[int]] = [[] for _ in strokes]
+    for number, k in enumerate(ends.owner.tolist()):
+        cuts[k].append(number)
+    places: list[tuple[_Contour, tuple[HalfPlane, ...]]] = []
+    spans: list[Span] = []
+    sized = (pieces.first[1:] > pieces.first[:-1]).tolist()
+    for k, stroke in enumerate(strokes):
+        if not sized[k]:
+            contours[k].parts.append((contour.dot(stroke, tolerance), ()))
+            continue
+        reach = float(pieces.lines.length[k]) + max(w for _, w in stroke.widths.knots)
+        for number in cuts[k]:
+            at, way = complex(ends.point[number]), complex(ends.direction[number])
+            contours[k].lines.append((at - reach * way, at + reach * way))
+        for span, planes in _parts(pieces, k, ends, cuts[k]):
+            spans.append(span)
+            places.append((contours[k], planes))
+    loops = contour.raw_loops(pieces, fit_sides(pieces, tolerance), spans, tolerance)
+    for (owner, planes), some in zip(places, loops, strict=True):
+        owner.parts.append((some, planes))
+    return contours
+
+
+def _cut_stretches(strokes: Sequence[Stroke]) -> tuple[Stretches, EndCuts]:
+    """Return the stretches of all strokes, cut where cuts of their ends cease to act, and these cuts."""
     lines = centrelines([stroke.path for stroke in strokes])
     laws = radius_laws([stroke.widths for stroke in strokes], lines.length)
     cuts = law_cuts(lines, laws)
     pieces = stretches(lines, laws, cuts)
-    ends = _ends(pieces, strokes)
-    if len(ends.owner):
-        pieces = stretches(lines, laws, merged(cuts, cuts_at(lines, ends.owner, ends.s)))
-    contours = [_Contour() for _ in strokes]
-    spans: list[Span] = []
-    places: list[tuple[_Contour, tuple[HalfPlane, ...]]] = []
-    mine: list[list[int]] = [[] for _ in strokes]
-    for number, k in enumerate(ends.owner.tolist()):
-        mine[k].append(number)
-    first, closed = pieces.first.tolist(), lines.closed.tolist()
-    for k, stroke in enumerate(strokes):
-        if first[k] == first[k + 1]:
-            contours[k].parts.append((contour.dot(stroke, tolerance), ()))
-            continue
-        if not mine[k]:
-            spans.append(Span(first[k], first[k + 1], closed[k]))
-            places.append((contours[k], ()))
-            continue
-        reach = float(lines.length[k]) + max(w for _, w in stroke.widths.knots)
-        for number in mine[k]:
-            at, way = complex(ends.point[number]), complex(ends.direction[number])
-            contours[k].lines.append((at - reach * way, at + reach * way))
-        for span, around in _cut_parts(pieces, k, ends, mine[k]):
-            spans.append(span)
-            places.append((contours[k], around))
-    loops = contour.raw_loops(pieces, fit_sides(pieces, tolerance), spans, tolerance)
-    for (owner, around), some in zip(places, loops, strict=True):
-        owner.parts.append((some, around))
-    return contours
-
-
-def _ends(pieces: Stretches, strokes: Sequence[Stroke]) -> EndCuts:
-    """Return the straight cuts of the strokes' ends, the start's before the end's."""
     asked = [
         (k, at_end, angle)
         for k, stroke in enumerate(strokes)
@@ -206,13 +202,16 @@ def _ends(pieces: Stretches, strokes: Sequence[Stroke]) -> EndCuts:
     ]
     owner = np.array([k for k, _, _ in asked], dtype=np.int64)
     at_end = np.array([flag for _, flag, _ in asked], dtype=bool)
-    return end_cuts(pieces, owner, at_end, np.array([angle for _, _, angle in asked], dtype=np.float64))
+    ends = end_cuts(pieces, owner, at_end, np.array([angle for _, _, angle in asked], dtype=np.float64))
+    if asked:
+        pieces = stretches(lines, laws, merged(cuts, cuts_at(lines, ends.owner, ends.s)))
+    return pieces, ends
 
 
-def _cut_parts(
-    pieces: Stretches, k: int, ends: EndCuts, mine: Sequence[int]
+def _parts(
+    pieces: Stretches, k: int, ends: EndCuts, cuts: Sequence[int]
 ) -> list[tuple[Span, tuple[HalfPlane, ...]]]:
-    """Return what covers a stroke with cut ends: one part for each side of the cut lines, the whole one first.
+    """Return what covers a stroke: with cut ends one part for each side of the cut lines, the whole one first.
 
     A point on the kept side of a cut is covered by any disc, a point beyond it only by discs that the cut
     does not act on. Beyond the line, the contour of these discs is the contour of the whole stroke (the first of them
@@ -220,11 +219,13 @@ def _cut_parts(
     is cut has ends.
     """
     first, last = int(pieces.first[k]), int(pieces.first[k + 1])
+    if not cuts:
+        return [(Span(first, last, bool(pieces.lines.closed[k])), ())]
     slack = 1e-11 * float(pieces.lines.length[k])
     parts = []
-    for beyond in itertools.product((False, True), repeat=len(mine)):
+    for beyond in itertools.product((False, True), repeat=len(cuts)):
         low, high, planes = first, last, []
-        for number, over in zip(mine, beyond, strict=True):
+        for number, over in zip(cuts, beyond, strict=True):
             s = ends.s[number]
             if over and ends.at_end[number]:
                 high = first + int((pieces.s1[first:last] <= s + slack).sum())
