@@ -36,14 +36,15 @@ def rings(hand_name: str, marker_name: str, char: str):
     hand, marker, x = setting(hand_name, marker_name)
     found = []
     for path in ink([letter(hand, marker, x, char)]):
-        points = np.concatenate([_flat(segment) for segment in path.segments])
+        points = np.concatenate([flat(segment) for segment in path.segments])
         z = points[np.concatenate(([True], np.abs(np.diff(points)) > 0))]
         area = float(np.sum(z.real * np.roll(z.imag, -1) - z.imag * np.roll(z.real, -1))) / 2
         found.append((area, shapely.LinearRing(np.c_[z.real, z.imag])))
     return found
 
 
-def _flat(segment, steps: int = 24):
+def flat(segment, steps: int = 24):
+    """Points of a segment without its end, so that those of a closed path follow on."""
     t = np.linspace(0, 1, steps, endpoint=False)
     if len(segment) == 2:
         return np.array([segment[0]])
@@ -100,16 +101,27 @@ def bowl_width(hand_name: str, marker_name: str, char: str) -> float:
     return cuts[-1][1] - cuts[0][0]
 
 
+def ink_faults(hand_name: str, marker_name: str, char: str, counters: int, least: float = 0.1) -> list[str]:
+    """What is wrong with a letter's ink: rings that cross themselves or each other, counters lost, accidental or thin.
+
+    ``counters`` is how many the letter is built with, ``least`` the width of the thinnest one in downstrokes.
+    """
+    parts = rings(hand_name, marker_name, char)
+    if not parts:
+        return ["no ink"]
+    faults = [] if all(ring.is_simple for _, ring in parts) else ["a ring crosses itself"]
+    if any(abs(area) < 1e-4 for area, _ in parts):
+        faults.append("a ring without area")
+    if any(ring.crosses(other) for number, (_, ring) in enumerate(parts) for _, other in parts[number + 1 :]):
+        faults.append("two rings cross")
+    found = holes(hand_name, marker_name, char)
+    if len(found) != counters:
+        faults.append(f"counters: {len(found)}, built with {counters}")
+    width = least * setting(hand_name, marker_name)[1].downstroke_mm
+    thin = [hole for hole in found if 2 * shapely.maximum_inscribed_circle(hole).length <= width]
+    return faults + [f"a counter is thinner than {least} downstrokes"] * bool(thin)
+
+
 def assert_sound(hand_name: str, marker_name: str, char: str, looped: str = "") -> None:
     """Every ring simple, none crossing another; as many counters as the letter's build has, none of them a sliver."""
-    parts = rings(hand_name, marker_name, char)
-    assert parts, char
-    assert all(ring.is_simple and abs(area) > 1e-4 for area, ring in parts), char
-    for number, (_, ring) in enumerate(parts):
-        assert not any(ring.crosses(other) for _, other in parts[number + 1 :]), char
-    marker = setting(hand_name, marker_name)[1]
-    found = holes(hand_name, marker_name, char)
-    assert len(found) == counters_by_build(char, looped), char
-    for hole in found:
-        thin = shapely.maximum_inscribed_circle(hole).length
-        assert 2 * thin > 0.12 * marker.downstroke_mm, (char, thin)
+    assert not ink_faults(hand_name, marker_name, char, counters_by_build(char, looped), 0.12), char
