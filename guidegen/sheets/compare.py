@@ -27,8 +27,9 @@ _HEADING_MM = 3.4
 _TEXT_MM = 2.5
 _LINE_MM = 3.5
 _GAPS_MM = (9.0, 7.0, 5.0)
-_ROW_GAP_MM = 5.0
-_SECTION_GAP_MM = 9.0
+_WHITE_MM = ((5.0, 9.0), (3.0, 5.0))
+"""White between rows and between sections: the usual, and what is enough where it saves a page."""
+_MORE_WHITE_MM = 5.0
 _LEAST_WIDTH_MM = 27.0
 
 
@@ -172,20 +173,20 @@ def _pages(bands: Sequence[_Band], setup: Setup, page: frames.Frame, title: str,
     head = Title(title, caption, 1, 1, name_line=False)
     _, first = page_head(page.box, head)
     _, further = running_head(page.box, head)
-    parts: list[list[_Band]] = [[]]
     for band in bands:
-        used = first if len(parts) == 1 else further
-        if used + _stacked_mm([*parts[-1], band]) > page.box.height + 1e-9:
-            if not parts[-1] or band.height_mm + further > page.box.height:
-                advice = setup.suggestion(holding(page.box.width, used + band.height_mm))
-                raise GuidegenError(f"{setup.paper.label}: {title} does not fit; {advice}")
-            parts.append([])
-        parts[-1].append(band)
+        used = first if band is bands[0] else further
+        if used + band.height_mm > page.box.height + 1e-9:
+            advice = setup.suggestion(holding(page.box.width, used + band.height_mm))
+            raise GuidegenError(f"{setup.paper.label}: {title} does not fit; {advice}")
+    rooms = page.box.height - first, page.box.height - further
+    parts, white = min(((_parted(bands, rooms, white), white) for white in _WHITE_MM), key=lambda found: len(found[0]))
     made = []
     for number, part in enumerate(parts, start=1):
         here = Title(title, caption, number, len(parts), name_line=False)
         items, used = page_head(page.box, here) if number == 1 else running_head(page.box, here)
-        sheet = _drawn(part, page.box.left, page.box.top - used)
+        spare = page.box.height - used - _stacked_mm(part, white)
+        more = max(0.0, min(_MORE_WHITE_MM, spare / len(part)))
+        sheet = _drawn(part, page.box.left, page.box.top - used, (white[0] + more, white[1] + more))
         layers = (
             Layer("lines", tuple(sheet.lines)),
             *(Layer("ink", tuple(words), marker) for marker, words in sheet.words.items()),
@@ -205,17 +206,26 @@ def _pages(bands: Sequence[_Band], setup: Setup, page: frames.Frame, title: str,
     return Document(tuple(made), title, caption)
 
 
-def _stacked_mm(bands: Sequence[_Band]) -> float:
-    gaps = sum(_SECTION_GAP_MM if band.heading else _ROW_GAP_MM for band in bands[1:])
-    return sum(band.height_mm for band in bands) + gaps
+def _parted(bands: Sequence[_Band], rooms: tuple[float, float], white: tuple[float, float]) -> list[list[_Band]]:
+    """Return the bands page by page; ``rooms`` are the heights of the first page and of a further one."""
+    parts: list[list[_Band]] = [[]]
+    for band in bands:
+        if parts[-1] and _stacked_mm([*parts[-1], band], white) > rooms[len(parts) > 1] + 1e-9:
+            parts.append([])
+        parts[-1].append(band)
+    return parts
 
 
-def _drawn(bands: Sequence[_Band], left: float, top: float) -> _Sheet:
+def _stacked_mm(bands: Sequence[_Band], white: tuple[float, float]) -> float:
+    return sum(band.height_mm for band in bands) + sum(white[bool(band.heading)] for band in bands[1:])
+
+
+def _drawn(bands: Sequence[_Band], left: float, top: float, white: tuple[float, float]) -> _Sheet:
     sheet = _Sheet()
     y, row = top, 0
     for number, band in enumerate(bands):
         if number:
-            y -= _SECTION_GAP_MM if band.heading else _ROW_GAP_MM
+            y -= white[bool(band.heading)]
         bottom = y - band.height_mm
         if band.heading:
             sheet.labels.append(label(band.heading, complex(left, y - 0.7 * _HEADING_MM), _HEADING_MM, weight=STRONG))

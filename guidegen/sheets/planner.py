@@ -122,7 +122,11 @@ def _subject(lettering: Lettering, char: str, setup: Setup) -> Page:
         if number < min(len(forms), max(1, layout.count - bool(char))) and text in hand.letters:
             marks = marks_for(lettering.x_height_mm)
             at = baseline + (2.6 * marks.ring_mm if char else 2.0) - lettering.left(text)
-            ink.append(Placed(written(lettering, text, forms[number]), at))
+            pitch = lettering.width(text) + max(0.8 * lettering.x_height_mm, 5.0 * marks.ring_mm)
+            # Models to trace fill their row; the one to look at stands alone.
+            free = box.right - (at.real + lettering.left(text)) - lettering.width(text)
+            count = 1 + int(max(0.0, free) // pitch) if number else 1
+            ink += [Placed(written(lettering, text, forms[number]), at + n * pitch) for n in range(count)]
             if char and number == 0:
                 room = Box(box.left - at.real, -heights.descender_mm, box.right - at.real, heights.ascender_mm)
                 arrows += [moved(item, at) for item in stroke_order(lettering.line(text).strokes, marks, room=room)]

@@ -109,7 +109,8 @@ def card_and_square(at: complex, width_mm: float) -> tuple[Item, ...]:
         corner = at + width_mm - SQUARE_MM
         sides = [corner, corner + SQUARE_MM, corner + SQUARE_MM * (1 + 1j), corner + SQUARE_MM * 1j]
         items.append(Shape((polyline(sides, closed=True),), thin, "50 mm square"))
-        items.append(label("50 mm square", corner + (0.5 + 0.5j) * SQUARE_MM, TEXT_MM, anchor="middle"))
+        words = "50 mm across, 50 mm down"
+        items.append(label(words, corner + (0.5 + 0.5j) * SQUARE_MM, TEXT_MM, anchor="middle"))
     return tuple(items)
 
 

@@ -58,6 +58,20 @@ def test_the_one_size_is_that_of_the_marker_in_the_middle():
     assert "All at one size, x-height 7.2 mm" in titles
 
 
+def test_three_markers_share_a_page_with_less_white_where_that_saves_one():
+    sizes = []
+    for factor in (3.4, 3.8):
+        ones = [lettering(marker, factor=factor) for marker in ("pebble", "cobble", "boulder")]
+        document = compare(ones, setup("a4"))
+        assert len(document.pages) == 1
+        sheet = all_sheets(document)[0]
+        svg_pages.assert_tidy(sheet, 12.0)
+        headings = {mark.title.split(",")[0]: mark for mark in sheet.texts("labels")}
+        above = [mark.low.imag for mark in sheet.texts("labels") if mark.title.startswith("closed")]
+        sizes.append(min(above) - headings["Each at its right size"].high.imag)
+    assert sizes[0] > sizes[1] >= 4.9
+
+
 def test_a_word_without_e_says_which_letter_was_measured():
     page = compare([lettering("pebble")], setup("a4"), "wind").pages[0]
     assert "Measured on e, which this word does not hold." in page.description

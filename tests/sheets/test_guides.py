@@ -199,7 +199,7 @@ def test_proof_marks_take_their_room(proof):
     document = guide_sheet(a_size("pebble"), setup("a4", proof=proof, credit="Evening class, harbour school"))
     assert_tidy(document, 12.0)
     names = [item.name for item in words_of(document.pages[0])]
-    assert ("50 mm square" in names) is (proof == "full")
+    assert ("50 mm across, 50 mm down" in names) is (proof == "full")
     assert any("100 %" in name for name in names) is (proof != "none")
     assert any("Evening class, harbour school" in name for name in names)
 
