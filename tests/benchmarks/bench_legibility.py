@@ -7,8 +7,9 @@ extra installs.
 from importlib.resources import files
 
 import pytest
+import test_legibility
 from PIL import Image, ImageDraw, ImageFont
-from test_legibility import WORDS, X_HEIGHT_PX, picture, read
+from test_legibility import WORDS, picture, read
 
 from guidegen.library import load_hand, load_marker
 from guidegen.sizing import right_size
@@ -19,20 +20,20 @@ FACES = {
 }
 
 
-def face_picture(font, word, path):
+def face_picture(font, x_height_px, word, path):
     left, top, right, bottom = font.getbbox(word)
-    pad = round(0.7 * X_HEIGHT_PX)
+    pad = round(0.7 * x_height_px)
     image = Image.new("L", (right - left + 2 * pad, bottom - top + 2 * pad), 255)
     ImageDraw.Draw(image).text((pad - left, pad - top), word, font=font, fill=0)
     image.save(path)
 
 
-def font_at_x_height(package, name):
-    """The face at the size at which its x is X_HEIGHT_PX high."""
+def font_at_x_height(package, name, x_height_px):
+    """The face at the size at which its x is ``x_height_px`` high."""
     path = str(files(package) / "files" / name)
     big = ImageFont.truetype(path, 1000)
     top, bottom = big.getbbox("x")[1::2]
-    return ImageFont.truetype(path, round(1000 * X_HEIGHT_PX / (bottom - top)))
+    return ImageFont.truetype(path, round(1000 * x_height_px / (bottom - top)))
 
 
 def words_read(paths, folder):
@@ -40,20 +41,23 @@ def words_read(paths, folder):
 
 
 @pytest.mark.benchmark
+@pytest.mark.parametrize("x_height_px", [24, 28, 32])
 @pytest.mark.parametrize(
     ("hand_name", "marker_name", "face"),
     [("print", "flint", "hand"), ("italic", "slate", "hand"), ("joined", "cobble", "script")],
 )
-def test_no_worse_than_a_published_face(tmp_path, hand_name, marker_name, face):
-    font = font_at_x_height(*FACES[face])
+def test_no_worse_than_a_published_face(tmp_path, monkeypatch, hand_name, marker_name, face, x_height_px):
+    monkeypatch.setattr(test_legibility, "X_HEIGHT_PX", x_height_px)
+    font = font_at_x_height(*FACES[face], x_height_px)
     theirs = [tmp_path / f"face-{word}.png" for word in WORDS]
     for word, path in zip(WORDS, theirs, strict=True):
-        face_picture(font, word, path)
+        face_picture(font, x_height_px, word, path)
     hand, marker = load_hand(hand_name), load_marker(marker_name)
     x = right_size(marker, hand).x_height_mm
     ours = [tmp_path / f"{word}.png" for word in WORDS]
     for word, path in zip(WORDS, ours, strict=True):
         picture(hand, marker, x, word, path)
     found = words_read(ours, tmp_path), words_read(theirs, tmp_path)
-    print(f"{hand_name}: {found[0]} of {len(WORDS)} words read, the published face {found[1]}")
+    told = f"{found[0]} of {len(WORDS)} words read, the published {face} face {found[1]}"
+    print(f"\n{hand_name} at {x_height_px} px to the x-height: {told}")
     assert found[0] >= found[1]
