@@ -107,6 +107,8 @@ def font(
     elif STDOUT not in paths:
         for entry in faces:
             click.echo(f"{entry['path']}: set it at {entry['true_size_pt']} pt for an x-height of {size_mm:.2f} mm")
+            for also in [*entry.get("specimen", []), *entry.get("sources", [])]:
+                click.echo(also)
 
 
 def _in_processes(work: Callable[[Any], Any], tasks: Sequence[Any]) -> Iterator[Any]:
@@ -199,12 +201,17 @@ def _files(
             yield path, data
             if path != STDOUT:
                 yield from _companions(letters, face, wanted, path, data)
-            faces.append(_told(path, style, face))
+            faces.append(_told(path, style, face, wanted))
 
 
-def _told(path: Path, style: FaceStyle, face: FontFace) -> dict[str, Any]:
-    """Return the contract's values of ``font --json``."""
-    return {
+def _told(path: Path, style: FaceStyle, face: FontFace, wanted: Wanted) -> dict[str, Any]:
+    """Return the contract's values of ``font --json``, and the paths of what was written beside the font."""
+    also: dict[str, list[str]] = {}
+    if path != STDOUT and wanted.specimen:
+        also["specimen"] = [str(_specimen_path(path, ending)) for ending in ("pdf", "html")]
+    if path != STDOUT and wanted.ufo:
+        also["sources"] = [str(_ufo_path(path))]
+    told: dict[str, Any] = {
         "path": str(path),
         "face": style.file_word,
         "true_size_pt": face.size.point_size,
@@ -212,6 +219,15 @@ def _told(path: Path, style: FaceStyle, face: FontFace) -> dict[str, Any]:
         "units_per_em": face.size.units_per_em,
         "glyphs": len(face.glyphs),
     }
+    return told | also
+
+
+def _specimen_path(path: Path, ending: str) -> Path:
+    return path.with_name(f"{path.stem}-specimen.{ending}")
+
+
+def _ufo_path(path: Path) -> Path:
+    return path.with_suffix(".ufo")
 
 
 def _companions(
@@ -226,14 +242,13 @@ def _companions(
 
         paper = load_paper("a4")
         for _, page in render(specimen_page(letters, face, paper.width_mm, paper.height_mm), "pdf"):
-            yield path.with_name(f"{path.stem}-specimen.pdf"), page
+            yield _specimen_path(path, "pdf"), page
         woff2 = data if wanted.ending == "woff2" else compile_face(face, "woff2")
-        yield path.with_name(f"{path.stem}-specimen.html"), specimen_html(letters, face, woff2)
+        yield _specimen_path(path, "html"), specimen_html(letters, face, woff2)
     if wanted.ufo:
         from guidegen.fonts.ufo import ufo_files
 
-        folder = path.with_suffix(".ufo")
         for name, content in ufo_files(face).items():
-            target = folder / name
+            target = _ufo_path(path) / name
             target.parent.mkdir(parents=True, exist_ok=True)
             yield target, content

@@ -50,6 +50,7 @@ def font_face(letters: Alphabet, style: FaceStyle, labels: Labels, progress: Pro
         features=feature_code(letters.hand, letters.items, letters.units, kerning, list(SPACES)),
         panose=panose(letters.marker, letters.hand.slant_deg, connected=bool(letters.hand.joins)),
         ruled=style.ruled,
+        slant_deg=letters.hand.slant_deg,
     )
 
 

@@ -9,21 +9,27 @@ from __future__ import annotations
 
 import math
 import os
+from collections.abc import Mapping
 from io import BytesIO
 from typing import Any, Literal
 
 from guidegen.errors import GuidegenError
 from guidegen.fonts.charstrings import charstrings
-from guidegen.fonts.glyphs import FontFace
-from guidegen.fonts.naming import ITALIC_ANGLE, name_strings, os2_values
+from guidegen.fonts.glyphs import RULE, FontFace, Glyph
+from guidegen.fonts.naming import ITALIC_ANGLE, caret_slope, name_strings, os2_values
 from guidegen.fonts.quick_features import feature_statements
 from guidegen.fonts.sinks import draw
 from guidegen.fonts.truesize import LARGEST_COORDINATE
+from guidegen.geometry.path import Outline
 
-Box = tuple[int, int, int, int]
+Box = tuple[float, float, float, float]
 Format = Literal["ttf", "otf", "woff2"]
 FORMATS: tuple[Format, ...] = ("ttf", "otf", "woff2")
 QUADRATIC_TOLERANCE_UNITS = 0.5
+OVERLAP_COMPOUND = 1 << 10
+"""A component flag of ``glyf``: the parts overlap. Only where a tracing dot stands on a guide line: the dot stays one
+shared part and the line one straight bar from bound to bound, so that lines meet from glyph to glyph; both wind the
+same way, and the flag tells rasterisers to fill them as one. Every other overlap is removed."""
 _SECONDS_1904_TO_1970 = 2082844800
 _DEFAULT_DATE = 946684800  # 2000-01-01, seconds since 1970
 
@@ -85,7 +91,10 @@ def _font(face: FontFace, file_format: Format) -> Any:
         top.FontBBox = _union_box(list(boxes.values()))
     builder.setupHorizontalMetrics({glyph.name: (glyph.advance, lefts[glyph.name]) for glyph in face.glyphs})
     metrics = face.metrics
-    builder.setupHorizontalHeader(ascent=metrics.above, descent=-metrics.below, lineGap=0)
+    rise, run = caret_slope(face)
+    builder.setupHorizontalHeader(
+        ascent=metrics.above, descent=-metrics.below, lineGap=0, caretSlopeRise=rise, caretSlopeRun=run
+    )
     builder.setupNameTable(names, mac=False)
     builder.setupOS2(**os2_values(face))
     font["OS/2"].recalcCodePageRanges(font)
@@ -126,6 +135,8 @@ def truetype_glyphs(face: FontFace) -> dict[str, Any]:
 
     glyphs: dict[str, Any] = {}
     names = {glyph.name for glyph in face.glyphs}
+    shared = {part.name for glyph in face.glyphs for part in glyph.components} if face.ruled else set()
+    boxes = {glyph.name: _path_boxes(glyph.outline) for glyph in face.glyphs if glyph.name in shared}
     for glyph in face.glyphs:
         sink = TTGlyphPen(names)
         if glyph.components:
@@ -134,7 +145,27 @@ def truetype_glyphs(face: FontFace) -> dict[str, Any]:
         else:
             draw(glyph.outline, Cu2QuPen(sink, QUADRATIC_TOLERANCE_UNITS, reverse_direction=True))
         glyphs[glyph.name] = sink.glyph(dropImpliedOnCurves=False)
+        if face.ruled and glyph.components and _parts_overlap(glyph, boxes):
+            glyphs[glyph.name].components[0].flags |= OVERLAP_COMPOUND
     return glyphs
+
+
+def _path_boxes(outline: Outline) -> list[Box]:
+    """Return the boxes around the points of each path: of circles and bars these are the true ones."""
+    boxes = []
+    for path in outline:
+        points = [z for segment in path.segments for z in segment]
+        xs, ys = [z.real for z in points], [z.imag for z in points]
+        boxes.append((min(xs), min(ys), max(xs), max(ys)))
+    return boxes
+
+
+def _parts_overlap(glyph: Glyph, boxes: Mapping[str, list[Box]]) -> bool:
+    """Tell whether a guide line meets a dot or ring in a glyph that is made of these."""
+    rules = [part for part in glyph.components if part.name.startswith(RULE)]
+    others = [_moved(box, part.at) for part in glyph.components if part not in rules for box in boxes[part.name]]
+    lines = [_moved(box, part.at) for part in rules for box in boxes[part.name]]
+    return any(a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3] for a in lines for b in others)
 
 
 def glyph_boxes(face: FontFace) -> dict[str, Box]:

@@ -11,6 +11,7 @@ from guidegen.geometry.path import Outline
 
 DOT = "_part.dot"
 RING = "_part.ring"
+RULE = "_part.rule"
 """Parts shared by many glyphs; no character has such a name."""
 
 
@@ -77,7 +78,10 @@ class Names:
 
 @dataclass(frozen=True, slots=True)
 class FontFace:
-    """A whole face, ready to be compiled: glyphs in their final order, the first is ``.notdef``."""
+    """A whole face, ready to be compiled: glyphs in their final order, the first is ``.notdef``.
+
+    ``slant_deg`` is that of the letters, from the baseline.
+    """
 
     names: Names
     size: TrueSize
@@ -86,6 +90,7 @@ class FontFace:
     features: str
     panose: tuple[int, ...]
     ruled: bool = False
+    slant_deg: float = 90.0
 
     @property
     def codepoints(self) -> dict[int, str]:

@@ -6,13 +6,15 @@ from typing import Any
 
 from guidegen.fonts.glyphs import FontFace
 from guidegen.markers import Marker
+from guidegen.units import shift_per_height
 
 REGULAR_BIT, USE_TYPO_METRICS = 1 << 6, 1 << 7
 INSTALLABLE_EMBEDDING = 0
 NO_VENDOR = "NONE"
 ITALIC_ANGLE = 0
-"""A slanted hand is no italic: an angle here (or in hhea) tells programs that there is an upright to go with it, and
-that a slanted style need not be made. PANOSE says that the letters lean."""
+"""Of a slanted hand too: an angle in ``post``, or the italic bits, declare the slanted half of a family, and fontbakery
+rightly FAILs a family whose upright half is missing (opentype/STAT/ital_axis). The lean is told where it claims no
+such thing: by the caret's slope in ``hhea`` and by PANOSE."""
 SCRIPTS = 10
 """IBM font family class "Scripts" (OpenType, OS/2 sFamilyClass)."""
 
@@ -99,6 +101,13 @@ def os2_values(face: FontFace) -> dict[str, Any]:
         "yStrikeoutSize": max(1, round(m.x_height / 12)),
         "yStrikeoutPosition": round(m.x_height / 2),
     }
+
+
+def caret_slope(face: FontFace) -> tuple[int, int]:
+    """Return rise and run of the caret (hhea), which leans as the letters do: 1 and 0 where these stand upright."""
+    units = face.size.units_per_em
+    run = round(shift_per_height(face.slant_deg) * units)
+    return (units, run) if run else (1, 0)
 
 
 _PANOSE_FIELDS = (

@@ -46,6 +46,14 @@ def set_word(letters: Alphabet, face: FontFace, text: str) -> SetWord:
     return SetWord(tuple(placed), x)
 
 
+def filled(letters: Alphabet, face: FontFace, text: str, room: float) -> SetWord:
+    """Return ``text`` set; in a ruled face spaces, which carry the lines, fill the row up to ``room`` font units."""
+    word = set_word(letters, face, text)
+    space = next((glyph.advance for glyph in face.glyphs if 0x20 in glyph.codepoints), 0)
+    more = int((room - word.width) // space) if face.ruled and space else 0
+    return set_word(letters, face, text + " " * more) if more > 0 else word
+
+
 def _forms(letters: Alphabet, face: FontFace, line: str) -> list[tuple[str, bool]]:
     """Return each character's glyph, and whether nothing leads into it from the one before."""
     hand = letters.hand

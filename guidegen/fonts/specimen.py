@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from guidegen.fonts.alphabet import Alphabet
 from guidegen.fonts.faces import guide_heights_mm
 from guidegen.fonts.glyphs import FontFace
-from guidegen.fonts.setting import set_word, word_outline
+from guidegen.fonts.setting import filled, set_word, word_outline
 from guidegen.fonts.truesize import LARGEST_POINT_SIZE, TrueSize
 from guidegen.geometry.path import translate
 from guidegen.scene import BLACK, Document, Item, Layer, Line, Page, Shape, Style
@@ -85,8 +85,9 @@ def _true_row(letters: Alphabet, face: FontFace, box: _Box, top: float) -> tuple
     unit = face.size.unit_mm
     ruler = 13.0
     room = box.right - box.left - ruler
-    words = [set_word(letters, face, word) for word in WORDS if all(ord(c) in face.codepoints for c in word)]
-    word = next((word for word in words if word.width * unit <= room), words[-1])
+    texts = [word for word in WORDS if all(ord(c) in face.codepoints for c in word)]
+    text = next((word for word in texts if set_word(letters, face, word).width * unit <= room), texts[-1])
+    word = filled(letters, face, text, room / unit)
     above, below = face.metrics.above * unit, face.metrics.below * unit
     base = top - above
     start = complex(box.left + ruler, base)
@@ -176,7 +177,7 @@ def _sentences(letters: Alphabet, face: FontFace, box: _Box, top: float, floor: 
             break
         if any(ord(char) not in face.codepoints for char in text):
             continue
-        word = set_word(letters, face, text)
+        word = filled(letters, face, text, (box.right - box.left) / unit)
         if word.width * unit > box.right - box.left:
             continue
         items.append(Shape(translate(word_outline(face, word, unit), complex(box.left, y)), Style(fill=BLACK), text))

@@ -8,7 +8,7 @@ from html import escape
 from guidegen.fonts.alphabet import Alphabet
 from guidegen.fonts.faces import guide_heights_mm
 from guidegen.fonts.glyphs import FontFace
-from guidegen.fonts.setting import set_word
+from guidegen.fonts.setting import filled, set_word
 from guidegen.fonts.specimen import ROWS, WORDS, other_sizes
 
 _ROOM_MM = 168.0
@@ -26,7 +26,7 @@ body {{ margin: 12mm; font: 11pt/1.45 sans-serif; max-width: 186mm; }}
 h1 {{ font-size: 20pt; margin: 0; display: flex; justify-content: space-between; }}
 p {{ margin: 2mm 0; }}
 .true {{ position: relative; height: {row_mm:.3f}mm; margin: 4mm 0; overflow: hidden; }}
-.true .text {{ position: absolute; left: 14mm; right: 0; top: 0; white-space: nowrap; outline: none; }}
+.true .text {{ position: absolute; left: 14mm; right: 0; top: 0; white-space: pre; outline: none; }}
 .text, .chart {{ font-family: "specimen"; font-feature-settings: normal; font-kerning: normal; }}
 .true .text {{ font-size: {points}pt; line-height: {row_mm:.3f}mm; }}
 .true svg {{ position: absolute; left: 0; top: 0; pointer-events: none; }}
@@ -55,6 +55,7 @@ def specimen_html(letters: Alphabet, face: FontFace, woff2: bytes) -> bytes:
     row, base = (face.metrics.above + face.metrics.below) * unit, face.metrics.above * unit
     words = [word for word in WORDS if all(ord(char) in face.codepoints for char in word)]
     word = next((word for word in words if set_word(letters, face, word).width * unit < _ROOM_MM), words[-1])
+    more = len(filled(letters, face, word, _ROOM_MM / unit).glyphs) - len(word)
     rows = ["".join(c for c in line if ord(c) in face.codepoints) for line in ROWS]
     x_height = face.metrics.x_height * unit
     page = _PAGE.format(
@@ -65,7 +66,7 @@ def specimen_html(letters: Alphabet, face: FontFace, woff2: bytes) -> bytes:
         row_mm=row,
         chart_pt=max(1, round(face.size.point_size * min(1.0, 6.0 / x_height))),
         marks=_marks(letters, base, lines=not face.ruled),
-        word=escape(word),
+        word=escape(word) + " " * more,
         others=escape(other_sizes(face.size, x_height)),
         bar=_bar(),
         chart="<br>".join(" ".join(escape(c) for c in line) for line in rows if line),

@@ -8,7 +8,14 @@ from pathlib import Path as FilePath
 from typing import Any
 
 from guidegen.fonts.glyphs import Component, FontFace, Glyph
-from guidegen.fonts.naming import INSTALLABLE_EMBEDDING, ITALIC_ANGLE, NO_VENDOR, USE_TYPO_METRICS, name_strings
+from guidegen.fonts.naming import (
+    INSTALLABLE_EMBEDDING,
+    ITALIC_ANGLE,
+    NO_VENDOR,
+    USE_TYPO_METRICS,
+    caret_slope,
+    name_strings,
+)
 from guidegen.fonts.sinks import draw
 from guidegen.geometry.path import Path, Segment
 
@@ -84,6 +91,8 @@ def _info(face: FontFace) -> Any:
         "openTypeHheaAscender": m.above,
         "openTypeHheaDescender": -m.below,
         "openTypeHheaLineGap": 0,
+        "openTypeHheaCaretSlopeRise": caret_slope(face)[0],
+        "openTypeHheaCaretSlopeRun": caret_slope(face)[1],
         "openTypeHeadCreated": "2000/01/01 00:00:00",
     }
     info = _Info()

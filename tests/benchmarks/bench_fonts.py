@@ -13,12 +13,13 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "fonts"))
 
-from made import labels_for
+from judged import FONTBAKERY, no_fault
+from made import DEMO_MARKERS, labels_for
 
 from guidegen.fonts.alphabet import alphabet
 from guidegen.fonts.build import font_face
 from guidegen.fonts.compile import compile_face
-from guidegen.fonts.faces import FaceStyle
+from guidegen.fonts.faces import FAMILY, FaceStyle
 from guidegen.fonts.ufo import ufo_files
 from guidegen.library import DEFAULT_HANDS, load_hand, load_marker
 from guidegen.sizing import right_size
@@ -149,3 +150,22 @@ def test_dots_as_parts_against_plain_contours(name, file_format):
     print(f"\n{name}.{file_format}: {told}")
     assert size <= 0.5
     assert speed < 1
+
+
+@pytest.mark.parametrize("name", DEMO_MARKERS)
+def test_fontbakery_over_every_face_of_every_marker(name, tmp_path):
+    """Eight faces as TrueType and, of every look, one as CFF. Slow: every face has all its glyphs."""
+    if not FONTBAKERY:
+        pytest.skip("needs fontbakery 1.1.0 in an environment of its own (FONTBAKERY=its path)")
+    marker = load_marker(name)
+    hand = load_hand(DEFAULT_HANDS[marker.tip])
+    letters = alphabet(marker, hand, right_size(marker, hand).x_height_mm)
+    for style in FAMILY:
+        face = font_face(letters, style, labels_for(name))
+        (tmp_path / f"{name}-{style.file_word}.ttf").write_bytes(compile_face(face, "ttf"))
+        if not style.starts:
+            (tmp_path / f"{name}-{style.file_word}.otf").write_bytes(compile_face(face, "otf"))
+    files = sorted(tmp_path.glob(f"{name}-*"))
+    for ending in ("ttf", "otf"):
+        chosen = [path for path in files if path.suffix == f".{ending}"]
+        print(f"\n{name}, {len(chosen)} {ending}: no FAIL; WARN {no_fault(FONTBAKERY, chosen, tmp_path)}")

@@ -46,6 +46,17 @@ def test_specimen_and_sources_come_on_request(cli, tmp_path):
     assert re.search(r"src: url\(data:font/woff2;base64,[A-Za-z0-9+/=]{1000,}\)", page)
     assert not re.search(r"https?://|<script|<link|<img", page)
     assert (tmp_path / "q.ufo" / "metainfo.plist").exists()
+    first, *others = done.out.splitlines()
+    assert first.startswith(f"{tmp_path / 'q.ttf'}: set it at ")
+    assert others == [str(tmp_path / name) for name in ("q-specimen.pdf", "q-specimen.html", "q.ufo")]
+
+
+def test_json_names_the_files_beside_each_font(cli, tmp_path):
+    done = cli("font", "flint", "--face", "dotted", "--specimen", "--ufo", "--json", "-o", tmp_path / "q.ttf")
+    told = json.loads(done.out)
+    assert told["specimen"] == [str(tmp_path / "q-specimen.pdf"), str(tmp_path / "q-specimen.html")]
+    assert told["sources"] == [str(tmp_path / "q.ufo")]
+    assert {"path", "face", "true_size_pt", "x_height_mm", "units_per_em", "glyphs"} < set(told)
 
 
 def test_names_and_pages_tell_no_program(cli, tmp_path):
