@@ -7,10 +7,10 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from guidegen.fonts import ink
 from guidegen.fonts.alphabet import AT_ONCE, Alphabet
 from guidegen.fonts.charset import is_mark
-from guidegen.fonts.dotted import Traced, dots_of
+from guidegen.fonts.dotted import Dots, Traced, all_dots
 from guidegen.fonts.faces import FaceStyle, Fineness, guide_heights_mm
 from guidegen.fonts.forms import Written
-from guidegen.fonts.glyphs import DOT, RING, Component, Glyph
+from guidegen.fonts.glyphs import DOT, RING, RULE, Component, Glyph
 from guidegen.fonts.whole import whole
 from guidegen.geometry.measure import bounds
 from guidegen.geometry.path import Outline, Path, scale
@@ -30,7 +30,9 @@ def drawn(letters: Alphabet, style: FaceStyle, fine: Fineness, progress: Progres
     glyphs = [_notdef(letters, fine)]
     glyphs += [Glyph(name, (code,), space) for name, code in SPACES.items()]
     if style.look == "dotted":
-        glyphs += [_dotted(letters, item, style, fine) for item in letters.items]
+        traced = [_traced(letters.hand, item) for item in letters.items]
+        dots = all_dots(traced, fine.spacing_mm, starts=style.starts)
+        glyphs += [_dotted(letters, item, found) for item, found in zip(letters.items, dots, strict=True)]
     else:
         glyphs += _outlined(letters, style, fine, progress)
     progress(style.style_name, len(letters.items), len(letters.items))
@@ -83,13 +85,14 @@ def _openings(hand: Hand, item: Written) -> list[Opening]:
     return [end for end in found if end is not None]
 
 
-def _dotted(letters: Alphabet, item: Written, style: FaceStyle, fine: Fineness) -> Glyph:
-    hand = letters.hand
-    traced = [
+def _traced(hand: Hand, item: Written) -> list[Traced]:
+    return [
         Traced(stroke.path, i == 0 and item.before in hand.joins, i == item.exit_at and item.after in hand.joins)
         for i, stroke in enumerate(item.strokes)
     ]
-    dots = dots_of(traced, fine.spacing_mm, starts=style.starts)
+
+
+def _dotted(letters: Alphabet, item: Written, dots: Dots) -> Glyph:
     components = [Component(RING, letters.point(at)) for at in dots.starts]
     components += [Component(DOT, letters.point(at)) for at in dots.places]
     return _glyph(letters, item, components=tuple(components))
@@ -144,7 +147,7 @@ def _ruled(letters: Alphabet, glyphs: Sequence[Glyph], fine: Fineness, *, apart:
             yield glyph
             continue
         bars = guide_bars(letters, fine, glyph.advance)
-        rule = rules.setdefault(glyph.advance, Glyph(f"_part.rule{glyph.advance}", (), glyph.advance, bars))
+        rule = rules.setdefault(glyph.advance, Glyph(f"{RULE}{glyph.advance}", (), glyph.advance, bars))
         yield _with(glyph, components=(*glyph.components, Component(rule.name, 0j)))
     yield from rules.values()
 

@@ -261,3 +261,29 @@ def corner_pieces(line: Centreline, corner_deg: float) -> list[int]:
     leaving = cb.tangent(line.curves[1:], np.zeros(n - 1))
     turn = np.degrees(np.abs(np.angle(leaving * np.conj(arriving))))
     return [int(k) + 1 for k in np.flatnonzero(turn > corner_deg)]
+
+
+def corner_places(lines: Centrelines, corner_deg: float) -> list[list[float]]:
+    """Return for each path the arc lengths at which its tangent turns by more than ``corner_deg``."""
+    k = np.flatnonzero(lines.owner[1:] == lines.owner[:-1]) + 1
+    arriving = cb.tangent(lines.curves[k - 1], np.ones(len(k)))
+    leaving = cb.tangent(lines.curves[k], np.zeros(len(k)))
+    k = k[np.degrees(np.abs(np.angle(leaving * np.conj(arriving)))) > corner_deg]
+    found: list[list[float]] = [[] for _ in lines.length]
+    for path, s in zip(lines.owner[k].tolist(), lines.s0[k].tolist(), strict=True):
+        found[path].append(s)
+    return found
+
+
+def lines_at(lines: Centrelines, owner: Ints, s: Floats) -> Complexes:
+    """Return the points at arc lengths ``s`` of the paths ``owner``."""
+    if not len(s):
+        return np.zeros(0, dtype=np.complex128)
+    piece = np.maximum(_last_before(lines.owner, lines.s0, owner, s), lines.first[owner])
+    points = np.array(lines.start[owner])
+    real = lines.first[owner + 1] > lines.first[owner]
+    piece, inside = piece[real], s[real] - lines.s0[piece[real]]
+    run = lines.run[piece]
+    t = cb.parameter_at(lines.curves[piece], np.clip(inside, 0, run[:, -1]), run)
+    points[real] = cb.point(lines.curves[piece], np.clip(t, 0, 1))
+    return points

@@ -7,7 +7,6 @@ scallops between them stay under a tenth of a step.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
 
 import numpy as np
 
@@ -109,21 +108,6 @@ def width_of(stroke: AnyStroke, s: float) -> float:
     if isinstance(stroke, NibStroke):
         return stroke.nib.width
     return float(width_at(stroke.widths, s))
-
-
-def even_points(path: Path, gap: float) -> list[complex]:
-    """Return points along ``path`` as nearly ``gap`` apart as a whole number allows, on every end and corner."""
-    s, points, tangents = along(path, gap / 40)
-    corners = [0.0, float(s[-1])]
-    twice = [i for i in range(1, len(s)) if s[i] == s[i - 1]]
-    corners += [float(s[i]) for i in twice if abs(np.angle(tangents[i] * np.conj(tangents[i - 1]))) > 0.5]
-    found: list[complex] = []
-    for low, high in pairwise(sorted(set(corners))):
-        count = max(1, round((high - low) / gap))
-        wanted = np.linspace(low, high, count + 1)[1 if found else 0 :]
-        x, y = np.interp(wanted, s, points.real), np.interp(wanted, s, points.imag)
-        found += [complex(a, b) for a, b in zip(x, y, strict=True)]
-    return found or [complex(points[0])]
 
 
 def reach_across(strokes: Sequence[AnyStroke], step: float) -> tuple[float, float] | None:

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
 from guidegen.geometry import cubic as cb
-from guidegen.geometry.centreline import Centreline, centreline, corner_pieces
+from guidegen.geometry.centreline import Centreline, centreline, centrelines, corner_pieces, corner_places, lines_at
 from guidegen.geometry.cubic import Complexes, Floats, Ints
 from guidegen.geometry.path import Path, Segment
 
@@ -26,17 +27,60 @@ def dots_along(path: Path, spacing: float, at_corners: bool = True, corner_deg: 
     ``spacing`` is arc length; a stretch of length L gets max(1, round(L / spacing)) equal steps. The first
     dot of a closed path is not given twice. A path without length is one dot. Raises ValueError unless spacing > 0.
     """
+    (row,) = dot_rows([path], spacing, corner_deg=corner_deg if at_corners else math.inf)
+    return row
+
+
+def dot_rows(
+    paths: Sequence[Path],
+    spacing: float,
+    *,
+    open_ends: Sequence[tuple[bool, bool]] | None = None,
+    corner_deg: float = CORNER_DEG,
+    least: float = 0.0,
+) -> list[list[complex]]:
+    """Return the dots along each of many paths, as :func:`dots_along` does, all reckoned in one go.
+
+    An end that is open (``open_ends``, start and end of each path) runs on elsewhere: the dots stop half a step short
+    of it, so that two open ends that meet make one step. ``least``, in spacings: a corner nearer than that to the dot
+    before or to the end has no dot of its own, and a shorter path with no open end is one dot in its middle.
+    """
     _positive(spacing, "spacing")
-    line = centreline(path)
-    if line.length == 0:
-        return [line.start]
-    places = [0.0]
-    for a, b in _spans(line, corner_deg if at_corners else math.inf):
-        steps = max(1, round((b - a) / spacing))
-        places += [a + (b - a) * k / steps for k in range(1, steps + 1)]
-    if line.closed and len(places) > 1:
-        places.pop()
-    return [complex(z) for z in points_at(line, np.array(places))]
+    lines = centrelines(paths)
+    corners = corner_places(lines, corner_deg)
+    open_ends = open_ends or [(False, False)] * len(paths)
+    places = [
+        _places(corners[k], float(lines.length[k]), spacing, open_ends[k], least, closed=bool(lines.closed[k]))
+        for k in range(len(paths))
+    ]
+    owner = np.repeat(np.arange(len(paths)), [len(at) for at in places])
+    points = lines_at(lines, owner, np.array([s for at in places for s in at]))
+    ends = np.cumsum([len(at) for at in places]).tolist()
+    return [points[end - len(at) : end].tolist() for at, end in zip(places, ends, strict=True)]
+
+
+def _places(
+    corners: Sequence[float], total: float, spacing: float, is_open: tuple[bool, bool], least: float, *, closed: bool
+) -> list[float]:
+    """Return the arc lengths of one path's dots."""
+    if total == 0 or (total < least * spacing and not any(is_open)):
+        return [total / 2]
+    marks = [0.0]
+    for s in corners:
+        if s - marks[-1] > least * spacing and total - s > least * spacing:
+            marks.append(s)
+    marks.append(total)
+    found: list[float] = []
+    for i, (low, high) in enumerate(itertools.pairwise(marks)):
+        before = 0.5 if i == 0 and is_open[0] else 0.0
+        after = 0.5 if i == len(marks) - 2 and is_open[1] else 0.0
+        gaps = max(0 if before + after else 1, round((high - low) / spacing - before - after))
+        step = (high - low) / max(gaps + before + after, 0.5)
+        first = 0 if i == 0 or before else 1  # a corner's dot belongs to the stretch before it
+        found += [low + step * (before + k) for k in range(first, gaps + 1)]
+    if closed and not any(is_open) and len(found) > 1:
+        found.pop()
+    return found
 
 
 def dashes_along(path: Path, dash: float, gap: float, corner_deg: float = CORNER_DEG) -> list[Path]:

@@ -13,7 +13,8 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import Literal
 
-from guidegen.geometry.clearance import along, even_points, width_of
+from guidegen.geometry.clearance import along, width_of
+from guidegen.geometry.dots import dot_rows
 from guidegen.geometry.expand import expand
 from guidegen.geometry.path import Outline, Path, translate
 from guidegen.geometry.rim import Opening, rim
@@ -173,8 +174,8 @@ def _dots(lettering: Lettering, strokes: Sequence[AnyStroke]) -> tuple[Path, ...
     diameter, gap = dot_mm(lettering)
     dot = circle(0j, diameter / 2)
     placed: list[complex] = []
-    for stroke in strokes:
-        for z in even_points(stroke.path, gap):
+    for row in dot_rows([stroke.path for stroke in strokes], gap):
+        for z in row:
             # A dot on a dot (where strokes meet or cross) would only make a blot.
             if all(abs(z - other) > 0.62 * gap for other in placed):
                 placed.append(z)
