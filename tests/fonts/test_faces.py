@@ -45,6 +45,18 @@ def test_readers_accept_every_face_in_every_format(tmp_path, name, style):
             assert loaded.glyph.bitmap.rows > 5
 
 
+@pytest.mark.parametrize("name", ["cobble", "slate", "flint"])
+@pytest.mark.parametrize("style", STYLES)
+def test_ttx_and_back_gives_the_same_tables(name, style):
+    font = TTFont(io.BytesIO(made(name, style, "otf" if style.look == "hollow" else "ttf")), recalcTimestamp=False)
+    first, second = io.StringIO(), io.StringIO()
+    font.saveXML(first)
+    again = TTFont(recalcTimestamp=False)
+    again.importXML(io.StringIO(first.getvalue()))
+    again.saveXML(second)
+    assert second.getvalue() == first.getvalue()
+
+
 @pytest.mark.parametrize("name", DEMO_MARKERS)
 def test_a_family_shares_its_vertical_metrics_and_clips_nothing(name):
     measures = set()

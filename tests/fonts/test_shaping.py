@@ -7,15 +7,18 @@ import numpy as np
 import pytest
 import shapely
 from fontTools.ttLib import TTFont
-from made import LOWERCASE, WORDS, face_of, file_of, letters_of
+from made import DEMO_MARKERS, LOWERCASE, WORDS, face_of, file_of, letters_of
 from shaped import placed, shape
 
 from guidegen.fonts.faces import fineness
 from guidegen.fonts.glyphs import DOT
 from guidegen.fonts.setting import set_word
+from guidegen.library import DEFAULT_HANDS, load_hand, load_marker
 from guidegen.text import set_line
 
 JOINED = "cobble"
+JOINED_MARKERS = ("grit", "pebble", "cobble", "boulder", "thorn")
+PAIRS = list(itertools.product(LOWERCASE, repeat=2))
 ACCENTS = "\u0301\u0308\u0131\u0237\u00e9\u00ef\u00e0\u015f\u0219"
 
 
@@ -29,16 +32,19 @@ def test_the_words_are_sixty_and_use_every_letter():
     assert set("".join(WORDS)) == set(LOWERCASE)
 
 
-@pytest.mark.parametrize("left", LOWERCASE)
-def test_every_pair_touches_within_a_unit(solid, left):
-    for right in LOWERCASE:
-        first, second = placed(solid, shape(solid, left + right))
+@pytest.mark.parametrize("marker", JOINED_MARKERS)
+def test_every_pair_touches_within_a_unit(marker):
+    data = file_of(marker, "solid", LOWERCASE)
+    for left, right in PAIRS:
+        first, second = placed(data, shape(data, left + right))
         assert first.distance(second) <= 1, left + right
 
 
-def test_no_solid_word_has_a_gap(solid):
+@pytest.mark.parametrize("marker", JOINED_MARKERS)
+def test_no_solid_word_has_a_gap(marker):
+    data = file_of(marker, "solid", LOWERCASE)
     for word in WORDS:
-        pieces = shapely.get_parts(shapely.union_all([part.buffer(0.5) for part in placed(solid, shape(solid, word))]))
+        pieces = shapely.get_parts(shapely.union_all([part.buffer(0.5) for part in placed(data, shape(data, word))]))
         assert len(pieces) == 1 + word.count("i") + word.count("j"), word
 
 
@@ -54,7 +60,7 @@ def test_a_word_is_as_wide_as_the_same_word_written(solid):
 def test_our_own_setting_is_harfbuzz_s(marker):
     letters, face = letters_of(marker, LOWERCASE), face_of(marker, "solid", LOWERCASE)
     data = file_of(marker, "solid", LOWERCASE)
-    for word in [*WORDS, "wove over", "tide  boat"]:
+    for word in [*WORDS, "wove over", "tide  boat", " fox ", "jolly fjord"]:
         assert set_word(letters, face, word).glyphs == tuple((g.name, g.x) for g in shape(data, word)), word
 
 
@@ -70,13 +76,19 @@ def dots_in(data, glyphs):
     return rows
 
 
-def test_dots_are_even_across_every_join():
-    data = file_of(JOINED, "dotted", LOWERCASE)
-    letters = letters_of(JOINED, LOWERCASE)
+def test_the_pairs_are_all_676():
+    assert len(PAIRS) == 676
+    assert {load_hand(DEFAULT_HANDS[load_marker(name).tip]).name for name in JOINED_MARKERS} == {"joined"}
+    assert {name for name in DEMO_MARKERS if load_marker(name).tip in {"brush", "pointed"}} == set(JOINED_MARKERS)
+
+
+@pytest.mark.parametrize("marker", JOINED_MARKERS)
+def test_dots_are_even_across_every_join(marker):
+    data = file_of(marker, "dotted", LOWERCASE)
+    letters = letters_of(marker, LOWERCASE)
     spacing = letters.size.units(fineness(letters.marker, letters.x_height_mm).spacing_mm)
     ends = {item.name: letters.point(item.strokes[item.exit_at].path.end) for item in letters.items}
-    pairs = ["".join(pair) for pair in itertools.product(LOWERCASE, repeat=2)]
-    for text in [*WORDS, *pairs]:
+    for text in [*WORDS, *map("".join, PAIRS)]:
         glyphs = shape(data, text)
         rows = [np.array(row) for row in dots_in(data, glyphs)]
         for glyph, left, right in zip(glyphs, rows, rows[1:], strict=False):
