@@ -32,7 +32,7 @@ def depth(points, strokes, fine):
 
 def inner_points(stroke, tolerance, count=40):
     """Return points of U(-tolerance): on shrunken discs all along the stroke."""
-    c, _, r = dense.walk(stroke, 0.05 * tolerance)
+    c, _, r = dense.walk(stroke, 0.02 * tolerance)
     pick = np.linspace(0, len(c) - 1, count).astype(int)
     angles = np.exp(2.399963j * np.arange(count))
     shrunk = np.maximum(r[pick] - 1.02 * tolerance, 0)

@@ -7,6 +7,7 @@ ink is the union of the convex hulls of neighbours.
 from __future__ import annotations
 
 import cmath
+import functools
 import itertools
 import math
 
@@ -16,6 +17,9 @@ import shapely
 from guidegen.geometry.stroke import NibStroke
 
 
+GAUSS = np.polynomial.legendre.leggauss(5)
+
+
 def controls(segment):
     if len(segment) == 4:
         return np.array(segment)
@@ -23,6 +27,7 @@ def controls(segment):
     return np.array([a, a + (b - a) / 3, b - (b - a) / 3, b])
 
 
+@functools.lru_cache(maxsize=8)
 def walk(stroke, fine):
     """Sample a stroke: points, arc lengths and widths, knots included, straight between to within ``fine``.
 
@@ -63,7 +68,7 @@ def walk(stroke, fine):
 
 def arc_lengths(p, table):
     """Arc lengths at an even table of t by five Gauss points between neighbours."""
-    x, w = np.polynomial.legendre.leggauss(5)
+    x, w = GAUSS
     h = table[1] - table[0]
     t = table[:-1, None] + h * (x + 1) / 2
     u = 1 - t
