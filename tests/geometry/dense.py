@@ -16,7 +16,6 @@ import shapely
 
 from guidegen.geometry.stroke import NibStroke
 
-
 GAUSS = np.polynomial.legendre.leggauss(5)
 
 
