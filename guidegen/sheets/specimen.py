@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import bounds
-from guidegen.geometry.path import affine, translate
+from guidegen.geometry.path import Outline, affine, translate
 from guidegen.marks import lacking
 from guidegen.scene import BLACK, Document, Layer, Line, Shape, Style, hull_bounds
 from guidegen.sheets import frame as frames
@@ -209,15 +210,21 @@ def _marker_rows(shown: Sequence[Lettering], width: float) -> Iterator[_Row]:
         yield _Row(tuple(items), caption)
 
 
+@lru_cache(maxsize=256)
+def _ink(lettering: Lettering, text: str) -> Outline:
+    """Return the ink of ``text``, kept for as many texts as a specimen asks for again and again."""
+    return lettering.ink(text)
+
+
 def _ink_range(lettering: Lettering, text: str) -> tuple[float, float]:
-    low, high = hull_bounds((Shape(lettering.ink(text), _INK),))
+    low, high = hull_bounds((Shape(_ink(lettering, text), _INK),))
     return low.real, high.real
 
 
 def _lean_range(lettering: Lettering, text: str) -> tuple[float, float]:
     """Return how far the ink reaches left and right when its slant is taken out."""
     upright = complex(-shift_per_height(lettering.hand.slant_deg), 1)
-    low, high = bounds(tuple(affine(path, 1, upright, 0) for path in lettering.ink(text)))
+    low, high = bounds(tuple(affine(path, 1, upright, 0) for path in _ink(lettering, text)))
     return low.real, high.real
 
 
@@ -254,7 +261,7 @@ def _layers(lettering: Lettering, box: Box, rows: Sequence[_Placed], *, first: b
             lines += row_lines(lettering.heights, baseline, box.right, number)
         for item in row.items:
             name = item.text.removeprefix(DRILL)
-            ink.append(Shape(translate(item.lettering.ink(item.text), baseline + item.x), _INK, name))
+            ink.append(Shape(translate(_ink(item.lettering, item.text), baseline + item.x), _INK, name))
             if item.name:
                 below = complex(item.name_x, -row.below + 1.2)
                 words.append(label(item.name, baseline + below, _NAME_MM))
