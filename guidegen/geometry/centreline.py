@@ -11,6 +11,7 @@ import numpy as np
 from guidegen.geometry import cubic as cb
 from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
 from guidegen.geometry.path import Path, Segment
+from guidegen.geometry.slow import is_plain, slow_points_of, turning_points
 from guidegen.geometry.widths import Laws, radius, steep_points
 
 _STEEP = 1 - 1e-9  # slopes above this are "one disc swallows the next"
@@ -134,11 +135,11 @@ def _smooth_pieces(segments: Sequence[Segment]) -> tuple[Complexes, Bools, Bools
     curves = cb.as_cubics(segments)
     straight = np.array([len(segment) == 2 for segment in segments], dtype=bool)
     plain = ~straight
-    plain[plain] = cb.is_plain(curves[plain])
+    plain[plain] = is_plain(curves[plain])
     sized = (curves != curves[:, :1]).any(axis=1)
     kept, odd = np.flatnonzero(sized & (straight | plain)), np.flatnonzero(sized & ~(straight | plain))
     smooth = [
-        _smooth(segments[k], slow) for k, slow in zip(odd.tolist(), cb.slow_points_of(curves[odd]), strict=True)
+        _smooth(segments[k], slow) for k, slow in zip(odd.tolist(), slow_points_of(curves[odd]), strict=True)
     ]
     source = np.append(kept, np.repeat(odd, [len(some) for some in smooth]))
     order = np.argsort(source, kind="stable")  # what came of each takes its place
@@ -161,7 +162,7 @@ def _length_tables(curves: Complexes, straight: Bools, plain: Bools) -> Floats:
 
 def _smooth(segment: Segment, slow: list[float]) -> list[tuple[Segment, bool]]:
     """Return the smooth pieces of a cubic, which of them are lines; ``slow`` are its slow points."""
-    turns = cb.turning_points(segment)
+    turns = turning_points(segment)
     c = cb.as_cubics([segment])
     if turns is not None:
         ends = cb.point(np.repeat(c, len(turns), axis=0), np.array(turns)).tolist() if turns else []
@@ -205,27 +206,20 @@ def law_cuts(lines: Centrelines, laws: Laws) -> Cuts:
 
 def stretches(lines: Centrelines, laws: Laws, cuts: Cuts) -> Stretches:
     """Cut centrelines into stretches; ``cuts`` hold at least those of :func:`law_cuts`."""
-    n = len(lines.curves)
-    piece = np.append(np.arange(n), cuts.piece)
-    t0, s0 = np.append(np.zeros(n), cuts.t), np.append(lines.s0, cuts.s)
-    order = np.lexsort((s0, piece))
-    piece, t0, s0 = piece[order], t0[order], s0[order]
-    last = np.append(piece[1:] != piece[:-1], True)[: len(piece)]
-    t1 = np.where(last, 1.0, np.append(t0[1:], 0.0)[: len(t0)])
-    s1 = np.where(last, lines.s1[piece], np.append(s0[1:], 0.0)[: len(s0)])
-    curves = lines.curves[piece]
-    some = np.flatnonzero((t0 > 0) | (t1 < 1))
-    parts = cb.part(curves[some], t0[some], t1[some])
-    parts[:, 0] = np.where(t0[some] > 0, parts[:, 0], curves[some, 0])
-    parts[:, 3] = np.where(t1[some] < 1, parts[:, 3], curves[some, 3])
-    curves[some] = parts
+    curves, piece, t0, t1 = cb.split_at(lines.curves, cuts.piece, cuts.t)
+    begins = np.append(True, piece[1:] != piece[:-1])[: len(piece)]
+    s0 = lines.s0[piece]
+    s0[~begins] = cuts.s
+    s1 = np.append(s0[1:], 0.0)[: len(s0)]
+    ends = np.append(begins[1:], True)[: len(piece)]
+    s1[ends] = lines.s1[piece[ends]]
     owner = lines.owner[piece]
     law = _last_before(laws.owner, laws.s0, owner, (s0 + s1) / 2)
     first = np.searchsorted(owner, np.arange(len(lines.length) + 1))
     slope = radius(laws, law, ((s0 + s1) / 2)[:, None])[1][:, 0]
-    ends = _near_steep(laws, owner, np.stack([s0, s1]), lines.length)
+    near = _near_steep(laws, owner, np.stack([s0, s1]), lines.length)
     return Stretches(
-        lines, laws, curves, piece, t0, t1, s0, s1, law, first, np.abs(slope) >= _STEEP, ends[0], ends[1]
+        lines, laws, curves, piece, t0, t1, s0, s1, law, first, np.abs(slope) >= _STEEP, near[0], near[1]
     )
 
 

@@ -65,7 +65,7 @@ def disc(centre: complex, r: float, tolerance: float, *, hidden: bool = False) -
 
 def raw_loops(stretches: Stretches, sides: Sides, spans: Sequence[Span], tolerance: float) -> list[list[Loop]]:
     """Return the closed loops of each span; where a steep stretch or a jump of the width breaks it, of each run."""
-    after = _next(stretches)
+    after = successors(stretches.first, len(stretches.curves))
     joined = ~stretches.steep & ~stretches.steep[after] & _same(sides.radius[:, 1], sides.radius[after, 0])
     breaks = np.concatenate([[0], np.cumsum(~joined)])
     owner: list[int] = []
@@ -85,9 +85,9 @@ def raw_loops(stretches: Stretches, sides: Sides, spans: Sequence[Span], toleran
                 last.append(high)
                 ring.append(bool(whole and span.closed and joined[b - 1]))
     loops: list[list[Loop]] = [[] for _ in spans]
-    runs = _Runs(np.array(first, dtype=np.int64), np.array(last, dtype=np.int64), np.array(ring, dtype=bool))
+    runs = Runs(np.array(first, dtype=np.int64), np.array(last, dtype=np.int64), np.array(ring, dtype=bool))
     pool = _pool(sides, after, runs, tolerance)
-    for k, loop in zip(*_assembled(pool, runs, len(after)), strict=True):
+    for k, loop in zip(*assembled(pool, runs, len(after)), strict=True):
         loops[owner[k]].append(loop)
     for k in np.flatnonzero(runs.ring).tolist():
         seam = first[k]
@@ -99,7 +99,7 @@ def raw_loops(stretches: Stretches, sides: Sides, spans: Sequence[Span], toleran
 
 
 @dataclass(frozen=True, slots=True)
-class _Runs:
+class Runs:
     """Stretches joined without a break: from number first to before last; in a ring the last is joined to the first."""
 
     first: Ints
@@ -107,11 +107,11 @@ class _Runs:
     ring: Bools
 
 
-def _next(stretches: Stretches) -> Ints:
-    """Return each stretch's successor on its path, for the last one the path's first."""
-    after = np.arange(1, len(stretches.curves) + 1)
-    some = stretches.first[1:] > stretches.first[:-1]
-    after[stretches.first[1:][some] - 1] = stretches.first[:-1][some]
+def successors(first: Ints, n: int) -> Ints:
+    """Return which of n stretches comes after each: paths begin at ``first`` (p + 1,), after their last the first."""
+    after = np.arange(1, n + 1)
+    some = first[1:] > first[:-1]
+    after[first[1:][some] - 1] = first[:-1][some]
     return after
 
 
@@ -120,12 +120,8 @@ def _same(a: Floats, b: Floats) -> Bools:
     return np.asarray(np.abs(a - b) <= 1e-9 * np.maximum(a, b))
 
 
-def _pool(sides: Sides, after: Ints, runs: _Runs, tolerance: float) -> Chains:
-    """Return all chains that loops are made of.
-
-    n right sides, n left ones, n joints on the right (of each stretch with the one after), n on the left, the end
-    caps of the runs, their start caps. What an open run does not need is empty or left alone.
-    """
+def _pool(sides: Sides, after: Ints, runs: Runs, tolerance: float) -> Chains:
+    """Return all chains that loops are made of, as :func:`assembled` wants them: sides, and arcs of joints and caps."""
     angle = np.angle(sides.tangent)
     turn = np.angle(sides.tangent[after, 0] * np.conj(sides.tangent[:, 1]))
     lean = sides.lean[after, 0] - sides.lean[:, 1]
@@ -152,7 +148,7 @@ def _pool(sides: Sides, after: Ints, runs: _Runs, tolerance: float) -> Chains:
     )
 
 
-def _links(runs: _Runs, n: int) -> tuple[Ints, Ints, Bools]:
+def _links(runs: Runs, n: int) -> tuple[Ints, Ints, Bools]:
     """Return the chains of all loops in order: their numbers in the pool, the loop of each, which are reversed.
 
     An open run is one loop: right sides and joints forward, the end cap, left ones backward, the start cap. A
@@ -173,8 +169,12 @@ def _links(runs: _Runs, n: int) -> tuple[Ints, Ints, Bools]:
     return number, 2 * run + (ring & ~right), ~right & ~cap
 
 
-def _assembled(pool: Chains, runs: _Runs, n: int) -> tuple[list[int], list[Loop]]:
-    """Return the loops of runs of n stretches, and the run of each; every curve starts where the one before ends."""
+def assembled(pool: Chains, runs: Runs, n: int) -> tuple[list[int], list[Loop]]:
+    """Return the runs of loops, and the loops: every curve starts where the one before ends.
+
+    ``pool`` holds the chains that they are made of: n right sides, n left ones, n joints on the right (of each stretch
+    with the one after), n on the left, the end caps of the runs, their start caps.
+    """
     link, loop, turned = _links(runs, n)
     count = pool.count[link]
     if not count.any():

@@ -99,6 +99,25 @@ def part(c: Complexes, t0: Floats, t1: Floats) -> Complexes:
     return np.stack([a, a + h * derivative(c, t0), b - h * derivative(c, t1), b], axis=-1)
 
 
+def split_at(c: Complexes, which: Ints, t: Floats) -> tuple[Complexes, Ints, Floats, Floats]:
+    """Return all curves cut at the parameters t (m,) of those numbered ``which``: parts, whose, from and to which t.
+
+    In order; curves keep their ends to the last bit.
+    """
+    owner, t0 = np.append(np.arange(len(c)), which), np.append(np.zeros(len(c)), t)
+    order = np.lexsort((t0, owner))
+    owner, t0 = owner[order], t0[order]
+    t1 = np.append(t0[1:], 0.0)[: len(t0)]
+    t1[np.append(owner[1:] != owner[:-1], True)[: len(owner)]] = 1.0
+    parts = c[owner]
+    some = np.flatnonzero((t0 > 0) | (t1 < 1))
+    cut = part(parts[some], t0[some], t1[some])
+    cut[:, 0] = np.where(t0[some] > 0, cut[:, 0], parts[some, 0])
+    cut[:, 3] = np.where(t1[some] < 1, cut[:, 3], parts[some, 3])
+    parts[some] = cut
+    return parts, owner, t0, t1
+
+
 def split(segment: Segment, t: float) -> tuple[Segment, Segment]:
     """Return the two halves of a line or cubic at ``t``."""
     if len(segment) == 2:
@@ -227,89 +246,6 @@ def arc(centre: complex, radius: float, start: float, sweep: float, tolerance: f
     """Return one circular arc as (n, 4) cubics: see :func:`arcs`."""
     whole = np.array([centre], dtype=np.complex128)
     return arcs(whole, np.array([radius]), np.array([start]), np.array([sweep]), tolerance)[0]
-
-
-def slow_points(cubic: Segment) -> list[float]:
-    """Return the interior t where the speed has a marked minimum: cusps, near cusps, turning points.
-
-    These are where tangent and curvature may change within no length at all, so whoever samples a cubic must
-    split it there. Roots of c'.c'' = 0, kept where the speed is below a fifth of its greatest.
-    """
-    return slow_points_of(as_cubics([cubic]))[0]
-
-
-def slow_points_of(c: Complexes) -> list[list[float]]:
-    """Return the slow points of each of many cubics (n, 4), increasing: see :func:`slow_points`."""
-    if not len(c):
-        return []
-    p0, p1, p2, p3 = c.T
-    d0, d1, d2 = p1 - p0, 2 * (p2 - 2 * p1 + p0), p3 - 3 * p2 + 3 * p1 - p0  # c'/3 in powers of t
-    powers = (2 * d2 * np.conj(d2), 3 * d1 * np.conj(d2), d1 * np.conj(d1) + 2 * d0 * np.conj(d2), d0 * np.conj(d1))
-    t = _cubic_roots(np.stack(powers, axis=-1).real)
-    t = np.sort(np.where((t > 1e-9) & (t < 1 - 1e-9), t, 2.0), axis=1)
-    fastest = speed(c, np.linspace(0, 1, 17)[None]).max(axis=1)
-    found: list[list[float]] = []
-    for row, slow in zip(t, (t < 1) & (speed(c, t) < 0.2 * fastest[:, None]), strict=True):
-        found.append([])
-        for value in row[slow].tolist():
-            if not found[-1] or value - found[-1][-1] > 1e-9:
-                found[-1].append(value)
-    return found
-
-
-def _cubic_roots(a: Floats) -> Floats:
-    """Return the real roots (n, 3) of the polynomials a (n, 4), highest power first; NaN in the place of others."""
-    scale = np.abs(a).max(axis=1, keepdims=True)
-    a = np.where(np.abs(a) < 1e-14 * scale, 0, a)
-    roots = np.full((len(a), 3), np.nan, dtype=np.complex128)
-    full = a[:, 0] != 0
-    matrix = np.zeros((int(full.sum()), 3, 3))  # the companions, whose eigenvalues are the roots
-    matrix[:, 0] = -a[full, 1:] / a[full, :1]
-    matrix[:, 1, 0] = matrix[:, 2, 1] = 1
-    roots[full] = np.linalg.eigvals(matrix)
-    for k in np.flatnonzero(~full).tolist():
-        some = np.roots(a[k])
-        roots[k, : len(some)] = some
-    return np.where(np.abs(roots.imag) < 1e-6, roots.real, np.nan)
-
-
-def is_plain(c: Complexes) -> Bools:
-    """Return which cubics are neither straight nor slow anywhere: the many that need no closer look."""
-    fast = speed(c, np.linspace(0, 1, 17)[None])
-    far = np.abs(c - c[:, :1]).max(axis=1)
-    base = c[:, 3] - c[:, 0]
-    lean = np.abs(((c[:, 1:3] - c[:, :1]) * np.conj(base)[:, None]).imag).max(axis=1)
-    return np.asarray((fast.min(axis=1) > 0.35 * fast.max(axis=1)) & (lean > 1e-9 * far * np.abs(base)))
-
-
-def turning_points(cubic: Segment) -> list[float] | None:
-    """Return the t where a cubic on one straight line turns back; None if its control points are not collinear."""
-    p = as_cubics([cubic])[0]
-    spread = p - p[0]
-    far = spread[np.argmax(np.abs(spread))]
-    if far == 0:
-        return []
-    along = p * np.conj(far / abs(far))
-    if np.ptp(along.imag) > 1e-12 * abs(far):
-        return None
-    x = along.real
-    return real_roots_in_unit(x[1] - x[0], 2 * (x[2] - 2 * x[1] + x[0]), x[3] - 3 * x[2] + 3 * x[1] - x[0])
-
-
-def real_roots_in_unit(a0: float, a1: float, a2: float) -> list[float]:
-    """Return the roots of a0 + a1 t + a2 t^2 strictly inside (0, 1), increasing."""
-    scale = max(abs(a0), abs(a1), abs(a2))
-    if scale == 0:
-        return []
-    if abs(a2) <= 1e-14 * scale:
-        roots = [-a0 / a1] if abs(a1) > 1e-14 * scale else []
-    else:
-        root = a1 * a1 - 4 * a2 * a0
-        if root < 0:
-            return []
-        q = -(a1 + math.copysign(math.sqrt(root), a1)) / 2
-        roots = [q / a2] + ([a0 / q] if q != 0 else [])
-    return sorted({float(t) for t in roots if 1e-12 < t < 1 - 1e-12})
 
 
 def _columns(c: Complexes, t: Floats) -> tuple[Complexes, Complexes, Complexes, Complexes]:

@@ -157,7 +157,7 @@ def _nib_contours(strokes: Sequence[NibStroke]) -> list[_Contour]:
     if not strokes:
         return []
     lines = centrelines([stroke.path for stroke in strokes])
-    return [_Contour([(nib_loops(lines.one(k), stroke.nib), ())]) for k, stroke in enumerate(strokes)]
+    return [_Contour([(loops, ())]) for loops in nib_loops(lines, [stroke.nib for stroke in strokes])]
 
 
 def _disc_contours(strokes: Sequence[Stroke], tolerance: float) -> list[_Contour]:

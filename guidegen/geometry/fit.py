@@ -92,8 +92,8 @@ def _first_guess(z: Floats, start: Floats, end: Floats) -> tuple[Floats, Floats,
 def _distance(across: Floats, ahead: Floats, inverse: Floats, length: Floats) -> Floats:
     """Return the greatest distance (n,) of the samples from the curve, from their gaps across and along it.
 
-    Where a foot is not quite where it should be, the distance is that from the tangent there and what the curve
-    can turn away from it on the rest of the way (no piece turns by more than four radians on its length).
+    Where a foot is not quite where it should be, the distance is that from the tangent there, and what a curve
+    strays from its tangent on the rest of the way if it turns by four radians on its length.
     """
     side, rest = across * across * inverse, ahead * ahead * inverse
     return np.asarray(np.minimum(np.sqrt(side + rest), np.sqrt(side) + 2 * rest / length).max(axis=0))

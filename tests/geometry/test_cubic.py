@@ -10,6 +10,7 @@ import pytest
 import svgpathtools
 
 from guidegen.geometry import cubic as cb
+from guidegen.geometry.slow import slow_points
 
 CUBICS = [s for items in nasty.shapes().values() for _, path in items for s in path.segments if len(s) == 4]
 
@@ -23,12 +24,12 @@ def test_arc_lengths_agree_with_svgpathtools():
         # an integral over halves, so that their quadrature meets no cusp inside
         theirs = sum(svgpathtools.CubicBezier(*s).length(a, b, error=1e-10) for a, b in ((0, 0.5), (0.5, 1)))
         assert ours[k] == pytest.approx(theirs, rel=1e-6)
-        if not cb.slow_points(s):
+        if not slow_points(s):
             assert table[k] == pytest.approx(ours[k], rel=1e-9)
 
 
 def test_length_and_parameter_are_inverse():
-    c = cb.as_cubics([s for s in CUBICS if not cb.slow_points(s) and len(set(s)) == 4])
+    c = cb.as_cubics([s for s in CUBICS if not slow_points(s) and len(set(s)) == 4])
     whole = cb.length_table(c, cb.MARKS)[:, -1]
     for share in (0.0, 0.1, 0.5, 0.99, 1.0):
         t = cb.parameter_at(c, share * whole)
@@ -82,11 +83,3 @@ def test_tangents_at_repeated_control_points_are_the_direction_of_travel():
     assert start == pytest.approx([(1 + 1j) / math.sqrt(2), 1j, 1])
     assert end[1] == pytest.approx(1j)
     assert end[2] == pytest.approx((-1 + 2j) / abs(-1 + 2j))
-
-
-def test_slow_points_are_found_at_cusps_and_near_cusps():
-    assert cb.slow_points((0j, 4 + 4j, 4j, 4 + 0j)) == pytest.approx([0.5])
-    assert cb.slow_points((0j, 4 + 4j, 0.02 + 4j, 4 + 0j)) == pytest.approx([0.5], abs=0.01)
-    assert cb.slow_points((0j, 1 + 3j, 3 + 3j, 4 + 0j)) == []
-    assert cb.turning_points((0j, 6 + 0j, -2 + 0j, 4 + 0j)) == pytest.approx([0.3, 0.7], abs=0.05)
-    assert cb.turning_points((0j, 6 + 1j, -2 + 0j, 4 + 0j)) is None
