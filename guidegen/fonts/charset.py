@@ -39,8 +39,9 @@ def characters(hand: Hand) -> list[str]:
     """
     missing = [char for char in ascii_lowercase if letter_data(hand, char) is None]
     if missing:
-        what = "any letters yet" if len(missing) == len(ascii_lowercase) else " ".join(missing)
-        raise GuidegenError(f"hand {hand.name}: it lacks {what}, so no font can be made; choose another --hand")
+        none = len(missing) == len(ascii_lowercase)
+        what = "it has no letters yet" if none else f"it lacks {' '.join(missing)}"
+        raise GuidegenError(f"hand {hand.name}: {what}, so no font can be made; choose another --hand")
     wanted = dict.fromkeys([*latin_core(), *(char for char in hand.letters if len(char) == 1)])
     return sorted(char for char in wanted if not char.isspace() and letter_data(hand, char) is not None)
 

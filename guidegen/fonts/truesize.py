@@ -51,7 +51,7 @@ def true_size(x_height_mm: float, above_mm: float, below_mm: float) -> TrueSize:
     if x_height_mm > finest or ideal < 0.5:
         raise GuidegenError(
             f"x-height {x_height_mm:g} mm: no whole point size up to {LARGEST_POINT_SIZE} gives it in a font; "
-            f"fonts reach from about 0.1 to {finest:.0f} mm; for larger letters use `guidegen write`"
+            f"fonts reach from about 0.1 to {finest:.0f} mm" + ("; use `guidegen write`" if ideal > 1 else "")
         )
     size = min(_easy(ideal), largest_pt, LARGEST_POINT_SIZE)
     em_mm = size * MM_PER_POINT

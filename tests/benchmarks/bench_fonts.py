@@ -169,3 +169,17 @@ def test_fontbakery_over_every_face_of_every_marker(name, tmp_path):
     for ending in ("ttf", "otf"):
         chosen = [path for path in files if path.suffix == f".{ending}"]
         print(f"\n{name}, {len(chosen)} {ending}: no FAIL; WARN {no_fault(FONTBAKERY, chosen, tmp_path)}")
+
+
+def test_the_gallery_s_pictures_of_fonts_in_programs_can_be_made_again(tmp_path):
+    """``python tests/fonts/pictures.py`` writes them into the gallery."""
+    from pictures import PICTURES
+    from PIL import Image
+
+    for name, make in PICTURES.items():
+        make(tmp_path / name)
+        with Image.open(tmp_path / name) as picture:
+            dark = picture.convert("L").point(lambda level: 255 * (level < 128)).getbbox()
+            assert dark is not None
+            assert dark[2] - dark[0] > 0.5 * picture.width
+            assert dark[3] - dark[1] > 0.5 * picture.height
