@@ -25,9 +25,9 @@ class BlockLine:
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """Lines with the first ascender line at y = 0 and the left edge at x = 0; everything is below y = 0.
+    """Lines below y = 0 and right of x = 0: the first ascender line, or an accent that reaches over it, is at y = 0.
 
-    The height runs from the first line's ascender line to the last line's descender line.
+    The height runs from there to the last line's descender line.
     """
 
     lines: tuple[BlockLine, ...]
@@ -68,6 +68,8 @@ def stack(lines: Sequence[tuple[Lettering, str]], align: Align = "left", width_m
             above = lines[number - 1][0]
             gap = max(pair.hand.row_gap * pair.x_height_mm for pair in (above, lettering))
             y -= above.heights.descender_mm + gap
+        else:
+            y -= lettering.over(text)
         y -= heights.ascender_mm
         x = (width - line_width) * share - lettering.left(text)
         placed.append(BlockLine(lettering, text, line_width, complex(x, y)))

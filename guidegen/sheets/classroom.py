@@ -7,12 +7,10 @@ from dataclasses import dataclass
 
 from guidegen.scene import Item, Line, Style
 from guidegen.sheets.frame import Box
-from guidegen.sheets.labels import STRONG, Anchor, label, label_width_mm, wrapped
+from guidegen.sheets.labels import RISE, STRONG, Anchor, label, label_width_mm, wrapped
 
 TITLE_MM = 5.4
 CAPTION_MM = 2.5
-RISE = 0.76
-"""How far the labels' tallest letters (with accents on capitals kept apart) rise above their baseline, in em."""
 _RULE = Style(stroke_mm=0.15)
 _NAME_RULE_MM = (62.0, 40.0)
 _DATE_RULE_MM = (26.0, 18.0)

@@ -88,7 +88,7 @@ class _Band:
 
     @property
     def ascender_mm(self) -> float:
-        return max(cell.lettering.heights.ascender_mm for cell in self.cells)
+        return max(cell.lettering.heights.ascender_mm + cell.lettering.over(cell.text) for cell in self.cells)
 
     @property
     def height_mm(self) -> float:

@@ -16,7 +16,7 @@ from guidegen.sheets.figures import TIP_WORDS, degrees_text, length_text, mm_tex
 from guidegen.sheets.forms import written
 from guidegen.sheets.frame import Box, Frame, Setup
 from guidegen.sheets.handout_table import figures_table
-from guidegen.sheets.labels import ASCENT, STRONG, label, label_width_mm
+from guidegen.sheets.labels import ASCENT, STRONG, label, label_width_mm, rise_of
 from guidegen.sheets.lettering import Lettering, holding
 from guidegen.sheets.rows import row_lines, slant_lines
 from guidegen.sheets.tiles import moved
@@ -265,7 +265,7 @@ def _figures(lettering: Lettering, box: Box, top: float, setup: Setup) -> list[I
     """Return a marker's name and figures: the name large at the left, the x-height large at the right."""
     marker, hand, x = lettering.marker, lettering.hand, lettering.x_height_mm
     inches = setup.paper.inches
-    y = top - ASCENT * _NAME_MM
+    y = top - rise_of(marker.label) * _NAME_MM
     items: list[Item] = [label(marker.label, complex(box.left, y), _NAME_MM, weight=STRONG)]
     figure = mm_text(x)
     items.append(label(figure, complex(box.right, y), _NAME_MM, anchor="end", weight=STRONG))

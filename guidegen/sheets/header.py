@@ -12,7 +12,7 @@ from guidegen.markers import Marker
 from guidegen.scene import BLACK, Item, Layer, Line, Shape, Style
 from guidegen.sheets.figures import degrees_text, stem_mm, stroke_names, width_text
 from guidegen.sheets.frame import Box
-from guidegen.sheets.labels import ASCENT, STRONG, label, label_width_mm
+from guidegen.sheets.labels import STRONG, label, label_width_mm, rise_of
 
 STROKE_MM = 15.0
 FULL_HEIGHT_MM = 22.5
@@ -69,7 +69,8 @@ def _full(box: Box, head: Head) -> tuple[Layer, ...] | None:
 
 def _title(box: Box, head: Head, scale: float) -> tuple[list[Item], float]:
     size = 6.4 * max(scale, 0.75)
-    items: list[Item] = [label(head.title, complex(box.left, box.top - ASCENT * size), size, weight=STRONG)]
+    at = complex(box.left, box.top - rise_of(head.title) * size)
+    items: list[Item] = [label(head.title, at, size, weight=STRONG)]
     right = box.left + label_width_mm(head.title, size, STRONG)
     x = box.left
     for column in (head.facts[:2], head.facts[2:4]):
@@ -147,7 +148,7 @@ def _arc(centre: complex, radius: float, degrees: float) -> Segment:
 
 def _slim(box: Box, head: Head) -> tuple[Layer, ...]:
     """Return the header in two small lines."""
-    first, second = box.top - ASCENT * 4.4, box.top - 7.2
+    first, second = box.top - rise_of(head.title) * 4.4, box.top - 7.2
     figure = label(head.figure, complex(box.right, first), 4.4, anchor="end", weight=STRONG)
     free = box.width - label_width_mm(head.figure, 4.4, STRONG) - 4
     size = next((s for s in (4.4, 3.8, 3.2, 2.8) if label_width_mm(head.title, s, STRONG) <= free), 0.0)

@@ -20,6 +20,8 @@ Anchor = Literal["start", "middle", "end"]
 CAP_HEIGHT = 0.656
 ASCENT = 0.73
 X_HEIGHT = 0.486
+RISE = 0.9
+"""The height of accents on capitals, of Latin Core."""
 REGULAR, STRONG = 400, 600
 _FILE = "SourceSans3[wght].ttf"
 _CURVE_TOLERANCE_UNITS = 0.5
@@ -47,6 +49,11 @@ def label(
 def label_width_mm(text: str, size_mm: float, weight: int = REGULAR) -> float:
     """Return the width ``text`` takes at ``size_mm`` (the sum of the advances, kerning included)."""
     return _set(text, weight)[1] * size_mm
+
+
+def rise_of(text: str) -> float:
+    """Return how far ``text`` rises above its baseline, in em: higher with letters that may carry an accent."""
+    return ASCENT if text.isascii() else RISE
 
 
 def lacking(text: str) -> str:

@@ -8,6 +8,7 @@ from functools import lru_cache
 from itertools import groupby
 
 from guidegen.geometry.clearance import reach_across
+from guidegen.geometry.measure import bounds
 from guidegen.geometry.path import Outline, affine, polyline
 from guidegen.geometry.stroke import AnyStroke, Stroke, Widths
 from guidegen.hands import Hand
@@ -81,6 +82,10 @@ class Lettering:
     def left(self, text: str) -> float:
         """Return how far left of its origin ``text`` reaches: 0 or a negative number."""
         return _reach(self, text)[0]
+
+    def over(self, text: str) -> float:
+        """Return how far above the ascender line ``text`` may reach, in mm: accents on capitals do."""
+        return _over(self, text)
 
     @property
     def word_space_mm(self) -> float:
@@ -172,6 +177,21 @@ def _reach(lettering: Lettering, text: str) -> tuple[float, float]:
     if reach is None:
         return 0.0, line.width_mm
     return min(0.0, reach[0]), max(line.width_mm, reach[1])
+
+
+@lru_cache(maxsize=2048)
+def _over(lettering: Lettering, text: str) -> float:
+    if text.isascii():
+        return 0.0
+    tops = [bounds((stroke.path,))[1].imag + _half_mm(stroke) for stroke in _line(lettering, text).strokes]
+    return max(0.0, max(tops, default=0.0) - lettering.heights.ascender_mm)
+
+
+def _half_mm(stroke: AnyStroke) -> float:
+    """Return half of the most that a stroke is wide."""
+    if isinstance(stroke, Stroke):
+        return max(width for _, width in stroke.widths.knots) / 2
+    return stroke.nib.width / 2
 
 
 def holding(width_mm: float, height_mm: float) -> Callable[[Setup], bool]:

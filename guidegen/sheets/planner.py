@@ -12,7 +12,7 @@ from guidegen.sheets import frame as frames
 from guidegen.sheets.figures import degrees_text, mm_text
 from guidegen.sheets.forms import Form, written
 from guidegen.sheets.frame import Box, Setup
-from guidegen.sheets.labels import STRONG, label, label_width_mm
+from guidegen.sheets.labels import STRONG, label, label_width_mm, rise_of
 from guidegen.sheets.lettering import Lettering, holding
 from guidegen.sheets.rows import row_layout, row_lines, slant_lines
 from guidegen.sheets.stroke_order import marks_for, stroke_order
@@ -57,7 +57,8 @@ def planner(
 def _index(letterings: Sequence[Lettering], letters: Sequence[str], setup: Setup, title: str) -> Page:
     page = frames.frame(setup)
     box = page.box
-    labels: list[Item] = [label(title, complex(box.left, box.top - 0.76 * _TITLE_MM), _TITLE_MM, weight=STRONG)]
+    at = complex(box.left, box.top - rise_of(title) * _TITLE_MM)
+    labels: list[Item] = [label(title, at, _TITLE_MM, weight=STRONG)]
     rules: list[Item] = []
     links: list[Link] = []
     y = box.top - _HEAD_MM
@@ -150,7 +151,7 @@ def _subject(lettering: Lettering, char: str, setup: Setup) -> Page:
 
 
 def _head(box: Box, title: str, lettering: Lettering) -> tuple[list[Item], list[Link]]:
-    y = box.top - 0.76 * 4.4
+    y = box.top - rise_of(title) * 4.4
     back = "Index"
     width = label_width_mm(back, _TEXT_MM)
     facts = f"x-height {mm_text(lettering.x_height_mm)} · slant {degrees_text(lettering.hand.slant_deg)}"

@@ -79,9 +79,14 @@ class Row:
     @property
     def height_mm(self) -> float:
         """Return the height with the white above, where the row's words stand."""
-        return self.lettering.heights.row_mm + max(
-            _LABEL_ROOM_MM, self.lettering.hand.row_gap * self.lettering.x_height_mm / self.enlarged
-        )
+        gap = max(_LABEL_ROOM_MM, self.lettering.hand.row_gap * self.lettering.x_height_mm / self.enlarged)
+        return self.lettering.heights.row_mm + self.over_mm + gap
+
+    @property
+    def over_mm(self) -> float:
+        """Return how far what is written reaches above the ascender line."""
+        shown = self.letters if self.kind == "order" else (self.text,) * (self.count > 0)
+        return max((self.lettering.over(text) for text in shown), default=0.0)
 
 
 def numbered_where_it_stands(text: str) -> bool:

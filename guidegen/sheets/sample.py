@@ -85,7 +85,8 @@ class Specimen:
     @property
     def above_mm(self) -> float:
         """Return how far the specimen reaches above its baseline, marks included."""
-        return max(self.heights.ascender_mm, self.dimensions.high.imag if self.dimensions else 0.0)
+        ink = hull_bounds((Shape(self.outline, Style(fill=BLACK)),))[1].imag
+        return max(self.heights.ascender_mm, ink, self.dimensions.high.imag if self.dimensions else 0.0)
 
     @property
     def below_mm(self) -> float:

@@ -153,7 +153,7 @@ def _laid(rows: Sequence[Row], practice: Practice, box: Box, top: float, head: S
     slants = practice.slants_deg or (lettering.hand.slant_deg,)
     kinds = ["", *(row.kind for row in rows)]
     ruled = tuple(
-        ("" if row.kind == before == "order" else _words(row), row.lettering, y, row.kind != "order")
+        ("" if row.kind == before == "order" else _words(row), row.lettering, y, row.over_mm, row.kind != "order")
         for row, before, y in zip(rows, kinds, baselines, strict=False)
     )
     lines, words = _furniture(box, ruled, slants, practice.left_handed)
@@ -175,8 +175,9 @@ def _words(row: Row) -> str:
     return WORDS[row.kind] + (f", {row.enlarged:g} × as large" if row.enlarged > 1.0 else "")
 
 
-_Ruled = tuple[tuple[str, Lettering, float, bool], ...]
-"""For each row its words, how large it is written, the height of its baseline, and whether it is a guide row."""
+_Ruled = tuple[tuple[str, Lettering, float, float, bool], ...]
+"""For each row its words, how large it is written, the height of its baseline, how far above the ascender line it
+reaches, and whether it is a guide row."""
 
 
 @lru_cache(maxsize=16)
@@ -189,7 +190,7 @@ def _furniture(
     side = box.right if left_handed else box.left
     anchor: Anchor = "end" if left_handed else "start"
     number = 0
-    for words, lettering, y, guiding in rows:
+    for words, lettering, y, over, guiding in rows:
         heights, start = lettering.heights, complex(box.left, y)
         number += guiding
         ruled = row_lines(heights, start, box.right, number)
@@ -197,7 +198,7 @@ def _furniture(
         lines += ruled if guiding else [replace(line, role=None, row=None) for line in ruled]
         lines += slant_lines(heights, start, box.right, number, slants) if guiding else ()
         # A ring may stand on the ascender line, so the words keep clear of one.
-        at = complex(side, y + heights.ascender_mm + max(1.5, 1.1 + start_ring_mm(lettering)))
+        at = complex(side, y + heights.ascender_mm + over + max(1.5, 1.1 + start_ring_mm(lettering)))
         labels += [label(words, at, LABEL_MM, anchor=anchor)] if words else []
     return tuple(lines), tuple(labels)
 
@@ -291,6 +292,7 @@ def _show_order(sheet: _Sheet, row: Row, practice: Practice, box: Box, y: float)
 
 def _order(lettering: Lettering, text: str, at: complex, box: Box) -> list[Item]:
     heights = lettering.heights
-    room = Box(box.left - at.real, -heights.descender_mm, box.right - at.real, heights.ascender_mm + 0.6)
+    top = heights.ascender_mm + 0.6 + lettering.over(text)
+    room = Box(box.left - at.real, -heights.descender_mm, box.right - at.real, top)
     marks = stroke_order(lettering.line(text).strokes, marks_for(lettering.x_height_mm), room=room)
     return [moved(item, at) for item in marks]

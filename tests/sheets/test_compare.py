@@ -72,6 +72,12 @@ def test_three_markers_share_a_page_with_less_white_where_that_saves_one():
     assert sizes[0] > sizes[1] >= 4.9
 
 
+def test_accents_on_capitals_keep_clear_of_headings():
+    ones = [lettering(marker) for marker in ("pebble", "slate", "flint")]
+    for sheet in all_sheets(compare(ones, setup("a4"), "\u00c9te")):
+        svg_pages.assert_tidy(sheet, 12.0)
+
+
 def test_a_word_without_e_says_which_letter_was_measured():
     page = compare([lettering("pebble")], setup("a4"), "wind").pages[0]
     assert "Measured on e, which this word does not hold." in page.description

@@ -18,10 +18,19 @@ import uharfbuzz
 
 from guidegen.geometry.measure import bounds, flatten, signed_area
 from guidegen.scene import grey
-from guidegen.sheets.labels import CAP_HEIGHT, X_HEIGHT, label, label_width_mm, lacking, wrapped
+from guidegen.sheets.labels import CAP_HEIGHT, X_HEIGHT, label, label_width_mm, lacking, rise_of, wrapped
 
 FACE = str(files("fontpkg_source_sans_3").joinpath("files", "SourceSans3[wght].ttf"))
 WORDS = ["Cobble, medium brush", "16.2 mm", "Příliš žluťoučký kůň", "Þórður Ægisdóttir", "Łódź – ß ø ŋ 60°"]
+
+
+@pytest.mark.parametrize("weight", [300, 400, 600])
+def test_no_letter_of_latin_core_rises_further_than_said(weight):
+    for code in glyphsets.unicodes_per_glyphset("GF_Latin_Core"):
+        text = chr(code)
+        shape = label(text, 0j, 1.0, weight=weight)
+        if shape.paths and text.isalnum():
+            assert bounds(shape.paths)[1].imag <= rise_of(text) + 0.002, text
 
 
 @pytest.mark.parametrize("text", WORDS)

@@ -130,6 +130,16 @@ def test_another_letter_has_no_counter_marks_and_a_missing_one_is_named():
         sample_sheet(a_size("slate", "textura"), setup("a4"))
 
 
+@pytest.mark.parametrize("marker", ["cobble", "slate", "flint"])
+def test_an_accent_on_a_capital_keeps_clear_of_the_head(marker):
+    page = sample_sheet(a_size(marker, factor=4.0), setup("a4"), char="\u00c5").pages[0]
+    assert_inside_margins(page, 12.0)
+    boxes = [bounds(item.paths) for item in words_of(page)]
+    for layer in ("letter", "letter-smallest", "letter-largest"):
+        for shape in items(page, layer):
+            assert not any(overlap(bounds(shape.paths), box) for box in boxes)
+
+
 def test_an_override_is_named_and_judged():
     document = sample_sheet(a_size("cobble"), setup("a4"), x_height_mm=25)
     assert "As chosen" in [item.name for item in words_of(document.pages[0])]

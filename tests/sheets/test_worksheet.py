@@ -233,6 +233,19 @@ def sorted_rows(marks):
     return found
 
 
+@pytest.mark.parametrize("rows", [("solid", "dotted", "starts", "copy"), ("starts",)])
+@pytest.mark.parametrize("by_letter", [False, True])
+@pytest.mark.parametrize("marker", ["pebble", "slate", "flint"])
+def test_accents_on_capitals_keep_clear_of_the_words_above(marker, by_letter, rows):
+    practice = Practice(lettering(marker), ("\u00c5se", "\u00c9va", "anna"), rows, arrows=True, by_letter=by_letter)
+    sheets = sheets_of(worksheet([practice], setup("a3")))
+    for sheet in sheets:
+        svg_pages.assert_tidy(sheet, 12.0)
+    if not by_letter:
+        kept = [row for row in text_by_row(sheets) if row]
+        assert kept == [[text] for text in practice.texts for kind in rows if kind in WITH_TEXT]
+
+
 def test_white_before_a_new_page_becomes_a_row_to_write_in():
     """A model and the row below it come on the next page together; what is left of this one is not wasted."""
     one = lettering("cobble", factor=4.1)

@@ -58,6 +58,19 @@ def test_on_paper_the_text_is_broken_evenly_and_guides_are_at_their_numbers(mark
         assert upper - lower == pytest.approx(one.pitch_mm, abs=0.002)
 
 
+def test_an_accent_over_the_first_ascender_line_stays_inside_the_margin():
+    """As many lines as the page holds, so that the block is as high as it can be."""
+    one = lettering("pebble")
+    for count in range(20, 2, -1):
+        try:
+            document = written_text(one, ["\u00c5se"] * count, setup("a6", proof="none"), guides=True)
+        except GuidegenError:
+            continue
+        svg_pages.assert_tidy(sheet_of(document), 12.0)
+        return
+    pytest.fail("no count of lines fits")
+
+
 def test_text_that_fits_no_breaking_names_the_smallest_paper():
     with pytest.raises(GuidegenError, match=r"A6: the text does not fit .* smallest paper that would do is a\d"):
         written_text(lettering("cobble"), ["the boats come in with the evening tide"], setup("a6"))
