@@ -206,6 +206,8 @@ def _files(
 
 def _told(path: Path, style: FaceStyle, face: FontFace, wanted: Wanted) -> dict[str, Any]:
     """Return the contract's values of ``font --json``, and the paths of what was written beside the font."""
+    from guidegen.fonts.compile import stored_glyphs
+
     also: dict[str, list[str]] = {}
     if path != STDOUT and wanted.specimen:
         also["specimen"] = [str(_specimen_path(path, ending)) for ending in ("pdf", "html")]
@@ -217,7 +219,7 @@ def _told(path: Path, style: FaceStyle, face: FontFace, wanted: Wanted) -> dict[
         "true_size_pt": face.size.point_size,
         "x_height_mm": face.metrics.x_height * face.size.unit_mm,
         "units_per_em": face.size.units_per_em,
-        "glyphs": len(face.glyphs),
+        "glyphs": len(stored_glyphs(face, wanted.ending)),  # type: ignore[arg-type]
     }
     return told | also
 

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Mapping
 from typing import Any
 
-from guidegen.fonts.glyphs import Component, FontFace, Glyph
+from guidegen.fonts.glyphs import PART, Component, FontFace, Glyph
 from guidegen.fonts.sinks import draw
 from guidegen.geometry.path import Outline
 
@@ -15,7 +15,10 @@ _SHARED_FROM = 20
 
 
 def charstrings(face: FontFace) -> tuple[dict[str, Any], dict[str, int], list[Any]]:
-    """Return Type 2 charstrings by glyph name, the private dictionary, and the global subroutines they call."""
+    """Return Type 2 charstrings by glyph name, the private dictionary, and the global subroutines they call.
+
+    Shared parts (the dot of a tracing face) have no charstring: they are subroutines, or drawn where they stand.
+    """
     from fontTools.misc.psCharStrings import T2CharString
 
     uses = Counter(part.name for glyph in face.glyphs for part in glyph.components)
@@ -27,6 +30,8 @@ def charstrings(face: FontFace) -> tuple[dict[str, Any], dict[str, int], list[An
     subroutines = [T2CharString(program=[*_from_start(programs[name]), "return"]) for name in shared]
     strings = {}
     for glyph in face.glyphs:
+        if glyph.name.startswith(PART):
+            continue
         program: list[Any] = [glyph.advance]
         if glyph.components:
             program += _composed(glyph.components, known, numbers, programs, bias)

@@ -15,7 +15,7 @@ from typing import Any, Literal
 
 from guidegen.errors import GuidegenError
 from guidegen.fonts.charstrings import charstrings
-from guidegen.fonts.glyphs import RULE, FontFace, Glyph
+from guidegen.fonts.glyphs import PART, RULE, FontFace, Glyph
 from guidegen.fonts.naming import ITALIC_ANGLE, caret_slope, name_strings, os2_values
 from guidegen.fonts.quick_features import feature_statements
 from guidegen.fonts.sinks import draw
@@ -48,6 +48,11 @@ def compile_face(face: FontFace, file_format: Format) -> bytes:
     return buffer.getvalue()
 
 
+def stored_glyphs(face: FontFace, file_format: Format) -> tuple[Glyph, ...]:
+    """Return the glyphs that stand in a file: in CFF shared parts are subroutines, no glyphs that nothing reaches."""
+    return tuple(glyph for glyph in face.glyphs if file_format != "otf" or not glyph.name.startswith(PART))
+
+
 def _check_reach(face: FontFace) -> None:
     for glyph in face.glyphs:
         far = max((abs(v) for p in glyph.outline for s in p.segments for z in s for v in (z.real, z.imag)), default=0)
@@ -69,7 +74,8 @@ def _font(face: FontFace, file_format: Format) -> Any:
     font = builder.font
     font.recalcTimestamp = False
     version = float(face.names.version.split()[1].split(";")[0])
-    builder.setupGlyphOrder([glyph.name for glyph in face.glyphs])
+    stored = stored_glyphs(face, file_format)
+    builder.setupGlyphOrder([glyph.name for glyph in stored])
     builder.setupCharacterMap(face.codepoints)
     names = name_strings(face)
     if truetype:
@@ -87,9 +93,9 @@ def _font(face: FontFace, file_format: Format) -> Any:
         for subroutine in subroutines:
             top.GlobalSubrs.append(subroutine)
         boxes = glyph_boxes(face)
-        lefts = {glyph.name: boxes.get(glyph.name, (0,))[0] for glyph in face.glyphs}
-        top.FontBBox = _union_box(list(boxes.values()))
-    builder.setupHorizontalMetrics({glyph.name: (glyph.advance, lefts[glyph.name]) for glyph in face.glyphs})
+        lefts = {glyph.name: boxes.get(glyph.name, (0,))[0] for glyph in stored}
+        top.FontBBox = _union_box([boxes[glyph.name] for glyph in stored if glyph.name in boxes])
+    builder.setupHorizontalMetrics({glyph.name: (glyph.advance, lefts[glyph.name]) for glyph in stored})
     metrics = face.metrics
     rise, run = caret_slope(face)
     builder.setupHorizontalHeader(

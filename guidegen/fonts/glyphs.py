@@ -9,9 +9,10 @@ from types import MappingProxyType
 from guidegen.fonts.truesize import TrueSize
 from guidegen.geometry.path import Outline
 
-DOT = "_part.dot"
-RING = "_part.ring"
-RULE = "_part.rule"
+PART = "_part."
+DOT = f"{PART}dot"
+RING = f"{PART}ring"
+RULE = f"{PART}rule"
 """Parts shared by many glyphs; no character has such a name."""
 
 

@@ -123,6 +123,7 @@ def test_dots_are_calls_of_one_subroutine_in_cff():
     string = top.CharStrings["a"]
     string.decompile()
     assert string.program.count("callgsubr") == 60
+    assert DOT not in top.CharStrings  # a part is a subroutine, not a glyph that nothing reaches
 
 
 @pytest.mark.parametrize("file_format", ["ttf", "otf"])
