@@ -45,7 +45,7 @@ def bowl_estimate(strokes: Sequence[Stroke], axis_deg: float) -> White | None:
     """
     up = cmath.exp(1j * math.radians(axis_deg))
     upright = 1j * up.conjugate()
-    z, r = _discs(strokes, _COARSE)
+    z, r = _discs(strokes, _coarse(strokes))
     z = z * upright
     levels = np.linspace(float((z.imag + r).max()), float((z.imag - r).min()), _LEVELS + 2)[1:-1]
     bowl = _highest(z, r, levels, _whites(z, r, levels))
@@ -57,6 +57,14 @@ def bowl_estimate(strokes: Sequence[Stroke], axis_deg: float) -> White | None:
     closer = _whites(z * upright, r, levels[best] + step * np.linspace(-1, 1, _CLOSER))
     near = [white for whites in closer for white in whites if _overlap(white, bowl[best])]
     return max(near, key=lambda white: white.width, default=None)
+
+
+def _coarse(strokes: Sequence[Stroke]) -> int:
+    """Return how many discs a segment takes, so that no line passes between two discs of the thinnest hairline."""
+    curves = cb.as_cubics([segment for stroke in strokes for segment in stroke.path.segments])
+    longest = float(np.abs(np.diff(curves, axis=1)).sum(axis=1).max())
+    thinnest = min(width for stroke in strokes for _, width in stroke.widths.knots)
+    return int(np.clip(2 * longest / max(thinnest, longest / _FINE), _COARSE, _FINE))
 
 
 def _discs(strokes: Sequence[Stroke], per_segment: int) -> tuple[Complexes, Floats]:
