@@ -23,6 +23,8 @@ from guidegen.geometry.fit import fit_pieces
 #: Backward runs lie inside the ink, next to forward ones at their cusps: fitted this much better than those, they
 #: cannot come out on the wrong side of them and seem to open a crack.
 BACKWARD_SHARE = 0.03
+#: And a forward run next to one at their cusp is fitted so much better than others, for the same reason.
+BESIDE_SHARE = 0.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +167,9 @@ def _fit_curved(stretches: Stretches, which: Ints, tolerance: float) -> Chains:
         normal *= -1j * (hand * forward[piece])[:, None]
         return centre, normal
 
-    cubics, piece, _ = fit_pieces(sample, low, high, np.where(forward < 0, BACKWARD_SHARE, 1.0) * tolerance)
+    turns_back = np.bincount(owner, forward < 0, minlength=len(stretch))[owner] > 0
+    share = np.where(forward < 0, BACKWARD_SHARE, np.where(turns_back, BESIDE_SHARE, 1.0))
+    cubics, piece, _ = fit_pieces(sample, low, high, share * tolerance)
     chain = stretch[owner[piece]] + n * (side[owner[piece]] > 0)
     return Chains(
         cubics, np.zeros(len(cubics), dtype=bool), forward[piece] < 0, np.bincount(chain, minlength=2 * n)

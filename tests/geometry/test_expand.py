@@ -238,3 +238,10 @@ def random_strokes(draw):
 def test_random_strokes_keep_the_bound(stroke):
     outline = expand([stroke], 0.02)
     assert bounds_check.complaint(outline, [stroke], 0.02) is None
+
+
+def test_a_forward_run_does_not_cross_the_backward_one_at_its_cusp():
+    # a ball on a hairpin: fitted no better than asked, the run beside the cusp left a crack across the stroke
+    path = dict(nasty.shapes()["radius larger than the curve"])["hairpin"]
+    stroke = Stroke(path, nasty.profiles(path_length(path))["steep and eased"])
+    assert max(dense.excess(expand([stroke], 0.05), [stroke], 0.05)) < 1e-6
