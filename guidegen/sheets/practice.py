@@ -133,13 +133,13 @@ def _order_rows(lettering: Lettering, text: str, shown: set[str], room: float, h
         factor -= 0.5
     large = _enlarged(lettering, factor)
     gap = order_gap_mm(large)
-    breaks = break_evenly([Word(char, large.width(char), gap) for char in letters], room - 2 * gap) if letters else ()
+    breaks = break_evenly([Word(char, large.width(char), gap) for char in letters], room - 1.3 * gap) if letters else ()
     for first, stop in breaks or ((number, number + 1) for number in range(len(letters))):
         yield Row("order", "", large, letters=tuple(letters[first:stop]), enlarged=factor)
 
 
 def order_gap_mm(lettering: Lettering) -> float:
-    """Return the white between letters that are numbered one by one, which is also that before the first."""
+    """Return the white between letters that are numbered one by one; a little less stands before the first."""
     return max(0.6 * lettering.x_height_mm, 5.2 * marks_for(lettering.x_height_mm).ring_mm)
 
 

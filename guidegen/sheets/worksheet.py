@@ -279,8 +279,8 @@ def drawn_letters(practice: Practice, text: str, places: Sequence[int]) -> tuple
 def _show_order(sheet: _Sheet, row: Row, practice: Practice, box: Box, y: float) -> None:
     """Draw the letters of a row one by one, each with its strokes numbered from 1."""
     gap = order_gap_mm(row.lettering)
-    taken = sum(row.lettering.width(char) + gap for char in row.letters) + gap
-    x = gap + (box.right - taken if practice.left_handed else box.left)
+    taken = sum(row.lettering.width(char) + gap for char in row.letters) - 0.5 * gap
+    x = box.right - taken if practice.left_handed else box.left + 0.8 * gap
     for char in row.letters:
         at = complex(x - row.lettering.left(char), y)
         width = row.lettering.width(char)
