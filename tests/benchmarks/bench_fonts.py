@@ -14,10 +14,12 @@ import pytest
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "fonts"))
 
 from judged import FONTBAKERY, no_fault
-from made import DEMO_MARKERS, labels_for
+from made import DEMO_MARKERS, labels_for, letters_of
+from test_clearance import LEAST, clearances
 
 from guidegen.fonts.alphabet import alphabet
 from guidegen.fonts.build import font_face
+from guidegen.fonts.charset import is_mark
 from guidegen.fonts.compile import compile_face
 from guidegen.fonts.faces import FAMILY, FaceStyle
 from guidegen.fonts.ufo import ufo_files
@@ -165,6 +167,17 @@ def test_dots_as_parts_against_plain_contours(name, file_format):
     print(f"\n{name}.{file_format}: {told}")
     assert size <= 0.5
     assert speed < 1
+
+
+@pytest.mark.parametrize("name", MARKERS)
+def test_no_two_characters_that_do_not_join_touch(name):
+    """All pairs of Latin Core, shaped by HarfBuzz; figures among themselves stand in columns and are left out."""
+    chars = [item.char for item in letters_of(name).items if item.encoded and not is_mark(item.char)]
+    pairs = [a + b for a in chars for b in chars if not (a.isdecimal() and b.isdecimal())]
+    found = dict(clearances(name, pairs))
+    closest = min(found, key=found.get)
+    print(f"\n{name}: {len(found)} pairs, the closest {closest} at {found[closest]:.3f} x-heights (more than {LEAST})")
+    assert found[closest] > LEAST
 
 
 @pytest.mark.parametrize("name", DEMO_MARKERS)
