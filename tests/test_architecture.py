@@ -37,8 +37,7 @@ EXCEPTIONS = {("hands", "skeletons")}
 FOREIGN = {
     "click": ("cli/*", "the command line, and nothing else, talks to a person"),
     "numpy": (
-        "geometry/* pressure.py letters.py spacing.py unjoined.py text.py sizing.py drawing.py fonts/* readers/* "
-        "inspect/*",
+        "geometry/* pressure.py letters.py spacing.py unjoined.py text.py sizing.py drawing.py fonts/* readers/* inspect/*",  # noqa: E501
         "arrays of points",
     ),
     "svgwrite": ("writers/svg.py", "no longer maintained: stays behind one writer"),
