@@ -15,6 +15,8 @@ from guidegen.geometry.path import Outline, Path, Segment
 from guidegen.geometry.rings import Rings
 from guidegen.geometry.runs import Runs, mended, neighbours, runs_of
 
+_NOTHING = 1e-9  # of a squared chord error: far above what rounding makes of loops that touch
+
 
 @dataclass(frozen=True, slots=True)
 class _Pieces:
@@ -39,7 +41,7 @@ def curved(rings: Rings, owner: Ints, board: Board, chords: Chords, chord: float
     bad |= ~_valid(loops)
     failed = np.zeros(len(board.drawings), dtype=bool)
     failed[rings.drawing[bad]] = True
-    failed[_overlapping(loops, rings.drawing)] = True
+    failed[_overlapping(loops, rings.drawing, _NOTHING * chord * chord)] = True
     paths = _paths(pieces, len(bad))
     result: list[Outline | None] = [None if fail else () for fail in failed.tolist()]
     first = np.searchsorted(rings.drawing, np.arange(len(failed) + 1)).tolist()
@@ -65,7 +67,7 @@ def is_clean(outline: Outline, chord: float) -> bool:
     pieces = _Pieces(cb.as_cubics(segments), np.array([len(s) == 2 for s in segments]), ring)
     loops = _loops(pieces, np.zeros(len(outline), dtype=np.complex128), chord)
     together = np.zeros(len(outline), dtype=np.int64)
-    return bool(_valid(loops).all()) and not len(_overlapping(loops, together))
+    return bool(_valid(loops).all()) and not len(_overlapping(loops, together, _NOTHING * chord * chord))
 
 
 def _pieces(runs: Runs, board: Board, shift: Complexes, chord: float) -> _Pieces:
@@ -230,8 +232,8 @@ def _valid(loops: np.ndarray) -> Bools:
     return np.asarray(shapely.is_valid(loops))  # False for None
 
 
-def _overlapping(loops: np.ndarray, drawing: Ints) -> Ints:
-    """Return the drawings of which two loops cross; they may touch."""
+def _overlapping(loops: np.ndarray, drawing: Ints, nothing: float) -> Ints:
+    """Return the drawings of which two loops cross; they may touch, and in rounding share an area of ``nothing``."""
     import shapely
 
     real = np.flatnonzero(_valid(loops))
@@ -241,7 +243,9 @@ def _overlapping(loops: np.ndarray, drawing: Ints) -> Ints:
     a, b = real[tree.query(loops[real], predicate="intersects")]
     pair = (a < b) & (drawing[a] == drawing[b])
     a, b = a[pair], b[pair]
-    return np.asarray(drawing[a[shapely.overlaps(loops[a], loops[b])]])
+    crossing = shapely.overlaps(loops[a], loops[b])
+    a, b = a[crossing], b[crossing]
+    return np.asarray(drawing[a[shapely.area(shapely.intersection(loops[a], loops[b])) > nothing]])
 
 
 def _paths(pieces: _Pieces, count: int) -> list[Path]:

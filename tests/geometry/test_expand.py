@@ -245,3 +245,13 @@ def test_a_forward_run_does_not_cross_the_backward_one_at_its_cusp():
     path = dict(nasty.shapes()["radius larger than the curve"])["hairpin"]
     stroke = Stroke(path, nasty.profiles(path_length(path))["steep and eased"])
     assert max(dense.excess(expand([stroke], 0.05), [stroke], 0.05)) < 1e-6
+
+
+def test_two_loops_that_touch_where_the_width_is_nothing_keep_their_curves():
+    path = Path(((2.7 + 2.72j, 1.95 - 2.51j, -1.37 - 2.37j, 0.88 + 0.04j), (0.88 + 0.04j, -0.24 - 1.1j)))
+    stroke = Stroke(path, Widths(((0.5, 1.15), (1.2, 1.11), (2.1, 0.0), (4.0, 0.95))))
+    outline = expand([stroke], 0.02)
+    assert len(outline) == 2
+    assert sum(len(loop.segments) for loop in outline) < 40
+    assert is_clean(outline, 0.0004)
+    assert max(dense.excess(outline, [stroke], 0.02)) < 1e-6
