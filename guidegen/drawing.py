@@ -7,6 +7,7 @@ by widths that the drawing states at its vertices.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +15,7 @@ import numpy as np
 from guidegen.errors import bad_input
 from guidegen.geometry.cubic import as_cubics, lengths, split
 from guidegen.geometry.expand import expand
+from guidegen.geometry.measure import flatten_curves
 from guidegen.geometry.path import Outline, Path
 from guidegen.geometry.stroke import AnyStroke, Nib, NibStroke, Stroke, Widths
 from guidegen.hands import Hand
@@ -21,6 +23,9 @@ from guidegen.letters import INK_TOLERANCE_MM, directions, frame
 from guidegen.markers import Marker
 from guidegen.pressure import width_knots
 
+MOST_CROSSINGS = 30_000
+"""How often the lines of a drawing may cross: a page of scribble; what is inked in half a minute."""
+_SAMPLED = 1200
 _PRESSED_DEG = 45.0
 """A line that begins within this angle of straight down begins under pressure, as a stem does."""
 
@@ -60,10 +65,30 @@ def ink_drawing(
         tolerance_mm: how far the outline may lie from the ink's true edge.
 
     Raises:
-        GuidegenError: when stated widths do not fit their line.
+        GuidegenError: when stated widths do not fit their line, or lines cross more often than can be inked.
     """
+    crossings = _crossings([line.path for line in drawing.lines])
+    if crossings > MOST_CROSSINGS:
+        found = f"lines that cross about {crossings:.2g} times"
+        raise bad_input("drawing", "", found, f"at most {MOST_CROSSINGS} crossings", "ink it in parts")
     strokes = [pen_stroke_along(line, marker, hand, x_height_mm) for line in drawing.lines]
     return expand(strokes, tolerance_mm)
+
+
+def _crossings(paths: Sequence[Path]) -> float:
+    """Return about how often lines cross: counted among some hundred chords of them, for all by the square."""
+    curves = as_cubics([segment for path in paths for segment in path.segments])
+    points, owner, _ = flatten_curves(curves, np.zeros(len(curves), dtype=bool), 0.5)
+    within = np.flatnonzero(owner[1:] == owner[:-1])
+    if len(within) ** 2 <= MOST_CROSSINGS:
+        return 0.0
+    some = within[np.linspace(0, len(within) - 1, min(len(within), _SAMPLED)).astype(np.int64)]
+    a, b = points[some], points[some + 1]
+    beside = ((np.conj(b - a)[:, None] * (a[None, :] - a[:, None])).imag > 0) != (
+        (np.conj(b - a)[:, None] * (b[None, :] - a[:, None])).imag > 0
+    )
+    found = float((beside & beside.T).sum()) / 2
+    return found * (len(within) / len(some)) ** 2
 
 
 def pen_stroke_along(line: Centreline, marker: Marker, hand: Hand, x_height_mm: float) -> AnyStroke:

@@ -13,7 +13,7 @@ from guidegen.geometry.measure import bounds, flatten
 from guidegen.geometry.path import Path, polyline
 from guidegen.geometry.stroke import NibStroke
 from guidegen.geometry.widths import width_at
-from guidegen.library import load_hand
+from guidegen.library import load_hand, load_marker
 from guidegen.markers import Marker
 
 COBBLE = Marker("cobble", "Cobble", "brush", 3.2, 0.6)
@@ -96,3 +96,10 @@ def test_broad_and_round_tips_keep_their_own_mark():
     stroke = pen_stroke_along(Centreline(path), SLATE, load_hand("italic"), X_HEIGHT)
     assert isinstance(stroke, NibStroke)
     assert across(inked(path, FLINT), 35 + 15j, 1j * (50 + 30j) / abs(50 + 30j)) == pytest.approx(0.8, abs=0.002)
+
+
+def test_a_scribble_that_crosses_itself_without_end_is_refused():
+    corners = np.random.default_rng(3).uniform(0, 100, (3000, 2))
+    scribble = Drawing(100.0, 100.0, (Centreline(polyline([complex(x, y) for x, y in corners])),))
+    with pytest.raises(GuidegenError, match="cross"):
+        ink_drawing(scribble, load_marker("flint"), load_hand("print"), 5.6)

@@ -15,7 +15,7 @@ import numpy as np
 
 from guidegen.geometry import cubic as cb
 from guidegen.geometry.centreline import Centreline, centreline, centrelines, corner_pieces, corner_places, lines_at
-from guidegen.geometry.cubic import Complexes, Floats, Ints
+from guidegen.geometry.cubic import Floats, Ints
 from guidegen.geometry.path import Path, Segment
 
 CORNER_DEG = 25.0  # a sharper turn of the tangent is a corner
@@ -99,7 +99,7 @@ def dashes_along(path: Path, dash: float, gap: float, corner_deg: float = CORNER
     spans = _spans(line, corner_deg)
     if line.closed and len(spans) == 1 and _turn_at_seam(line) <= math.radians(corner_deg):
         n = max(1, round(line.length / (dash + gap)))
-        size = min(dash, line.length / n - gap / 2)
+        size = min(dash, max(line.length / n - gap / 2, line.length / n / 2))
         return [_piece(line, k * line.length / n, k * line.length / n + size) for k in range(n)]
     marks: list[tuple[float, float]] = []
     for a, b in spans:
@@ -112,12 +112,6 @@ def dashes_along(path: Path, dash: float, gap: float, corner_deg: float = CORNER
             new[0] = (marks.pop()[0], new[0][1])
         marks += new
     return [_piece(line, a, b) for a, b in marks]
-
-
-def points_at(line: Centreline, s: Floats) -> Complexes:
-    """Return the points of a centreline at arc lengths ``s``."""
-    k, t = places_at(line, s)
-    return cb.point(line.curves[k], t)
 
 
 def places_at(line: Centreline, s: Floats) -> tuple[Ints, Floats]:

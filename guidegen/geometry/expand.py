@@ -3,9 +3,10 @@
 The definition of width is in :mod:`guidegen.geometry.stroke`. **Bound**: for the union U(e) of the same discs (or
 nibs) with every radius changed by e, U(-tolerance) lies in the result and the result in U(+tolerance). Of the
 tolerance, at most 0.5 goes to fitting the envelope and the rest to the union (chords are used to find where curves
-meet, never to draw). The raw contours and why their non-zero fill is the union:
-:mod:`guidegen.geometry.contour` (discs), :mod:`guidegen.geometry.sweep` (nibs); the union:
-:mod:`guidegen.geometry.union`.
+meet, never to draw). That a stroker should state and keep such a bound: D. Nehab, "Converting stroked primitives to
+filled primitives" (2020), who found none among 22. The raw contours and why their non-zero fill is the union:
+:mod:`guidegen.geometry.contour` (discs), :mod:`guidegen.geometry.sweep` (nibs); fitting:
+:mod:`guidegen.geometry.fit`; the union: :mod:`guidegen.geometry.union`.
 """
 
 from __future__ import annotations
@@ -32,6 +33,7 @@ from guidegen.geometry.union import filled_outlines
 from guidegen.geometry.widths import radius_laws
 
 FIT_SHARE = 0.5
+LARGEST = 1e13  # times the tolerance: beyond that, coordinates are rounded too much for the promise to hold
 
 
 def expand(strokes: Sequence[AnyStroke], tolerance: float) -> Outline:
@@ -49,17 +51,27 @@ def expand_all(groups: Sequence[Sequence[AnyStroke]], tolerance: float) -> list[
         raise ValueError(f"tolerance must be positive, not {tolerance}")
     for strokes in groups:
         for stroke in strokes:
-            check(stroke)
+            check(stroke, tolerance)
     return filled_outlines(raw_drawings(groups, FIT_SHARE * tolerance), tolerance)
 
 
-def check(stroke: AnyStroke) -> None:
-    """Raise ValueError if a stroke has no points, numbers that are not finite, or widths below zero."""
+def check(stroke: AnyStroke, tolerance: float) -> None:
+    """Raise ValueError if a stroke has no points, gaps, numbers that are not finite, or widths below zero."""
     if not stroke.path.segments:
         raise ValueError("a stroke needs at least one segment")
+    if any(len(s) not in (2, 4) for s in stroke.path.segments):
+        raise ValueError("a segment has two points or four")
     points = np.array([z for s in stroke.path.segments for z in s], dtype=np.complex128)
     if not np.isfinite(points).all():
         raise ValueError("a stroke's points must be finite")
+    largest = float(np.abs(points).max())
+    if largest > LARGEST * tolerance:
+        raise ValueError(f"coordinates of {largest:g} are too large to be told apart by a tolerance of {tolerance:g}")
+    if any(abs(a[-1] - b[0]) > tolerance for a, b in itertools.pairwise(stroke.path.segments)):
+        raise ValueError("each segment of a stroke must start where the one before ends")
+    cuts = () if isinstance(stroke, NibStroke) else (stroke.start_cut_deg, stroke.end_cut_deg)
+    if any(cut is not None and not math.isfinite(cut) for cut in cuts):
+        raise ValueError("the angles of cuts must be finite")
     if isinstance(stroke, NibStroke):
         sizes = [stroke.nib.width, stroke.nib.thickness, abs(stroke.nib.angle_deg)]
     else:

@@ -30,18 +30,19 @@ class _Pieces:
 def curved(rings: Rings, owner: Ints, board: Board, chords: Chords, chord: float) -> list[Outline | None]:
     """Return for each drawing its rings with curves in place of their chords (``owner`` from ``sources``).
 
-    None where a ring did not keep its area to within some chord errors, or crosses itself or another seen at an
-    eighth of the chord error: finer chords are needed.
+    None where a ring did not keep its area to within some chord errors, or crosses itself or another seen at a
+    small part of the chord error: finer chords are needed.
     """
     shift = board.shift[board.drawing]
     runs = mended(runs_of(rings, owner, chords), rings, board.curves, shift, chord)
     pieces = _joined_lines(_pieces(runs, board, shift, chord), chord)
     bad = _lost_area(pieces, rings, 2 * chord)
-    loops = _loops(pieces, board.shift[rings.drawing], chord / 8)
-    bad |= ~_valid(loops)
     failed = np.zeros(len(board.drawings), dtype=bool)
+    for fine in (chord / 8, chord / 64):  # chords of curves that nearly touch may hide at one fineness that they cross
+        loops = _loops(pieces, board.shift[rings.drawing], fine)
+        bad |= ~_valid(loops)
+        failed[_overlapping(loops, rings.drawing, _NOTHING * fine * fine)] = True
     failed[rings.drawing[bad]] = True
-    failed[_overlapping(loops, rings.drawing, _NOTHING * chord * chord)] = True
     paths = _paths(pieces, len(bad))
     result: list[Outline | None] = [None if fail else () for fail in failed.tolist()]
     first = np.searchsorted(rings.drawing, np.arange(len(failed) + 1)).tolist()

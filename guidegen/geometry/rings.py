@@ -8,8 +8,10 @@ from typing import Any
 import numpy as np
 
 from guidegen.geometry import cracks
-from guidegen.geometry.arrangement import Board, Chords, Drawing, spans
+from guidegen.geometry.arrangement import Board, Chords, Drawing, Part, spans
 from guidegen.geometry.cubic import Bools, Complexes, Ints
+
+_MANY = 1_000_000  # pairs of points and chords from which on each part is asked only for the points near it
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,15 +119,38 @@ def _inked(drawing: Drawing, points: Complexes, shift: complex, chords: Chords, 
     if not parts:
         return np.zeros(len(points), dtype=bool)
     inked = np.zeros(len(points), dtype=bool)
-    block = max(1, 4_000_000 // sum(len(e) for e in edges))
-    for at in range(0, len(points), block):
-        some = points[at : at + block]
-        winds = _windings(some, chords, edges)
-        for part, wind in zip(parts, winds.T, strict=True):
-            here = wind != 0
-            for plane in part.planes:
-                here &= plane.holds(some - shift)
-            inked[at : at + block] |= here
+    if len(points) * sum(len(e) for e in edges) > _MANY:
+        for part, mine in zip(parts, edges, strict=True):
+            ask = np.flatnonzero(~inked & _around(points, chords, mine))
+            inked[ask] = _inside(part, points[ask], shift, chords, mine)
+        return inked
+    return _inside_any(parts, points, shift, chords, edges)
+
+
+def _around(points: Complexes, chords: Chords, edges: Ints) -> Bools:
+    """Return which points lie in the box around some chords."""
+    start = chords.start[edges]
+    across = (points.real >= start.real.min()) & (points.real <= start.real.max())
+    return np.asarray(across & (points.imag >= start.imag.min()) & (points.imag <= start.imag.max()))
+
+
+def _inside(part: Part, points: Complexes, shift: complex, chords: Chords, edges: Ints) -> Bools:
+    """Return which points one part covers, some at a time: it may be one of many, or have many chords."""
+    block = max(1, 4_000_000 // len(edges))
+    found = [
+        _inside_any([part], points[at : at + block], shift, chords, [edges]) for at in range(0, len(points), block)
+    ]
+    return np.concatenate([np.zeros(0, dtype=bool), *found])
+
+
+def _inside_any(parts: list[Part], points: Complexes, shift: complex, chords: Chords, edges: list[Ints]) -> Bools:
+    """Return which points some of the parts, with the numbers of their chords, cover."""
+    inked = np.zeros(len(points), dtype=bool)
+    for part, wind in zip(parts, _windings(points, chords, edges).T, strict=True):
+        here = wind != 0
+        for plane in part.planes:
+            here &= plane.holds(points - shift)
+        inked |= here
     return inked
 
 

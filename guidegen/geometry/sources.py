@@ -9,6 +9,7 @@ from guidegen.geometry.cubic import Bools, Complexes, Ints
 from guidegen.geometry.rings import Rings
 
 Pairs = tuple[Ints, Ints]
+_MANY = 200_000  # pairs of points and segments from which on a tree is quicker than looking at all
 
 
 def sources(rings: Rings, chords: Chords, board: Board) -> tuple[Ints, Bools]:
@@ -95,6 +96,8 @@ def _near(
 
 def _touching(p: Complexes, a: Complexes, b: Complexes, near: float) -> Pairs:
     """Return pairs of points and segments a-b no further than ``near`` from each other."""
+    if len(p) * len(a) > _MANY:
+        return _touching_many(p, a, b, near)
     low_x, high_x = np.minimum(a.real, b.real) - near, np.maximum(a.real, b.real) + near
     low_y, high_y = np.minimum(a.imag, b.imag) - near, np.maximum(a.imag, b.imag) + near
     x, y = p.real[:, None], p.imag[:, None]
@@ -104,3 +107,12 @@ def _touching(p: Complexes, a: Complexes, b: Complexes, near: float) -> Pairs:
     share = np.clip((z * np.conj(d)).real / (d.real**2 + d.imag**2), 0, 1)
     close = np.abs(z - share * d) <= near
     return row[close], k[close]
+
+
+def _touching_many(p: Complexes, a: Complexes, b: Complexes, near: float) -> Pairs:
+    import shapely
+
+    ends = np.stack([a, b], axis=1)
+    tree = shapely.STRtree(shapely.linestrings(np.stack([ends.real, ends.imag], axis=-1)))
+    row, k = tree.query(shapely.points(p.real, p.imag), predicate="dwithin", distance=near)
+    return row, k

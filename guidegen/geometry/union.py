@@ -46,8 +46,13 @@ def filled_outlines(drawings: Sequence[Drawing], tolerance: float) -> list[Outli
 
 def _at_once(many: Board, chord: float, tolerance: float) -> list[Outline | None]:
     """Return the outlines of a board's drawings, None for those that need a closer look."""
+    import shapely
+
     chords = chords_of(many, chord)
-    rings = rings_of(many, chords, tolerance, exact=False)
+    try:
+        rings = rings_of(many, chords, tolerance, exact=False)
+    except shapely.errors.GEOSException:  # nodes in floating point may not fit together
+        return [None] * len(many.drawings)
     if not len(rings.z):
         return [()] * len(many.drawings)
     owner, lost = sources(rings, chords, many)

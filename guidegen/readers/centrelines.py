@@ -27,6 +27,12 @@ _REAL_UNITS = {"mm", "cm", "in", "pt", "pc", "q"}
 _PATH_DATA = re.compile(r"[MmZzLlHhVvCcSsQqTtAa0-9eE+\-.,\s]*", re.ASCII)
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?", re.ASCII)
 
+_LENGTHS = ("x1", "y1", "x2", "y2", "cx", "cy", "r", "rx", "ry", "x", "y", "width", "height")
+_LENGTH = re.compile(_NUMBER.pattern + r"\s*(?:[a-zA-Z]{1,4}|%)?|auto", re.ASCII)
+_TRANSFORM = re.compile(
+    r"none|(?:(?:matrix|translate|scale|rotate|skewX|skewY)\s*\((?:[\s,]|" + _NUMBER.pattern + r")*\)[\s,]*)*", re.ASCII
+)
+
 
 def read_centrelines(data: bytes, name: str, width_mm: float | None = None) -> Drawing:
     """Return the centrelines of an SVG drawing in mm, y up.
@@ -79,13 +85,14 @@ class _CentrelineWalk(Walk):
             return
         label = f"{self._name}: <{name}{_id(element)}>"
         widths = _widths(element, label)
-        paths = self.paths_of(element, name, place)
+        _check_numbers(element, label)
+        paths = tuple(moved(path, place.matrix) for path in self.paths_of(element, name, place))
         self.budget.keep(paths)
         for path in paths:
             self._left -= len(path.segments)
             if self._left < 0:
                 raise too_much(self._name, f"segments (more than {MAX_SEGMENTS})")
-            self.lines.append(Centreline(moved(path, place.matrix), widths, label))
+            self.lines.append(Centreline(path, widths, label))
 
     def path_data(self, text: str) -> tuple[Path, ...]:
         text, label = text.strip(), f"{self._name}: <path>"
@@ -97,6 +104,22 @@ class _CentrelineWalk(Walk):
             return _svg_paths(text, label) if text else ()
         except AssertionError:  # an arc that ends where it begins: SVG leaves it out, svgpathtools cannot
             return super().path_data(text)
+
+
+def _check_numbers(element: Element, label: str) -> None:
+    """Refuse what is no number where one is meant: a viewer skips it, but a pen would go wrong unnoticed."""
+    for key in _LENGTHS:
+        text = element.get(key)
+        if text is not None and not _LENGTH.fullmatch(text.strip()):
+            raise bad_input(label, key, text[:40], "a number, with or without a unit")
+    points = element.get("points")
+    if points is not None:
+        left = _NUMBER.sub(" ", points).replace(",", " ").strip()
+        if left or len(_NUMBER.findall(points)) % 2:
+            raise bad_input(label, "points", (left or points)[:40], "pairs of numbers")
+    transform = element.get("transform")
+    if transform is not None and not _TRANSFORM.fullmatch(transform.strip()):
+        raise bad_input(label, "transform", transform[:60], "such as translate(10 20) or rotate(30)")
 
 
 def _id(element: Element) -> str:

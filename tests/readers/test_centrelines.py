@@ -132,3 +132,21 @@ def test_what_is_no_drawing_is_refused_in_one_line(text):
     with pytest.raises(GuidegenError) as raised:
         read_centrelines(text, "anchor.svg")
     assert "\n" not in str(raised.value)
+
+
+@pytest.mark.parametrize(
+    ("drawn", "said"),
+    [
+        ('<line x1="nan" y1="0" x2="20" y2="20"/>', "x1"),
+        ('<line x1="abc" y1="0" x2="20" y2="20"/>', "x1"),
+        ('<polyline points="1,2 3"/>', "points"),
+        ('<polyline points="1,2 x,4"/>', "points"),
+        ('<line transform="scale(nan)" x1="0" y1="0" x2="20" y2="20"/>', "transform"),
+        ('<g transform="scale(1e300)"><path d="M1 1L2 5"/></g>', "coordinate"),
+        ('<g transform="translate(1e15 0)"><path d="M1 1L2 5"/></g>', "coordinate"),
+    ],
+)
+def test_what_is_no_number_or_lies_nowhere_is_refused(drawn, said):
+    text = f'<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="40mm" viewBox="0 0 40 40">{drawn}</svg>'
+    with pytest.raises(GuidegenError, match=said):
+        read_centrelines(text.encode(), "drawing.svg")
