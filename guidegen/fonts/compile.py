@@ -48,6 +48,17 @@ def compile_face(face: FontFace, file_format: Format) -> bytes:
     return buffer.getvalue()
 
 
+def screen_woff2(face: FontFace) -> bytes:
+    """Return the font for a page on screen: cubic outlines, whose thin lines no hinting of TrueType's rounds away."""
+    from fontTools.ttLib import TTFont
+
+    font = TTFont(BytesIO(compile_face(face, "otf")), recalcTimestamp=False)
+    font.flavor = "woff2"
+    buffer = BytesIO()
+    font.save(buffer, reorderTables=None)
+    return buffer.getvalue()
+
+
 def stored_glyphs(face: FontFace, file_format: Format) -> tuple[Glyph, ...]:
     """Return the glyphs that stand in a file: in CFF shared parts are subroutines, no glyphs that nothing reaches."""
     return tuple(glyph for glyph in face.glyphs if file_format != "otf" or not glyph.name.startswith(PART))

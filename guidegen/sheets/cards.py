@@ -74,7 +74,10 @@ def card_box(setup: Setup, up: int | None) -> Box:
 def card_sheets(
     lettering: Lettering, names: Sequence[str], setup: Setup, up: int | None, form: Form = "ghost"
 ) -> Document:
-    """Return the names as ghosted guides (solid for a cut file), one card each, ``up`` on a sheet (one for None)."""
+    """Return the names as ghosted guides (solid for a cut file), one card each, ``up`` on a sheet (one for None).
+
+    A card whose name does not fit has its guide lines only: no name runs into another card.
+    """
     grid = card_grid(setup, up)
     each = up or 1
     page = frames.frame(setup)
@@ -86,13 +89,19 @@ def card_sheets(
         for number, (name, box) in enumerate(zip(names[first : first + each], boxes, strict=True), start=1):
             card_lines, ghost = _card(lettering, name, box, number, form)
             lines += card_lines
-            ghosts.append(ghost)
+            if _fits(lettering, name, box, up):
+                ghosts.append(ghost)
         marks = tuple(_cut_marks(grid)) if up is not None else ()
         trace = Layer("trace", tuple(ghosts), lettering.marker.name)
         layers = (Layer("lines", tuple(lines)), trace, Layer("crop", marks))
         pages.append((page, layers))
     title = f"{len(names)} names"
     return frames.document(setup, pages, title, f"Names to letter over with {lettering.marker.label}.", ())
+
+
+def _fits(lettering: Lettering, name: str, box: Box, up: int | None) -> bool:
+    margin = _CARD_MARGIN_MM if up is not None else 0.0
+    return lettering.width(name) <= box.width - 2 * margin + 1e-6
 
 
 def _card(

@@ -196,7 +196,9 @@ def _furniture(
         ruled = row_lines(heights, start, box.right, number)
         # The lines of enlarged letters are a picture of guides and no guides: they carry neither role nor number.
         lines += ruled if guiding else [replace(line, role=None, row=None) for line in ruled]
-        lines += slant_lines(heights, start, box.right, number, slants) if guiding else ()
+        # Dotted letters would be lost among upright dotted lines.
+        shown = () if words == WORDS["dotted"] and set(slants) == {90.0} else slants
+        lines += slant_lines(heights, start, box.right, number, shown) if guiding and shown else ()
         # A ring may stand on the ascender line, so the words keep clear of one.
         at = complex(side, y + heights.ascender_mm + over + max(1.5, 1.1 + start_ring_mm(lettering)))
         labels += [label(words, at, LABEL_MM, anchor=anchor)] if words else []
