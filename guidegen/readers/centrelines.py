@@ -19,7 +19,7 @@ from guidegen.readers.limits import too_much
 from guidegen.readers.matrix import ellipse, moved
 from guidegen.readers.svg import parsed, root_frame
 from guidegen.readers.svg_frame import MM_PER_PX, local, unit_of
-from guidegen.readers.svg_walk import Place, Walk
+from guidegen.readers.svg_walk import HREF, Place, Walk
 
 MAX_SEGMENTS = 20_000
 """Segments of a drawing that are inked; a piece of lettering has hundreds."""
@@ -27,6 +27,7 @@ _REAL_UNITS = {"mm", "cm", "in", "pt", "pc", "q"}
 _PATH_DATA = re.compile(r"[MmZzLlHhVvCcSsQqTtAa0-9eE+\-.,\s]*", re.ASCII)
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?", re.ASCII)
 
+_ELSEWHERE = re.compile(r"@import|url\(\s*[\"']?(?!\s*(?:#|data:))", re.IGNORECASE)
 _LENGTHS = ("x1", "y1", "x2", "y2", "cx", "cy", "r", "rx", "ry", "x", "y", "width", "height")
 _LENGTH = re.compile(_NUMBER.pattern + r"\s*(?:[a-zA-Z]{1,4}|%)?|auto", re.ASCII)
 _TRANSFORM = re.compile(
@@ -57,17 +58,24 @@ def read_centrelines(data: bytes, name: str, width_mm: float | None = None) -> D
     mm_per_px = MM_PER_PX if width_mm is None else width_mm / size[0]
     height_mm = size[1] * mm_per_px
     walk = _CentrelineWalk(root, name)
-    _refuse_active(walk, name)
+    _refuse_active(walk, root, data, name)
     walk.draw_root(root, to_px, (complex(mm_per_px, 0), complex(0, -mm_per_px), complex(0, height_mm)))
     if not walk.lines:
         raise bad_input(name, "", "no line", "paths, lines, polylines, circles or arcs to ink")
     return Drawing(size[0] * mm_per_px, height_mm, tuple(walk.lines))
 
 
-def _refuse_active(walk: Walk, name: str) -> None:
+def _refuse_active(walk: Walk, root: Element, data: bytes, name: str) -> None:
+    """Refuse what acts or points elsewhere; a drawing to be inked needs none of it."""
     facts = walk.facts()
-    for count, what in (("scripts", "scripts"), ("references", "references to other files")):
-        if facts[count]:
+    scripts, references = facts["scripts"], facts["references"] + (b"<?xml-stylesheet" in data)
+    for element in root.iter():
+        target = "".join((element.get("href") or element.get(HREF) or "").split()).lower()
+        scripts += target.startswith("javascript:") or local(element) == "foreignObject"
+        style = element.text or "" if local(element) == "style" else element.get("style", "")
+        references += _ELSEWHERE.search(style) is not None
+    for count, what in ((scripts, "scripts"), (references, "references to other files")):
+        if count:
             raise bad_input(name, "", what, f"a drawing without {what}", "save it as plain SVG")
 
 

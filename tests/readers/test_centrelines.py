@@ -150,3 +150,26 @@ def test_what_is_no_number_or_lies_nowhere_is_refused(drawn, said):
     text = f'<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="40mm" viewBox="0 0 40 40">{drawn}</svg>'
     with pytest.raises(GuidegenError, match=said):
         read_centrelines(text.encode(), "drawing.svg")
+
+
+@pytest.mark.parametrize(
+    ("extra", "said"),
+    [
+        ('<a href="javascript:alert(1)"><path d="M1 1L2 5"/></a>', "scripts"),
+        ("<foreignObject width='9' height='9'/>", "scripts"),
+        ("<style>@import url(http://nowhere.example/a.css);</style>", "references"),
+        ("<path style='fill:url(http://nowhere.example/a.svg#p)' d='M1 1L2 5'/>", "references"),
+    ],
+)
+def test_what_acts_or_points_elsewhere_is_refused(extra, said):
+    text = f'<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="40mm">{extra}<path d="M1 1L9 9"/></svg>'
+    with pytest.raises(GuidegenError, match=said):
+        read_centrelines(text.encode(), "drawing.svg")
+
+
+def test_paint_from_within_the_drawing_is_no_reference():
+    text = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="40mm">'
+        '<path style="fill:url(#own)" d="M1 1L9 9"/></svg>'
+    )
+    assert len(read_centrelines(text.encode(), "drawing.svg").lines) == 1
