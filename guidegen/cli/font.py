@@ -201,7 +201,7 @@ def _files(
             data = compile_face(face, wanted.ending)  # type: ignore[arg-type]
             yield path, data
             if path != STDOUT:
-                yield from _companions(letters, face, wanted, path)
+                yield from _companions(letters, face, wanted, path, data)
             faces.append(_told(path, style, face, wanted))
 
 
@@ -233,9 +233,11 @@ def _ufo_path(path: Path) -> Path:
     return path.with_suffix(".ufo")
 
 
-def _companions(letters: Alphabet, face: FontFace, wanted: Wanted, path: Path) -> Iterator[tuple[Path, bytes]]:
+def _companions(
+    letters: Alphabet, face: FontFace, wanted: Wanted, path: Path, data: bytes
+) -> Iterator[tuple[Path, bytes]]:
     if wanted.specimen:
-        from guidegen.fonts.compile import screen_woff2
+        from guidegen.fonts.compile import compile_face, screen_woff2
         from guidegen.fonts.specimen import specimen_page
         from guidegen.fonts.specimen_html import specimen_html
         from guidegen.library import load_paper
@@ -244,7 +246,8 @@ def _companions(letters: Alphabet, face: FontFace, wanted: Wanted, path: Path) -
         paper = load_paper("a4")
         for _, page in render(specimen_page(letters, face, paper.width_mm, paper.height_mm), "pdf"):
             yield _specimen_path(path, "pdf"), page
-        yield _specimen_path(path, "html"), specimen_html(letters, face, screen_woff2(face))
+        otf = data if wanted.ending == "otf" else compile_face(face, "otf")
+        yield _specimen_path(path, "html"), specimen_html(letters, face, screen_woff2(otf))
     if wanted.ufo:
         from guidegen.fonts.ufo import ufo_files
 

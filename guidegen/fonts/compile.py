@@ -48,11 +48,11 @@ def compile_face(face: FontFace, file_format: Format) -> bytes:
     return buffer.getvalue()
 
 
-def screen_woff2(face: FontFace) -> bytes:
-    """Return the font for a page on screen: cubic outlines, whose thin lines no hinting of TrueType's rounds away."""
+def screen_woff2(otf: bytes) -> bytes:
+    """Return an OTF packed for a page on screen: no hinting of TrueType's rounds its thin lines away."""
     from fontTools.ttLib import TTFont
 
-    font = TTFont(BytesIO(compile_face(face, "otf")), recalcTimestamp=False)
+    font = TTFont(BytesIO(otf), recalcTimestamp=False)
     font.flavor = "woff2"
     buffer = BytesIO()
     font.save(buffer, reorderTables=None)

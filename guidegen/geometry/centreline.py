@@ -250,23 +250,25 @@ def _last_before(owner: Ints, s: Floats, of: Ints, at: Floats) -> Ints:
 
 def corner_pieces(line: Centreline, corner_deg: float) -> list[int]:
     """Return the numbers of the pieces at whose start the tangent turns by more than ``corner_deg``."""
-    n = len(line.curves)
-    arriving = cb.tangent(line.curves[:-1], np.ones(n - 1))
-    leaving = cb.tangent(line.curves[1:], np.zeros(n - 1))
-    turn = np.degrees(np.abs(np.angle(leaving * np.conj(arriving))))
-    return [int(k) + 1 for k in np.flatnonzero(turn > corner_deg)]
+    k = np.arange(1, len(line.curves))
+    return [int(n) for n in k[_turns_deg(line.curves, k) > corner_deg]]
 
 
 def corner_places(lines: Centrelines, corner_deg: float) -> list[list[float]]:
     """Return for each path the arc lengths at which its tangent turns by more than ``corner_deg``."""
     k = np.flatnonzero(lines.owner[1:] == lines.owner[:-1]) + 1
-    arriving = cb.tangent(lines.curves[k - 1], np.ones(len(k)))
-    leaving = cb.tangent(lines.curves[k], np.zeros(len(k)))
-    k = k[np.degrees(np.abs(np.angle(leaving * np.conj(arriving)))) > corner_deg]
+    k = k[_turns_deg(lines.curves, k) > corner_deg]
     found: list[list[float]] = [[] for _ in lines.length]
     for path, s in zip(lines.owner[k].tolist(), lines.s0[k].tolist(), strict=True):
         found[path].append(s)
     return found
+
+
+def _turns_deg(curves: Complexes, k: Ints) -> Floats:
+    """Return by how much the tangent turns from the curve before each of ``k`` to that curve."""
+    arriving = cb.tangent(curves[k - 1], np.ones(len(k)))
+    leaving = cb.tangent(curves[k], np.zeros(len(k)))
+    return np.asarray(np.degrees(np.abs(np.angle(leaving * np.conj(arriving)))))
 
 
 def lines_at(lines: Centrelines, owner: Ints, s: Floats) -> Complexes:

@@ -110,16 +110,22 @@ def moments(path: Path, axis: complex = 1.0, origin: complex = 0.0) -> tuple[flo
 
 def winding(points: Complexes, start: Complexes, end: Complexes) -> Ints:
     """Return how often the directed edges start -> end (closed chains) wind around each point."""
-    result = np.zeros(len(points), dtype=np.int64)
+    part = np.zeros(len(start), dtype=np.int64)
     block = max(1, 2_000_000 // max(1, len(start)))
-    y0, y1 = start.imag, end.imag
-    for k in range(0, len(points), block):
-        p = points[k : k + block, None]
-        up = (y0 <= p.imag) & (y1 > p.imag)
-        down = (y0 > p.imag) & (y1 <= p.imag)
-        side = (end.real - start.real) * (p.imag - y0) - (p.real - start.real) * (y1 - y0)
-        result[k : k + block] = (up & (side > 0)).sum(axis=1) - (down & (side < 0)).sum(axis=1)
-    return result
+    found = [windings(points[k : k + block], start, end, part, 1)[:, 0] for k in range(0, len(points), block)]
+    return np.concatenate([np.zeros(0, dtype=np.int64), *found])
+
+
+def windings(points: Complexes, start: Complexes, end: Complexes, part: Ints, parts: int) -> Ints:
+    """Return how often the edges of each part (their numbers in ``part``) wind around each point: (points, parts)."""
+    above0, above1 = (z.imag > points.imag[:, None] for z in (start, end))
+    row, edge = np.nonzero(above0 != above1)
+    a, b, p = start[edge], end[edge], points[row]
+    side = (b.real - a.real) * (p.imag - a.imag) - (p.real - a.real) * (b.imag - a.imag)
+    up = ~above0[row, edge]
+    turn = np.where(up, side > 0, 0) - np.where(up, 0, side < 0)
+    wind = np.bincount(row * parts + part[edge], weights=turn, minlength=len(points) * parts)
+    return np.asarray(wind, dtype=np.int64).reshape(len(points), parts)
 
 
 def contains(outline: Outline, points: Complexes, tolerance: float) -> np.ndarray:

@@ -10,6 +10,7 @@ import numpy as np
 from guidegen.geometry import cracks
 from guidegen.geometry.arrangement import Board, Chords, Drawing, Part, spans
 from guidegen.geometry.cubic import Bools, Complexes, Ints
+from guidegen.geometry.measure import windings
 
 _MANY = 1_000_000  # pairs of points and chords from which on each part is asked only for the points near it
 
@@ -146,27 +147,15 @@ def _inside(part: Part, points: Complexes, shift: complex, chords: Chords, edges
 def _inside_any(parts: list[Part], points: Complexes, shift: complex, chords: Chords, edges: list[Ints]) -> Bools:
     """Return which points some of the parts, with the numbers of their chords, cover."""
     inked = np.zeros(len(points), dtype=bool)
-    for part, wind in zip(parts, _windings(points, chords, edges).T, strict=True):
+    every = np.concatenate(edges)
+    owner = np.repeat(np.arange(len(edges)), [len(mine) for mine in edges])
+    winds = windings(points, chords.start[every], chords.end[every], owner, len(edges))
+    for part, wind in zip(parts, winds.T, strict=True):
         here = wind != 0
         for plane in part.planes:
             here &= plane.holds(points - shift)
         inked |= here
     return inked
-
-
-def _windings(points: Complexes, chords: Chords, edges: list[Ints]) -> Ints:
-    """Return how often each part, as numbers of its chords, winds around each point: (points, parts)."""
-    all_edges = np.concatenate(edges)
-    start, end = chords.start[all_edges], chords.end[all_edges]
-    above0, above1 = (z.imag > points.imag[:, None] for z in (start, end))
-    row, edge = np.nonzero(above0 != above1)
-    a, b, p = start[edge], end[edge], points[row]
-    side = (b.real - a.real) * (p.imag - a.imag) - (p.real - a.real) * (b.imag - a.imag)
-    up = ~above0[row, edge]
-    turn = np.where(up, side > 0, 0) - np.where(up, 0, side < 0)
-    part = np.repeat(np.arange(len(edges)), [len(e) for e in edges])[edge]
-    wind = np.bincount(row * len(edges) + part, weights=turn, minlength=len(points) * len(edges))
-    return np.asarray(wind, dtype=np.int64).reshape(len(points), len(edges))
 
 
 def _rings(region: Any, board: Board, tolerance: float) -> Rings:

@@ -153,12 +153,12 @@ def _may_loop(runs: Runs, curves: Complexes, shift: Complexes, short: float) -> 
     meet = np.ones(len(k), dtype=bool)
     for u, v in ((x.real, y.real), (x.imag, y.imag)):
         meet &= (u.min(axis=1) <= v.max(axis=1)) & (v.min(axis=1) <= u.max(axis=1))
-    result[k[meet]] = _cross(x[meet], y[meet])
+    result[k[meet]] = _cross(x[meet], y[meet])[0].any(axis=(1, 2))
     return result
 
 
-def _cross(x: Complexes, y: Complexes) -> Bools:
-    """Return which pairs of polylines (n, m) cross other than in their first bits."""
+def _cross(x: Complexes, y: Complexes) -> tuple[Bools, Floats, Floats]:
+    """Return which bits of polylines x and y (n, m) cross, but for their first ones, and where along either."""
     dx, dy = np.diff(x)[:, :, None], np.diff(y)[:, None, :]
     gap = y[:, None, :-1] - x[:, :-1, None]
     cross = (np.conj(dx) * dy).imag
@@ -167,7 +167,7 @@ def _cross(x: Complexes, y: Complexes) -> Bools:
         n = (np.conj(gap) * dx).imag / cross
     hit = (m >= 0) & (m <= 1) & (n >= 0) & (n <= 1) & (cross != 0)
     hit[:, 0, 0] = False
-    return np.asarray(hit.any(axis=(1, 2)))
+    return hit, m, n
 
 
 def _near_ends(p: Complexes, end: Floats, other: Floats, reach: Floats) -> Floats:
@@ -239,20 +239,14 @@ def _crossing(a: Run, c: Run, curves: dict[int, Complexes], reach: float) -> tup
     p, q = curves[a.curve][None], curves[c.curve][None]
     u = _near_ends(p, np.array([a.b]), np.array([a.a]), np.array([reach]))
     v = _near_ends(q, np.array([c.a]), np.array([c.b]), np.array([reach]))
-    x, y, u, v = cb.point(p, u)[0], cb.point(q, v)[0], u[0], v[0]
-    dx, dy = np.diff(x)[:, None], np.diff(y)[None, :]
-    gap = y[None, :-1] - x[:-1, None]
-    cross = (np.conj(dx) * dy).imag
-    with np.errstate(all="ignore"):
-        m = (np.conj(gap) * dy).imag / cross
-        n = (np.conj(gap) * dx).imag / cross
-    i, j = np.nonzero((m >= 0) & (m <= 1) & (n >= 0) & (n <= 1) & (cross != 0))
-    away = (i + j) > 0
-    if not away.any():
+    x, y = cb.point(p, u), cb.point(q, v)
+    (hit,), (m,), (n,) = _cross(x, y)
+    i, j = np.nonzero(hit)
+    if not len(i):
         return None
-    i, j = i[away], j[away]
     k = int(np.argmax(i))
-    first = i[k], j[k]
-    s = u[first[0]] + m[first] * (u[first[0] + 1] - u[first[0]])
-    t = v[first[1]] + n[first] * (v[first[1] + 1] - v[first[1]])
-    return float(s), float(t), complex(x[first[0]] + m[first] * (x[first[0] + 1] - x[first[0]]))
+    i0, j0 = i[k], j[k]
+    u, v, x = u[0], v[0], x[0]
+    s = u[i0] + m[i0, j0] * (u[i0 + 1] - u[i0])
+    t = v[j0] + n[i0, j0] * (v[j0 + 1] - v[j0])
+    return float(s), float(t), complex(x[i0] + m[i0, j0] * (x[i0 + 1] - x[i0]))

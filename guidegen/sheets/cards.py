@@ -78,7 +78,7 @@ def card_sheets(
 
     A card whose name does not fit has its guide lines only: no name runs into another card.
     """
-    grid = card_grid(setup, up)
+    grid, room = card_grid(setup, up), card_box(setup, up)
     each = up or 1
     page = frames.frame(setup)
     pages = []
@@ -89,7 +89,7 @@ def card_sheets(
         for number, (name, box) in enumerate(zip(names[first : first + each], boxes, strict=True), start=1):
             card_lines, ghost = _card(lettering, name, box, number, form)
             lines += card_lines
-            if _fits(lettering, name, box, up):
+            if lettering.width(name) <= room.width + 1e-6:
                 ghosts.append(ghost)
         marks = tuple(_cut_marks(grid)) if up is not None else ()
         trace = Layer("trace", tuple(ghosts), lettering.marker.name)
@@ -97,11 +97,6 @@ def card_sheets(
         pages.append((page, layers))
     title = f"{len(names)} names"
     return frames.document(setup, pages, title, f"Names to letter over with {lettering.marker.label}.", ())
-
-
-def _fits(lettering: Lettering, name: str, box: Box, up: int | None) -> bool:
-    margin = _CARD_MARGIN_MM if up is not None else 0.0
-    return lettering.width(name) <= box.width - 2 * margin + 1e-6
 
 
 def _card(

@@ -153,13 +153,20 @@ def _laid(rows: Sequence[Row], practice: Practice, box: Box, top: float, head: S
     slants = practice.slants_deg or (lettering.hand.slant_deg,)
     kinds = ["", *(row.kind for row in rows)]
     ruled = tuple(
-        ("" if row.kind == before == "order" else _words(row), row.lettering, y, row.over_mm, row.kind != "order")
+        (
+            "" if row.kind == before == "order" else _words(row),
+            row.lettering,
+            y,
+            row.over_mm,
+            row.kind != "order",
+            _slants_of(row, slants),
+        )
         for row, before, y in zip(rows, kinds, baselines, strict=False)
     )
-    lines, words = _furniture(box, ruled, slants, practice.left_handed)
+    lines, words = _furniture(box, ruled, practice.left_handed)
     sheet = _Sheet(list(lines), labels=[*head, *words])
     if practice.by_letter:
-        shared = _shared_furniture(box, ruled, slants, practice.left_handed)
+        shared = _shared_furniture(box, ruled, practice.left_handed)
         sheet = _Sheet(labels=[*head, shared[2]])
     for row, y in zip(rows, baselines, strict=True):
         if row.kind == "order":
@@ -175,14 +182,19 @@ def _words(row: Row) -> str:
     return WORDS[row.kind] + (f", {row.enlarged:g} × as large" if row.enlarged > 1.0 else "")
 
 
-_Ruled = tuple[tuple[str, Lettering, float, float, bool], ...]
+def _slants_of(row: Row, slants: tuple[float, ...]) -> tuple[float, ...]:
+    """Return the slants of a row's lines: none in a dotted one where they would be upright dotted lines like it."""
+    return () if row.kind == "order" or (row.kind == "dotted" and set(slants) == {90.0}) else slants
+
+
+_Ruled = tuple[tuple[str, Lettering, float, float, bool, tuple[float, ...]], ...]
 """For each row its words, how large it is written, the height of its baseline, how far above the ascender line it
-reaches, and whether it is a guide row."""
+reaches, whether it is a guide row, and the slants of its lines."""
 
 
 @lru_cache(maxsize=16)
 def _furniture(
-    box: Box, rows: _Ruled, slants: tuple[float, ...], left_handed: bool
+    box: Box, rows: _Ruled, left_handed: bool
 ) -> tuple[tuple[Line, ...], tuple[Item, ...]]:
     """Return the lines of all rows of a page and the words above each."""
     lines: list[Line] = []
@@ -190,15 +202,13 @@ def _furniture(
     side = box.right if left_handed else box.left
     anchor: Anchor = "end" if left_handed else "start"
     number = 0
-    for words, lettering, y, over, guiding in rows:
+    for words, lettering, y, over, guiding, slants in rows:
         heights, start = lettering.heights, complex(box.left, y)
         number += guiding
         ruled = row_lines(heights, start, box.right, number)
         # The lines of enlarged letters are a picture of guides and no guides: they carry neither role nor number.
         lines += ruled if guiding else [replace(line, role=None, row=None) for line in ruled]
-        # Dotted letters would be lost among upright dotted lines.
-        shown = () if words == WORDS["dotted"] and set(slants) == {90.0} else slants
-        lines += slant_lines(heights, start, box.right, number, shown) if guiding and shown else ()
+        lines += slant_lines(heights, start, box.right, number, slants) if slants else ()
         # A ring may stand on the ascender line, so the words keep clear of one.
         at = complex(side, y + heights.ascender_mm + over + max(1.5, 1.1 + start_ring_mm(lettering)))
         labels += [label(words, at, LABEL_MM, anchor=anchor)] if words else []
@@ -206,11 +216,9 @@ def _furniture(
 
 
 @lru_cache(maxsize=16)
-def _shared_furniture(
-    box: Box, rows: _Ruled, slants: tuple[float, ...], left_handed: bool
-) -> tuple[Placed, Placed, Placed]:
+def _shared_furniture(box: Box, rows: _Ruled, left_handed: bool) -> tuple[Placed, Placed, Placed]:
     """Return slant lines, guide lines and words as symbols, for pages that come by the hundred."""
-    lines, words = _furniture(box, rows, slants, left_handed)
+    lines, words = _furniture(box, rows, left_handed)
     slanted = tuple(line for line in lines if line.role == "slant")
     ruled = tuple(line for line in lines if line.role != "slant")
     return as_symbol(slanted), as_symbol(ruled), as_symbol(words)

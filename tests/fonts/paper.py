@@ -44,3 +44,21 @@ def run_width(ink_row):
     """Return the widest run of ink on one row, in pixels, from its grey levels."""
     dark = np.flatnonzero(np.diff(np.concatenate([[0], (ink_row > 0.02).astype(int), [0]])))
     return max(float(ink_row[a:b].sum()) for a, b in zip(dark[::2], dark[1::2], strict=True))
+
+
+FODT = """<?xml version="1.0" encoding="UTF-8"?>
+<office:document xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0"
+ xmlns:style="urn:oasis:names:tc:opendocument:xmlns:style:1.0"
+ xmlns:text="urn:oasis:names:tc:opendocument:xmlns:text:1.0"
+ xmlns:fo="urn:oasis:names:tc:opendocument:xmlns:xsl-fo-compatible:1.0"
+ xmlns:svg="urn:oasis:names:tc:opendocument:xmlns:svg-compatible:1.0"
+ office:version="1.2" office:mimetype="application/vnd.oasis.opendocument.text">
+<office:font-face-decls>{faces}</office:font-face-decls>
+<office:automatic-styles>
+<style:page-layout style:name="L"><style:page-layout-properties fo:page-width="{width}mm" fo:page-height="{height}mm"
+ fo:margin="{margin}mm"/></style:page-layout>{styles}
+</office:automatic-styles>
+<office:master-styles><style:master-page style:name="Standard" style:page-layout-name="L"/></office:master-styles>
+<office:body><office:text>{paragraphs}</office:text></office:body>
+</office:document>
+"""

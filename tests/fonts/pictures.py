@@ -12,10 +12,11 @@ import tempfile
 from pathlib import Path
 
 import pypdfium2
+from paper import FODT
 
 from guidegen.fonts.alphabet import Alphabet, alphabet
 from guidegen.fonts.build import Labels, font_face
-from guidegen.fonts.compile import compile_face
+from guidegen.fonts.compile import compile_face, screen_woff2
 from guidegen.fonts.faces import FaceStyle
 from guidegen.fonts.glyphs import FontFace
 from guidegen.fonts.naming import menu_name
@@ -34,22 +35,6 @@ ROWS = (
 )
 PAGE_MM, MARGIN_MM, PICTURE_PPI = (210.0, 222.0), 15.0, 96
 
-FODT = """<?xml version="1.0" encoding="UTF-8"?>
-<office:document xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0"
- xmlns:style="urn:oasis:names:tc:opendocument:xmlns:style:1.0"
- xmlns:text="urn:oasis:names:tc:opendocument:xmlns:text:1.0"
- xmlns:fo="urn:oasis:names:tc:opendocument:xmlns:xsl-fo-compatible:1.0"
- xmlns:svg="urn:oasis:names:tc:opendocument:xmlns:svg-compatible:1.0"
- office:version="1.2" office:mimetype="application/vnd.oasis.opendocument.text">
-<office:font-face-decls>{faces}</office:font-face-decls>
-<office:automatic-styles>
-<style:page-layout style:name="L"><style:page-layout-properties fo:page-width="{width}mm" fo:page-height="{height}mm"
- fo:margin="{margin}mm"/></style:page-layout>{styles}
-</office:automatic-styles>
-<office:master-styles><style:master-page style:name="Standard" style:page-layout-name="L"/></office:master-styles>
-<office:body><office:text>{paragraphs}</office:text></office:body>
-</office:document>
-"""
 FACE = """<style:font-face style:name="F{number}" svg:font-family="'{family}'"/>"""
 STYLE = """<style:style style:name="P{number}" style:family="paragraph"><style:text-properties
  style:font-name="F{number}" fo:font-size="{points}pt" fo:language="en" fo:country="GB"/></style:style>"""
@@ -103,7 +88,7 @@ def in_chromium(target: Path) -> None:
     chromium = next(name for name in ("chromium", "chromium-browser", "google-chrome") if shutil.which(name))
     with tempfile.TemporaryDirectory() as folder:
         home = Path(folder)
-        (home / "page.html").write_bytes(specimen_html(letters, face, compile_face(face, "woff2")))
+        (home / "page.html").write_bytes(specimen_html(letters, face, screen_woff2(compile_face(face, "otf"))))
         run(
             [chromium, "--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars",
              f"--user-data-dir={home}/chromium", "--window-size=820,1060", f"--screenshot={home}/shot.png",

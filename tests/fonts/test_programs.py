@@ -13,7 +13,7 @@ from itertools import pairwise
 import pytest
 from judged import FONTBAKERY, no_fault
 from made import face_of, file_of, letters_of
-from paper import ink_of, run_width, top_and_bottom
+from paper import FODT, ink_of, run_width, top_and_bottom
 from test_true_size import TOLERANCE_MM, stem_of
 
 SOFFICE = shutil.which("soffice")
@@ -48,25 +48,9 @@ def heights_on_pages(pdf, letters):
     assert stem * math.sin(math.radians(turn)) == pytest.approx(stem_mm, abs=TOLERANCE_MM)
 
 
-FODT = """<?xml version="1.0" encoding="UTF-8"?>
-<office:document xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0"
- xmlns:style="urn:oasis:names:tc:opendocument:xmlns:style:1.0"
- xmlns:text="urn:oasis:names:tc:opendocument:xmlns:text:1.0"
- xmlns:fo="urn:oasis:names:tc:opendocument:xmlns:xsl-fo-compatible:1.0"
- xmlns:svg="urn:oasis:names:tc:opendocument:xmlns:svg-compatible:1.0"
- office:version="1.2" office:mimetype="application/vnd.oasis.opendocument.text">
-<office:font-face-decls><style:font-face style:name="F" svg:font-family="'{family}'"/></office:font-face-decls>
-<office:automatic-styles>
-<style:page-layout style:name="L"><style:page-layout-properties fo:page-width="210mm" fo:page-height="297mm"
- fo:margin="20mm"/></style:page-layout>
-<style:style style:name="P" style:family="paragraph"><style:paragraph-properties fo:break-before="page"/>
-<style:text-properties style:font-name="F" fo:font-size="{points}pt" fo:language="en" fo:country="GB"/></style:style>
-</office:automatic-styles>
-<office:master-styles><style:master-page style:name="Standard" style:page-layout-name="L"/></office:master-styles>
-<office:body><office:text>{paragraphs}</office:text></office:body>
-</office:document>
-"""
-
+FACE = """<style:font-face style:name="F" svg:font-family="'{family}'"/>"""
+STYLE = """<style:style style:name="P" style:family="paragraph"><style:paragraph-properties fo:break-before="page"/>
+<style:text-properties style:font-name="F" fo:font-size="{points}pt" fo:language="en" fo:country="GB"/></style:style>"""
 FONTCONFIG = """<?xml version="1.0"?><!DOCTYPE fontconfig SYSTEM "fonts.dtd">
 <fontconfig><dir>{folder}</dir><cachedir>{folder}/cache</cachedir></fontconfig>
 """
@@ -82,7 +66,14 @@ def test_libreoffice_sets_the_font_at_true_size(tmp_path, name):
     (tmp_path / "fonts.conf").write_text(FONTCONFIG.format(folder=fonts))
     texts = ["n", "h", stem_of(letters)[0]]
     paragraphs = "".join(f'<text:p text:style-name="P">{text}</text:p>' for text in texts)
-    page = FODT.format(family=face.names.full, points=face.size.point_size, paragraphs=paragraphs)
+    page = FODT.format(
+        faces=FACE.format(family=face.names.full),
+        styles=STYLE.format(points=face.size.point_size),
+        paragraphs=paragraphs,
+        width=210,
+        height=297,
+        margin=20,
+    )
     (tmp_path / "page.fodt").write_text(page)
     profile = f"-env:UserInstallation=file://{tmp_path}/profile"
     command = [SOFFICE, profile, "--headless", "--convert-to", "pdf", "--outdir", tmp_path, tmp_path / "page.fodt"]
