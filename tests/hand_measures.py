@@ -11,9 +11,9 @@ from pathlib import Path
 import numpy as np
 import shapely
 
-from guidegen.letters import ink, letter
-from guidegen.library import load_hand, load_marker
-from guidegen.sizing import right_size
+from guidegen.hands.library import load_hand, load_marker
+from guidegen.lettering.letters import ink, letter
+from guidegen.lettering.sizing import right_size
 
 LATIN_CORE = "".join(map(chr, json.loads((Path(__file__).parent / "data" / "latin_core.json").read_text())["points"]))
 """The 319 code points of GF Latin Core: glyphsets 1.1.3 (Apache 2.0), unicodes_per_glyphset("GF_Latin_Core")."""

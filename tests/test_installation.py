@@ -16,7 +16,7 @@ import pytest
 REPOSITORY = Path(__file__).resolve().parent.parent
 PROGRAM = """
 import pathlib
-from guidegen.library import load_marker, load_paper, templates_folder, toml_files
+from guidegen.hands.library import load_marker, load_paper, templates_folder, toml_files
 marker = load_marker("cobble")
 print(marker.downstroke_mm, load_paper("a4").width_mm, len(toml_files(templates_folder() / "markers")))
 print(templates_folder())
@@ -92,6 +92,6 @@ def test_the_version_is_one():
 
 def test_without_templates_it_says_so(checkout, tmp_path):
     shutil.copytree(checkout / "guidegen", tmp_path / "guidegen")
-    program = "import guidegen.library as l\ntry: l.templates_folder()\nexcept Exception as e: print(e)"
+    program = "import guidegen.hands.library as l\ntry: l.templates_folder()\nexcept Exception as e: print(e)"
     done = subprocess.run([sys.executable, "-c", program], cwd=tmp_path, capture_output=True, text=True, check=True)
     assert "templates is missing" in done.stdout

@@ -15,15 +15,15 @@ from guidegen.cli.saving import save_pages
 from guidegen.errors import GuidegenError, bad_input
 
 if TYPE_CHECKING:
-    from guidegen.markers import Marker
-    from guidegen.sheets import lettering as letterings
+    from guidegen.profiles.markers import Marker
+    from guidegen.sheets.parts import lettering as letterings
 
 FADE = "solid,hollow,dotted,starts,copy,memory"
 
 
 def _markers(markers: tuple[Marker, ...], every: bool) -> tuple[Marker, ...]:
     """Return the markers asked for, each once; with ``every`` all that are known."""
-    from guidegen.library import list_markers
+    from guidegen.hands.library import list_markers
 
     if every:
         found, problems = list_markers(marker_folders(click.get_current_context()))
@@ -100,9 +100,9 @@ def compare(
     """
     from dataclasses import replace
 
+    from guidegen.lettering.text import check_characters
     from guidegen.sheets.compare import compare as comparison
-    from guidegen.sheets.wording import one_text
-    from guidegen.text import check_characters
+    from guidegen.sheets.parts.wording import one_text
 
     word = one_text(text, "--text")
     chosen = _letterings(_markers(markers, every), replace(lettering, x_height=None))

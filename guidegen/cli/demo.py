@@ -113,10 +113,10 @@ def _written(exhibit: Exhibit, out: Path, path: Path, ppi: int | None = None) ->
 def _show(shown: Specimen, path: Path, ppi: int | None) -> list[Path]:
     """Write the specimen of a hand and return its files."""
     from guidegen.cli.files import write_files
-    from guidegen.library import load_hand, load_marker, load_paper
-    from guidegen.sheets.frame import Setup
+    from guidegen.hands.library import load_hand, load_marker, load_paper
+    from guidegen.lettering.sizing import right_size
+    from guidegen.sheets.parts.frame import Setup
     from guidegen.sheets.specimen import specimen_sheet
-    from guidegen.sizing import right_size
     from guidegen.writers import render
 
     hand = load_hand(shown.hand)

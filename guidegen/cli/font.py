@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from guidegen.fonts.build import Labels
     from guidegen.fonts.faces import FaceStyle
     from guidegen.fonts.glyphs import FontFace
-    from guidegen.hands import Hand
-    from guidegen.markers import Marker
+    from guidegen.hands.hand import Hand
+    from guidegen.profiles.markers import Marker
 
 ENDINGS = ("ttf", "otf", "woff2")
 LONGEST_FAMILY = 40
@@ -89,7 +89,7 @@ def font(
       guidegen font flint --set all --specimen -o fonts
     """
     from guidegen.fonts.build import alphabet
-    from guidegen.sizing import right_size
+    from guidegen.lettering.sizing import right_size
 
     chosen = chosen_hand(marker, hand, slant)
     wanted = _wanted(marker, chosen, **rest)
@@ -157,7 +157,7 @@ def _wanted(
 
 def family_name(marker: Marker, hand: Hand) -> str:
     """Return the name in the font menu: the label up to its comma, with the hand where it is not the tip's own."""
-    from guidegen.library import DEFAULT_HANDS
+    from guidegen.hands.library import DEFAULT_HANDS
 
     name = marker.label.split(",")[0].strip() or marker.name
     usual = hand.name == DEFAULT_HANDS[marker.tip]
@@ -240,7 +240,7 @@ def _companions(
         from guidegen.fonts.compile import compile_face, screen_woff2
         from guidegen.fonts.specimen import specimen_page
         from guidegen.fonts.specimen_html import specimen_html
-        from guidegen.library import load_paper
+        from guidegen.hands.library import load_paper
         from guidegen.writers import render
 
         paper = load_paper("a4")

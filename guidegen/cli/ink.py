@@ -15,7 +15,7 @@ from guidegen.cli.sizes import chosen_hand
 from guidegen.errors import bad_input
 
 if TYPE_CHECKING:
-    from guidegen.markers import Marker
+    from guidegen.profiles.markers import Marker
 
 LARGEST_DRAWING_BYTES = 16_000_000
 
@@ -58,9 +58,9 @@ def ink(
       guidegen ink anchor.svg --marker slate --width 120mm -o anchor.pdf
       guidegen ink anchor.svg --marker thorn --slant 55 --centrelines
     """
+    from guidegen.lettering.sizing import right_size
     from guidegen.readers.centrelines import read_centrelines
     from guidegen.sheets.inked import inked_drawing
-    from guidegen.sizing import right_size
 
     chosen = chosen_hand(marker, hand, slant)
     size = x_height or right_size(marker, chosen).x_height_mm

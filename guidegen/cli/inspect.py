@@ -13,7 +13,7 @@ from guidegen.cli.sizes import chosen_hand
 from guidegen.errors import GuidegenError
 
 if TYPE_CHECKING:
-    from guidegen.markers import Marker
+    from guidegen.profiles.markers import Marker
 
 CHECK_FAILED = 1
 
@@ -52,10 +52,10 @@ def inspect(
       guidegen inspect tide.dxf --for cut
       guidegen inspect cards.pdf --for print --json
     """
+    from guidegen.hands.library import list_papers
     from guidegen.inspect.against import target
     from guidegen.inspect.fence import fenced
-    from guidegen.library import list_papers
-    from guidegen.sizing import right_size
+    from guidegen.lettering.sizing import right_size
 
     if min_feature is not None and purpose != "cut":
         raise GuidegenError("--min-feature: it belongs to a check for cutting; add --for cut")

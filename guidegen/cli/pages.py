@@ -23,13 +23,13 @@ from guidegen.cli.sizes import chosen_hand
 from guidegen.errors import bad_input
 
 if TYPE_CHECKING:
-    from guidegen.markers import Marker
-    from guidegen.sizing import RightSize
+    from guidegen.lettering.sizing import RightSize
+    from guidegen.profiles.markers import Marker
 
 
 def sized(marker: Marker, lettering: Lettering) -> RightSize:
     """Return the marker's right size in the hand and at the (first) slant asked for."""
-    from guidegen.sizing import right_size
+    from guidegen.lettering.sizing import right_size
 
     slant = lettering.slant[0] if lettering.slant else None
     return right_size(marker, chosen_hand(marker, lettering.hand, slant))

@@ -15,7 +15,7 @@ from guidegen.units import parse_length_mm
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
-    from guidegen.markers import Marker
+    from guidegen.profiles.markers import Marker
 
 
 _LONGEST_PAGE_WORDS = 200
@@ -101,8 +101,8 @@ class PageWords(click.ParamType):
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:  # noqa: ARG002
         if all(" " <= char <= "~" for char in value) and len(value) <= _LONGEST_PAGE_WORDS:
             return " ".join(value.split())  # the usual case needs no library
-        from guidegen.sheets.labels import lacking
-        from guidegen.sheets.wording import describe, one_text
+        from guidegen.sheets.parts.labels import lacking
+        from guidegen.sheets.parts.wording import describe, one_text
 
         where = option_name(param)
         text = one_text(value, where)
@@ -119,15 +119,15 @@ class MarkerRef(click.ParamType):
     name = "marker"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Marker:  # noqa: ARG002
-        from guidegen.library import load_marker
-        from guidegen.markers import Marker
+        from guidegen.hands.library import load_marker
+        from guidegen.profiles.markers import Marker
 
         return value if isinstance(value, Marker) else load_marker(value, marker_folders(ctx))
 
     def shell_complete(self, ctx: click.Context, param: click.Parameter, incomplete: str) -> list[CompletionItem]:  # noqa: ARG002
         from click.shell_completion import CompletionItem
 
-        from guidegen.library import list_markers
+        from guidegen.hands.library import list_markers
 
         found, _ = list_markers(marker_folders(ctx))
         return [

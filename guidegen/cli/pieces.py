@@ -24,10 +24,10 @@ from guidegen.cli.sizes import chosen_hand
 from guidegen.errors import GuidegenError, bad_input
 
 if TYPE_CHECKING:
-    from guidegen.markers import Marker
+    from guidegen.profiles.markers import Marker
     from guidegen.scene import Document
-    from guidegen.sheets import lettering as letterings
-    from guidegen.sheets.frame import Setup
+    from guidegen.sheets.parts import lettering as letterings
+    from guidegen.sheets.parts.frame import Setup
 
 LARGEST_FILE_BYTES = 1_000_000
 align_option = click.option(
@@ -45,9 +45,9 @@ missing_option = click.option(
 
 def in_hand(marker: Marker, options: Lettering, missing: str = "error") -> letterings.Lettering:
     """Return how to write with ``marker``: hand, slant and x-height from the options."""
+    from guidegen.lettering.sizing import right_size
     from guidegen.sheets.guides import band_warning, chosen_x_height_mm
-    from guidegen.sheets.lettering import Lettering as Written
-    from guidegen.sizing import right_size
+    from guidegen.sheets.parts.lettering import Lettering as Written
 
     slant = options.slant[0] if options.slant else None
     hand = chosen_hand(marker, options.hand, slant)
@@ -93,7 +93,7 @@ def check_names(lettering: letterings.Lettering, names: tuple[str, ...], source:
 
 def texts(arguments: tuple[str, ...]) -> tuple[str, ...]:
     """Return the lines to write: each TEXT begins a new one."""
-    from guidegen.sheets.wording import text_lines
+    from guidegen.sheets.parts.wording import text_lines
 
     if not arguments:
         raise bad_input("TEXT", "", "nothing", "some text to write")

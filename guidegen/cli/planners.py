@@ -17,8 +17,8 @@ from guidegen.errors import bad_input
 from guidegen.units import MM_PER_INCH
 
 if TYPE_CHECKING:
-    from guidegen.markers import Marker
-    from guidegen.papers import Paper
+    from guidegen.profiles.markers import Marker
+    from guidegen.profiles.papers import Paper
 
 _PIXELS = re.compile(r"\s*([0-9]{2,5})\s*[x×]\s*([0-9]{2,5})\s*", re.ASCII)
 
@@ -77,7 +77,7 @@ def planner(
     chosen = [in_hand(marker, lettering) for marker in dict.fromkeys(markers)]
     wanted = () if letters is None else letters_of(letters)
     if wanted:
-        from guidegen.text import check_characters
+        from guidegen.lettering.text import check_characters
 
         for one in chosen:
             check_characters(one.hand, "".join(wanted))
@@ -98,7 +98,7 @@ def planner(
 
 def _screen(pixels: tuple[int, int], ppi: float) -> Paper:
     """Return a screen as a paper, called by its pixels."""
-    from guidegen.papers import CUSTOM_FAMILY, Paper
+    from guidegen.profiles.papers import CUSTOM_FAMILY, Paper
 
     width, height = (side / ppi * MM_PER_INCH for side in pixels)
     return Paper(

@@ -19,18 +19,18 @@ from guidegen.units import inches
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from guidegen.markers import Marker
-    from guidegen.papers import Paper
-    from guidegen.sheets import lettering as letterings
-    from guidegen.sheets.forms import Form
-    from guidegen.sheets.frame import Setup
+    from guidegen.profiles.markers import Marker
+    from guidegen.profiles.papers import Paper
     from guidegen.sheets.name_set import SetPlan
+    from guidegen.sheets.parts import lettering as letterings
+    from guidegen.sheets.parts.forms import Form
+    from guidegen.sheets.parts.frame import Setup
     from guidegen.sheets.plan import Piece, Plan
 
 
 def marker_named(name: str) -> Marker:
     """Return the marker called ``name``."""
-    from guidegen.library import load_marker
+    from guidegen.hands.library import load_marker
 
     return load_marker(name, marker_folders(click.get_current_context()))
 
@@ -73,9 +73,9 @@ def plan_piece(
 def _piece(
     words: tuple[str, ...], own_lines: tuple[str, ...], lines: int | None, align: Any, options: Lettering
 ) -> Piece:
+    from guidegen.lettering.text import check_characters
+    from guidegen.sheets.parts.wording import one_text
     from guidegen.sheets.plan import Piece
-    from guidegen.sheets.wording import one_text
-    from guidegen.text import check_characters
 
     if own_lines:
         if words or lines is not None:
@@ -104,9 +104,9 @@ def _piece(
 
 def known_letterings(lettering: letterings.Lettering) -> Iterator[letterings.Lettering]:
     """Yield every known marker that writes the same hand, thickest first, at its right size; the given one too."""
-    from guidegen.library import list_markers
-    from guidegen.sheets.lettering import Lettering as Written
-    from guidegen.sizing import right_size
+    from guidegen.hands.library import list_markers
+    from guidegen.lettering.sizing import right_size
+    from guidegen.sheets.parts.lettering import Lettering as Written
 
     found, _ = list_markers(marker_folders(click.get_current_context()))
     markers = {entry.marker.name: entry.marker for entry in found} | {lettering.marker.name: lettering.marker}
@@ -141,7 +141,7 @@ def plan_values(found: Plan, piece: Piece) -> dict[str, Any]:
 
 def plan_words(found: Plan, piece: Piece, setup: Setup) -> list[str]:
     """Return the plan as lines to read."""
-    from guidegen.sheets.figures import mm_text
+    from guidegen.sheets.parts.figures import mm_text
 
     block, paper = found.block, setup.paper
     lying = " landscape" if paper.width_mm > paper.height_mm else ""
@@ -226,7 +226,7 @@ def set_values(found: SetPlan, paper: Paper | None, marker: str | None) -> dict[
 
 def set_words(found: SetPlan, paper: Paper | None, marker: str | None) -> list[str]:
     """Return a set's plan as lines to read."""
-    from guidegen.sheets.figures import mm_text
+    from guidegen.sheets.parts.figures import mm_text
 
     band = "in the band" if found.in_band else "outside the band"
     broken = [entry for entry in found.names if not entry.fits]

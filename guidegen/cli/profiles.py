@@ -13,7 +13,7 @@ from guidegen.cli.options import json_option, print_json
 from guidegen.cli.params import Length, Number, marker_folders, user_folder
 
 if TYPE_CHECKING:
-    from guidegen.library import Found
+    from guidegen.hands.library import Found
 
 TIP_NAMES = ("brush", "pointed", "broad", "round")
 _OPTION_OF_KEY = {
@@ -42,7 +42,7 @@ def markers(ctx: click.Context, x_height: float | None, as_json: bool) -> None:
       guidegen markers
       guidegen markers --x-height 8mm
     """
-    from guidegen.library import list_markers
+    from guidegen.hands.library import list_markers
 
     found, problems = list_markers(marker_folders(ctx))
     rows = [_row(entry) for entry in found]
@@ -61,8 +61,8 @@ def markers(ctx: click.Context, x_height: float | None, as_json: bool) -> None:
 
 def _row(entry: Found) -> dict[str, Any]:
     from guidegen.errors import GuidegenError
-    from guidegen.library import DEFAULT_HANDS, load_hand
-    from guidegen.sizing import right_size
+    from guidegen.hands.library import DEFAULT_HANDS, load_hand
+    from guidegen.lettering.sizing import right_size
 
     marker = entry.marker
     row: dict[str, Any] = {
@@ -150,7 +150,7 @@ def add(
       guidegen add tidepen --tip brush --downstroke 2.4 --hairline 0.5 --from-x-height 9.5 --force
     """
     from guidegen.cli.files import write_files
-    from guidegen.markers import check_name, marker_to_toml
+    from guidegen.profiles.markers import check_name, marker_to_toml
 
     check_name(name, "NAME")
     table = measured_table(name, tip, downstroke, hairline, nib_angle, label)
@@ -167,7 +167,7 @@ def measured_table(
 ) -> dict[str, Any]:
     """Return the profile's table for widths given on the command line."""
     from guidegen.errors import Plain, bad_input
-    from guidegen.markers import DEFAULT_NIB_ANGLE_DEG
+    from guidegen.profiles.markers import DEFAULT_NIB_ANGLE_DEG
 
     if hairline is None and tip != "round":
         expected = "the width of the thinnest stroke"
@@ -189,7 +189,7 @@ def measured_table(
 def marker_from_options(table: dict[str, Any]) -> Any:
     """Return the marker of a table made from options. An error names the option in place of the key."""
     from guidegen.errors import GuidegenError
-    from guidegen.markers import marker_from_table
+    from guidegen.profiles.markers import marker_from_table
 
     try:
         return marker_from_table({"marker": table}, "options")

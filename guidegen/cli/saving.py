@@ -15,10 +15,10 @@ from guidegen.cli.shop import Shop, check_shop, prepared, shop_files
 from guidegen.errors import bad_input, did_you_mean
 
 if TYPE_CHECKING:
-    from guidegen.papers import Paper
-    from guidegen.printers import Printer
+    from guidegen.profiles.papers import Paper
+    from guidegen.profiles.printers import Printer
     from guidegen.scene import Document
-    from guidegen.sheets.frame import Proof, Setup
+    from guidegen.sheets.parts.frame import Proof, Setup
 
 _NOTES = "guidegen.notes"
 _TILE_MARGIN_MM = 5.0
@@ -64,7 +64,7 @@ def tiles(choice: PaperChoice) -> Callable[[Document], Document]:
     """
     if choice.printer_paper is None:
         return lambda document: document
-    from guidegen.library import load_paper
+    from guidegen.hands.library import load_paper
     from guidegen.sheets.tiles import tile_document
 
     paper = load_paper(choice.printer_paper, "--printer-paper")
@@ -103,7 +103,7 @@ def tell_notes() -> None:
 def _boxes(document: Document) -> str:
     """Return what to say of characters on the pages that the labels' face lacks, "" where it lacks none."""
     from guidegen.scene import Shape
-    from guidegen.sheets.labels import lacking
+    from guidegen.sheets.parts.labels import lacking
 
     layers = (layer for page in document.pages for layer in page.layers if layer.id in {"labels", "proof"})
     words = (item.name for layer in layers for item in layer.items if isinstance(item, Shape))
@@ -131,8 +131,8 @@ def _rendered(
 
 def page_setups(choice: PaperChoice, proof: Proof = "bar") -> list[Setup]:
     """Return the page to lay out on for each paper asked for."""
-    from guidegen.library import list_papers, load_paper
-    from guidegen.sheets.frame import Setup
+    from guidegen.hands.library import list_papers, load_paper
+    from guidegen.sheets.parts.frame import Setup
 
     printer = chosen_printer(choice)
     known = tuple(list_papers().values())
@@ -174,9 +174,9 @@ def output_format(output: Output, default: str) -> str:
 
 def chosen_printer(choice: PaperChoice) -> Printer | None:
     """Return the printer's correction: ``--measured`` (kept under ``--printer``'s name), or what was kept."""
-    from guidegen.library import read_toml
-    from guidegen.markers import check_name
-    from guidegen.printers import parse_measured
+    from guidegen.hands.library import read_toml
+    from guidegen.profiles.markers import check_name
+    from guidegen.profiles.printers import parse_measured
 
     kept_in = user_folder() / "printers.toml"
     measured = parse_measured(choice.measured) if choice.measured is not None else None

@@ -15,9 +15,9 @@ from guidegen.cli.params import Length
 from guidegen.errors import GuidegenError, bad_input
 
 if TYPE_CHECKING:
-    from guidegen.cutting import CutOptions
     from guidegen.scene import Document, Ink
-    from guidegen.writers.printshop import PrintOptions
+    from guidegen.shop.cutting import CutOptions
+    from guidegen.shop.printshop import PrintOptions
 
 LARGEST_PROFILE_BYTES = 16_000_000
 CUT_FORMATS, PRINT_FORMATS = ("svg", "dxf", "eps", "pdf"), ("pdf",)
@@ -125,14 +125,14 @@ def prepared(document: Document, shop: Shop | None) -> Document:
     """Return the document as the workshop gets it."""
     if shop is None or shop.purpose != "cut":
         return document
-    from guidegen.cutting import prepare_for_cut
+    from guidegen.shop.cutting import prepare_for_cut
 
     return prepare_for_cut(document, cut_options(shop))
 
 
 def cut_options(shop: Shop) -> CutOptions:
     """Return what is asked of a cut file."""
-    from guidegen.cutting import COLOURS, VINYL_MM, CutOptions
+    from guidegen.shop.cutting import COLOURS, VINYL_MM, CutOptions
 
     colours = dict(COLOURS)
     for entry in shop.colour:
@@ -155,7 +155,7 @@ def _ink(digits: str) -> Ink:
 def shop_files(document: Document, file_format: str, shop: Shop) -> Iterator[tuple[str, bytes]]:
     """Yield (suffix, bytes) of each file of a document that :func:`prepared` has returned."""
     if shop.purpose == "print":
-        from guidegen.writers.printshop import print_pdf_bytes
+        from guidegen.shop.printshop import print_pdf_bytes
 
         yield "", print_pdf_bytes(document, print_options(shop))
         return
@@ -179,9 +179,9 @@ def shop_files(document: Document, file_format: str, shop: Shop) -> Iterator[tup
 
 def print_options(shop: Shop) -> PrintOptions:
     """Return what is asked of a print-shop file."""
-    from guidegen.library import load_paper
-    from guidegen.writers.printshop import BLEED_MM, PrintOptions, guides_in_spot
-    from guidegen.writers.printshop_metadata import DEFAULT_CONDITION, UNREGISTERED, Intent
+    from guidegen.hands.library import load_paper
+    from guidegen.shop.printshop import BLEED_MM, PrintOptions, guides_in_spot
+    from guidegen.shop.printshop_metadata import DEFAULT_CONDITION, UNREGISTERED, Intent
 
     inks = guides_in_spot() if shop.guides_spot else {}
     if shop.spot is not None:
@@ -221,7 +221,7 @@ def _spot_ink(text: str) -> Ink:
 
 
 def _profile(path: Path) -> bytes:
-    from guidegen.writers.printshop_metadata import check_profile
+    from guidegen.shop.printshop_metadata import check_profile
 
     if not path.is_file():
         raise bad_input("--icc", "", str(path), "an ICC profile", "is the path right?")

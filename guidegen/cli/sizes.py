@@ -12,9 +12,9 @@ from guidegen.cli.profiles import TIP_NAMES, marker_from_options, measured_table
 from guidegen.errors import Plain, bad_input
 
 if TYPE_CHECKING:
-    from guidegen.hands import Hand
-    from guidegen.markers import Marker
-    from guidegen.sizing import RightSize, SampleCounter
+    from guidegen.hands.hand import Hand
+    from guidegen.lettering.sizing import RightSize, SampleCounter
+    from guidegen.profiles.markers import Marker
 
 LINE_PAPERS = ("a4", "letter", "a5", "a3", "legal")
 LINE_MARGIN_MM = 12.0
@@ -54,7 +54,7 @@ def size(
       guidegen size cobble --x-height 8mm
       guidegen size cobble --json
     """
-    from guidegen.sizing import right_size
+    from guidegen.lettering.sizing import right_size
 
     if marker is None:
         marker = _measured(downstroke, hairline, tip, nib_angle)
@@ -82,7 +82,7 @@ def _measured(downstroke: float | None, hairline: float | None, tip: str | None,
 
 def chosen_hand(marker: Marker, ref: str | None, slant_deg: float | None = None) -> Hand:
     """Return the hand asked for, or the one its tip is written with, at the slant asked for."""
-    from guidegen.library import DEFAULT_HANDS, load_hand
+    from guidegen.hands.library import DEFAULT_HANDS, load_hand
 
     hand = load_hand(ref or DEFAULT_HANDS[marker.tip])
     return hand if slant_deg is None else hand.slanted(slant_deg)
@@ -90,7 +90,7 @@ def chosen_hand(marker: Marker, ref: str | None, slant_deg: float | None = None)
 
 def figures(found: RightSize) -> dict[str, Any]:
     """Return the contract's values of ``size --json``."""
-    from guidegen.sizing import SAMPLE_LETTER, counter_at
+    from guidegen.lettering.sizing import SAMPLE_LETTER, counter_at
 
     marker, hand, counter = found.marker, found.hand, found.counter
     if counter is None and SAMPLE_LETTER in hand.letters:  # told, though the rule does not use it
@@ -130,7 +130,7 @@ def _counter_figures(counter: SampleCounter) -> dict[str, Any]:
 
 def _letters_per_line(advance_mm: float | None) -> dict[str, int]:
     """Return floor(line / mean advance) for each paper, portrait, at the default margin."""
-    from guidegen.library import load_paper
+    from guidegen.hands.library import load_paper
 
     if advance_mm is None:
         return {}

@@ -18,9 +18,9 @@ from guidegen.cli.saving import note, output_format, output_path, page_setups, s
 from guidegen.errors import GuidegenError, bad_input, did_you_mean
 
 if TYPE_CHECKING:
-    from guidegen.markers import Marker
+    from guidegen.profiles.markers import Marker
     from guidegen.scene import Document, Page, Symbol
-    from guidegen.sheets.frame import Setup
+    from guidegen.sheets.parts.frame import Setup
     from guidegen.sheets.practice import Practice, RowKind
     from guidegen.sheets.worksheet import Dress
 
@@ -69,7 +69,7 @@ def make_worksheets(
 
 
 def _practice(marker: Marker, options: Lettering, asked: Asked) -> Practice:
-    from guidegen.sheets.lettering import DRILL
+    from guidegen.sheets.parts.lettering import DRILL
     from guidegen.sheets.practice import Practice
     from guidegen.sheets.worksheet import drill_names
 
@@ -145,7 +145,7 @@ class _NameSheets:
 
     def letters(self, names: Sequence[str]) -> list[Letters]:
         """Return the tasks of drawing each form of a letter that ``names`` need, once."""
-        from guidegen.sheets.forms import first_letters
+        from guidegen.sheets.parts.forms import first_letters
 
         return [
             (number, text, places)

@@ -12,8 +12,8 @@ from guidegen.fonts.faces import guide_heights_mm
 from guidegen.fonts.forms import Written, written
 from guidegen.fonts.truesize import TrueSize, true_size
 from guidegen.geometry.path import Outline
-from guidegen.hands import Hand
-from guidegen.markers import Marker
+from guidegen.hands.hand import Hand
+from guidegen.profiles.markers import Marker
 
 Mapper = Callable[[Callable[[Any], Any], Sequence[Any]], Iterable[Any]]
 """Like ``map``: applies a function of a module to every task, in order; it may use other processes."""

@@ -12,10 +12,10 @@ from guidegen.fonts.faces import FaceStyle, Fineness, fineness
 from guidegen.fonts.features import feature_code
 from guidegen.fonts.glyphs import FontFace, Metrics, Names
 from guidegen.fonts.naming import panose
-from guidegen.geometry.stroke import NibStroke
-from guidegen.markers import marker_to_toml
-from guidegen.spacing import kern_table
-from guidegen.unjoined import SPACE, unjoined_table
+from guidegen.geometry.stroke.stroke import NibStroke
+from guidegen.lettering.free_ends import SPACE, unjoined_table
+from guidegen.lettering.spacing import kern_table
+from guidegen.profiles.markers import marker_to_toml
 
 __all__ = ["Alphabet", "Labels", "alphabet", "font_face"]
 

@@ -9,8 +9,8 @@ import unicodedata
 from string import ascii_lowercase
 
 from guidegen.errors import GuidegenError
-from guidegen.hands import Hand
-from guidegen.marks import letter_data
+from guidegen.hands.accents import letter_data
+from guidegen.hands.hand import Hand
 
 SPACE, NO_BREAK_SPACE, DOTLESS_J = " ", "\u00a0", "\u0237"
 

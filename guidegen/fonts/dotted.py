@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from guidegen.geometry.dots import dot_rows
 from guidegen.geometry.path import Path
+from guidegen.geometry.shape.dots import dot_rows
 
 _CORNER_DEG = 35.0
 _LEAST = 0.5

@@ -14,9 +14,9 @@ from guidegen.fonts.glyphs import DOT, RING, RULE, Component, Glyph
 from guidegen.fonts.whole import whole
 from guidegen.geometry.measure import bounds
 from guidegen.geometry.path import Outline, Path, scale
-from guidegen.geometry.rim import Opening
-from guidegen.hands import Hand
-from guidegen.spacing import word_space_mm
+from guidegen.geometry.shape.inset_line import Opening
+from guidegen.hands.hand import Hand
+from guidegen.lettering.spacing import word_space_mm
 
 NOTDEF = ".notdef"
 SPACES = {"space": 0x20, "uni00A0": 0xA0}

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from guidegen.hands import Hand
-from guidegen.markers import Marker
+from guidegen.hands.hand import Hand
+from guidegen.profiles.markers import Marker
 
 Look = Literal["solid", "dotted", "hollow"]
 LOOKS: tuple[Look, ...] = ("solid", "dotted", "hollow")

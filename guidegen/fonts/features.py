@@ -12,11 +12,11 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from guidegen.fonts.charset import is_mark
 from guidegen.fonts.forms import Written
-from guidegen.hands import Hand
-from guidegen.joins import END, START, join_between
-from guidegen.letters import letter_data
-from guidegen.marks import base_char
-from guidegen.unjoined import SPACE
+from guidegen.hands.accents import base_char
+from guidegen.hands.hand import Hand
+from guidegen.hands.joins import END, START, join_between
+from guidegen.lettering.free_ends import SPACE
+from guidegen.lettering.letters import letter_data
 
 UNJOINED = "ss01"
 ToUnits = Callable[[float], int]
@@ -35,7 +35,7 @@ def feature_code(
         hand: whose joins are meant.
         items: the glyphs as written.
         units: from mm to whole font units.
-        kerning: mm by pair of characters; :data:`guidegen.unjoined.SPACE` stands for all ``spaces``.
+        kerning: mm by pair of characters; :data:`guidegen.lettering.free_ends.SPACE` stands for all ``spaces``.
         spaces: names of blank glyphs.
     """
     parts = ["languagesystem DFLT dflt;\nlanguagesystem latn dflt;", _languages(items)]

@@ -11,18 +11,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
-from guidegen import marks
 from guidegen.fonts.charset import is_mark
 from guidegen.fonts.glyphs import Component, glyph_name
 from guidegen.geometry.path import affine
-from guidegen.geometry.stroke import AnyStroke, NibStroke, Stroke
-from guidegen.hands import Hand, LetterData
-from guidegen.joins import END, START, letter_form, possible_forms
-from guidegen.letters import frame, letter, letter_data
-from guidegen.markers import Marker
-from guidegen.marks import base_char
-from guidegen.spacing import spaced
-from guidegen.unjoined import free_ends
+from guidegen.geometry.stroke.stroke import AnyStroke, NibStroke, Stroke
+from guidegen.hands import accents
+from guidegen.hands.accents import base_char
+from guidegen.hands.hand import Hand, LetterData
+from guidegen.hands.joins import END, START, letter_form, possible_forms
+from guidegen.lettering.free_ends import free_ends
+from guidegen.lettering.letters import frame, letter, letter_data
+from guidegen.lettering.spacing import spaced
+from guidegen.profiles.markers import Marker
 
 FormName = tuple[str, str]
 _DOTLESS = {"i": "\u0131", "j": "\u0237"}
@@ -118,20 +118,20 @@ def moved(stroke: AnyStroke, by: complex) -> AnyStroke:
 
 def attachment(mark: str) -> str:
     """Return the name of the anchor at which a mark (by its name in the hand) attaches."""
-    return mark if mark in {"cedilla", "ogonek"} else "below" if mark in marks.BELOW else "above"
+    return mark if mark in {"cedilla", "ogonek"} else "below" if mark in accents.BELOW else "above"
 
 
 def _anchors(hand: Hand, char: str, data: LetterData) -> dict[str, complex]:
     """Return where marks attach to a letter (skeleton units); of a mark also, with ``_``, what it attaches by."""
     if is_mark(char):
-        name = attachment(marks.COMBINING.get(char, ""))
+        name = attachment(accents.COMBINING.get(char, ""))
         if name == "above":
-            return {"_above": 1j, "above": 1j + 1j * marks.mark_step(hand, marks.COMBINING[char])}
+            return {"_above": 1j, "above": 1j + 1j * accents.mark_step(hand, accents.COMBINING[char])}
         return {f"_{name}": 0j}
     if unicodedata.category(char) not in {"Lu", "Ll"}:
         return {}
-    used = {attachment(name): name for name in hand.marks if name in marks.COMBINING.values()}
-    return {place: marks.anchor(hand, base_char(char), data, name) for place, name in sorted(used.items())}
+    used = {attachment(name): name for name in hand.marks if name in accents.COMBINING.values()}
+    return {place: accents.anchor(hand, base_char(char), data, name) for place, name in sorted(used.items())}
 
 
 def _is_composed(char: str) -> bool:
@@ -145,7 +145,7 @@ def _parts(item: Written, hand: Hand, done: Mapping[str, Written], tolerance: fl
         return ()
     mark = done.get(_mark_glyph(item.char, base))
     for stem in (_DOTLESS.get(base, base), base):
-        if mark is None or marks.letter_data(hand, stem) is None:
+        if mark is None or accents.letter_data(hand, stem) is None:
             continue
         form = (item.before, item.after)
         letter_glyph = done.get(form_glyph_name(hand, stem, form) if hand.joins else glyph_name(stem))
@@ -161,8 +161,8 @@ def _parts(item: Written, hand: Hand, done: Mapping[str, Written], tolerance: fl
 
 def _mark_glyph(char: str, base: str) -> str:
     """Return the glyph of the mark a letter is drawn with, which may not be the one of its decomposition (ķ)."""
-    name = marks.mark_name(base, chr(int(unicodedata.decomposition(char).split()[1], 16)))
-    return next((glyph_name(sign) for sign, known in marks.COMBINING.items() if known == name), "")
+    name = accents.mark_name(base, chr(int(unicodedata.decomposition(char).split()[1], 16)))
+    return next((glyph_name(sign) for sign, known in accents.COMBINING.items() if known == name), "")
 
 
 def offset(strokes: Sequence[AnyStroke], others: Sequence[AnyStroke], tolerance: float) -> complex | None:

@@ -8,14 +8,14 @@ from itertools import pairwise
 import numpy as np
 
 from guidegen.geometry import cubic as cb
-from guidegen.geometry.arrangement import Drawing, Part
-from guidegen.geometry.expand import expand_all
 from guidegen.geometry.path import Outline, Path, polyline
-from guidegen.geometry.rim import Opening, rim
-from guidegen.geometry.stroke import AnyStroke, Stroke
-from guidegen.geometry.union import filled_outlines
-from guidegen.geometry.widths import width_at
-from guidegen.letters import INK_TOLERANCE_MM
+from guidegen.geometry.shape.inset_line import Opening, rim
+from guidegen.geometry.stroke.expand import expand_all
+from guidegen.geometry.stroke.stroke import AnyStroke, Stroke
+from guidegen.geometry.stroke.widths import width_at
+from guidegen.geometry.union.board import Drawing, Part
+from guidegen.geometry.union.filled import filled_outlines
+from guidegen.lettering.letters import INK_TOLERANCE_MM
 
 
 def solid_all(glyphs: Sequence[Sequence[AnyStroke]], tolerance: float = INK_TOLERANCE_MM) -> list[Outline]:

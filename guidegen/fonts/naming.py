@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from guidegen.fonts.glyphs import FontFace
-from guidegen.markers import Marker
+from guidegen.profiles.markers import Marker
 from guidegen.units import shift_per_height
 
 REGULAR_BIT, USE_TYPO_METRICS = 1 << 6, 1 << 7

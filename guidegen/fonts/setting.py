@@ -10,10 +10,10 @@ from guidegen.fonts.alphabet import Alphabet
 from guidegen.fonts.forms import form_glyph_name
 from guidegen.fonts.glyphs import FontFace, Glyph
 from guidegen.geometry.path import Outline, scale, translate
-from guidegen.joins import START, form_names
-from guidegen.letters import letter_data
-from guidegen.spacing import kern_mm
-from guidegen.unjoined import SPACE, unjoined_mm
+from guidegen.hands.joins import START, form_names
+from guidegen.lettering.free_ends import SPACE, unjoined_mm
+from guidegen.lettering.letters import letter_data
+from guidegen.lettering.spacing import kern_mm
 
 
 @dataclass(frozen=True, slots=True)

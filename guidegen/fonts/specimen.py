@@ -11,8 +11,8 @@ from guidegen.fonts.setting import filled, set_word, word_outline
 from guidegen.fonts.truesize import LARGEST_POINT_SIZE, TrueSize
 from guidegen.geometry.path import translate
 from guidegen.scene import BLACK, Document, Item, Layer, Line, Page, Shape, Style
-from guidegen.sheets.labels import STRONG, label, wrapped
-from guidegen.sheets.proof import bar_height_mm, proof_bar
+from guidegen.sheets.parts.labels import STRONG, label, wrapped
+from guidegen.sheets.parts.proof import bar_height_mm, proof_bar
 
 WORDS = ("harbour tide", "harbour", "tides", "tide", "sea", "e")
 """The word shown at true size is the first that fits the page."""

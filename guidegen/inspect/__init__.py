@@ -11,7 +11,7 @@ from guidegen.inspect.against import Target, fit
 from guidegen.inspect.lines import measure_lines, rows_in
 from guidegen.inspect.scaled import scaled
 from guidegen.inspect.shapes import measure_shapes
-from guidegen.papers import Paper
+from guidegen.profiles.papers import Paper
 from guidegen.readers import read_file
 from guidegen.readers.contents import Contents
 

@@ -9,8 +9,8 @@ from typing import Any
 
 from guidegen.geometry.measure import bounds
 from guidegen.inspect.thickness import thickest_mm
+from guidegen.lettering.sizing import RightSize
 from guidegen.readers.contents import Contents, PageContents
-from guidegen.sizing import RightSize
 from guidegen.units import points
 
 

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from guidegen.cutting import CUT, ENGRAVE, PROOF, SCORE, THIN
-from guidegen.geometry import defects
+from guidegen.geometry.blade import defects
+from guidegen.geometry.blade.narrow import thin_places
+from guidegen.geometry.blade.nesting import parents
 from guidegen.geometry.measure import bounds, signed_area
-from guidegen.geometry.nesting import parents
 from guidegen.geometry.path import Path
-from guidegen.geometry.thin import thin_places
 from guidegen.inspect.findings import Check, places
 from guidegen.inspect.shapes import SAME_MM
 from guidegen.readers.contents import Contents, Drawn, PageContents
+from guidegen.shop.cutting import CUT, ENGRAVE, PROOF, SCORE, THIN
 
 OPERATIONS = (CUT, SCORE, ENGRAVE)
 NOT_CUT = (PROOF, THIN)

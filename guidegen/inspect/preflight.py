@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from guidegen.cutting import VINYL_MM
 from guidegen.errors import bad_input
 from guidegen.inspect.cut_rules import BOTH, CUT_CHECKS, min_feature
 from guidegen.inspect.findings import Check, Finding
 from guidegen.inspect.print_rules import PRINT_CHECKS
 from guidegen.readers.contents import Contents
+from guidegen.shop.cutting import VINYL_MM
 
 PURPOSES = ("cut", "print")
 

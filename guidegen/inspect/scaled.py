@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from guidegen.inspect.lines import HORIZONTAL_DEG, Rule, rules_of
-from guidegen.papers import Paper
+from guidegen.profiles.papers import Paper
 from guidegen.readers.contents import PageContents
 
 RATIOS = {

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from typing import Any
 
-from guidegen.geometry import defects
+from guidegen.geometry.blade import defects
+from guidegen.geometry.blade.nesting import parents
 from guidegen.geometry.measure import bounds
-from guidegen.geometry.nesting import parents
 from guidegen.geometry.path import Path
 from guidegen.inspect.lines import clusters
 from guidegen.readers.contents import Drawn, PageContents

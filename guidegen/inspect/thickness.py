@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from guidegen.geometry.blade.narrow import thickest
 from guidegen.geometry.path import Path
-from guidegen.geometry.thin import thickest
 
 SEARCH_MM = 0.01
 

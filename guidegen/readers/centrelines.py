@@ -12,9 +12,9 @@ import warnings
 from typing import Any
 from xml.etree.ElementTree import Element
 
-from guidegen.drawing import Centreline, Drawing
 from guidegen.errors import bad_input
 from guidegen.geometry.path import Path, Segment
+from guidegen.lettering.drawing import Centreline, Drawing
 from guidegen.readers.limits import too_much
 from guidegen.readers.matrix import ellipse, moved
 from guidegen.readers.svg import parsed, root_frame

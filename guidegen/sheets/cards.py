@@ -8,11 +8,11 @@ from dataclasses import dataclass
 
 from guidegen.errors import GuidegenError
 from guidegen.scene import Document, Item, Layer, Line, Placed, Style
-from guidegen.sheets import frame as frames
-from guidegen.sheets.forms import Form, written
-from guidegen.sheets.frame import Box, Setup
-from guidegen.sheets.lettering import Lettering
-from guidegen.sheets.rows import row_lines
+from guidegen.sheets.parts import frame as frames
+from guidegen.sheets.parts.forms import Form, written
+from guidegen.sheets.parts.frame import Box, Setup
+from guidegen.sheets.parts.lettering import Lettering
+from guidegen.sheets.parts.rows import row_lines
 
 _CUT = Style(stroke_mm=0.12)
 _CUT_MM = 4.0

@@ -9,18 +9,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from guidegen.errors import GuidegenError
-from guidegen.printers import corrected
+from guidegen.lettering.sizing import SAMPLE_LETTER, SampleCounter, counter_at
+from guidegen.profiles.printers import corrected
 from guidegen.scene import Document, Item, Layer, Line, Page, Placed
-from guidegen.sheets import frame as frames
-from guidegen.sheets.classroom import Title, page_head, running_head
-from guidegen.sheets.figures import mm_text
-from guidegen.sheets.forms import written
-from guidegen.sheets.frame import Setup
-from guidegen.sheets.labels import STRONG, label, label_width_mm
-from guidegen.sheets.lettering import Lettering, holding
-from guidegen.sheets.line_breaking import Breaks, Word, break_evenly
-from guidegen.sheets.rows import row_lines
-from guidegen.sizing import SAMPLE_LETTER, SampleCounter, counter_at
+from guidegen.sheets.parts import frame as frames
+from guidegen.sheets.parts.figures import mm_text
+from guidegen.sheets.parts.forms import written
+from guidegen.sheets.parts.frame import Setup
+from guidegen.sheets.parts.labels import STRONG, label, label_width_mm
+from guidegen.sheets.parts.lettering import Lettering, holding
+from guidegen.sheets.parts.line_breaking import Breaks, Word, break_evenly
+from guidegen.sheets.parts.page_head import Title, page_head, running_head
+from guidegen.sheets.parts.rows import row_lines
 
 DEFAULT_WORD = "tide"
 _HEADING_MM = 3.4

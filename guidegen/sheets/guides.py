@@ -9,15 +9,15 @@ from typing import Literal
 
 from guidegen.errors import GuidegenError, bad_input
 from guidegen.geometry.path import polyline, translate
-from guidegen.markers import Marker
+from guidegen.lettering.sizing import SAMPLE_LETTER, RightSize, sample_outline
+from guidegen.profiles.markers import Marker
 from guidegen.scene import BLACK, Document, Item, Layer, Line, Shape, Style, hull_bounds
-from guidegen.sheets import frame as frames
-from guidegen.sheets.figures import TIP_WORDS, degrees_text, inch_text, length_text, mm_text, proportions_text
-from guidegen.sheets.frame import Box, Setup
-from guidegen.sheets.header import Head, headers
-from guidegen.sheets.labels import label, label_width_mm
-from guidegen.sheets.rows import RowHeights, RowLayout, row_layout, row_lines, slant_lines
-from guidegen.sizing import SAMPLE_LETTER, RightSize, sample_outline
+from guidegen.sheets.parts import frame as frames
+from guidegen.sheets.parts.figures import TIP_WORDS, degrees_text, inch_text, length_text, mm_text, proportions_text
+from guidegen.sheets.parts.frame import Box, Setup
+from guidegen.sheets.parts.header import Head, headers
+from guidegen.sheets.parts.labels import label, label_width_mm
+from guidegen.sheets.parts.rows import RowHeights, RowLayout, row_layout, row_lines, slant_lines
 
 At = Literal["smallest", "right", "largest"]
 LINE_NAMES = {"ascender": "ascender line", "x-height": "x-height line", "baseline": "baseline",

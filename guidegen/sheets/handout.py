@@ -7,20 +7,20 @@ from dataclasses import dataclass, replace
 
 from guidegen.errors import GuidegenError
 from guidegen.geometry.path import polyline
-from guidegen.letters import pen_height_mm
-from guidegen.printers import corrected
+from guidegen.lettering.letters import pen_height_mm
+from guidegen.lettering.text import letters_per_line
+from guidegen.profiles.printers import corrected
 from guidegen.scene import BLACK, Document, Item, Layer, Line, Link, Page, Placed, Shape, Style
-from guidegen.sheets import frame as frames
-from guidegen.sheets.classroom import Title, page_head, running_head
-from guidegen.sheets.figures import TIP_WORDS, degrees_text, length_text, mm_text, stem_mm, stroke_names
-from guidegen.sheets.forms import written
-from guidegen.sheets.frame import Box, Frame, Setup
 from guidegen.sheets.handout_table import figures_table
-from guidegen.sheets.labels import ASCENT, STRONG, label, label_width_mm, rise_of
-from guidegen.sheets.lettering import Lettering, holding
-from guidegen.sheets.rows import row_lines, slant_lines
+from guidegen.sheets.parts import frame as frames
+from guidegen.sheets.parts.figures import TIP_WORDS, degrees_text, length_text, mm_text, stem_mm, stroke_names
+from guidegen.sheets.parts.forms import written
+from guidegen.sheets.parts.frame import Box, Frame, Setup
+from guidegen.sheets.parts.labels import ASCENT, STRONG, label, label_width_mm, rise_of
+from guidegen.sheets.parts.lettering import Lettering, holding
+from guidegen.sheets.parts.page_head import Title, page_head, running_head
+from guidegen.sheets.parts.rows import row_lines, slant_lines
 from guidegen.sheets.tiles import moved
-from guidegen.text import letters_per_line
 from guidegen.units import shift_per_height
 
 STROKE_MM = 15.0

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from guidegen.lettering.text import letters_per_line
 from guidegen.scene import Item, Line, Style
-from guidegen.sheets.figures import TIP_WORDS, mm_text
-from guidegen.sheets.frame import Box
-from guidegen.sheets.labels import STRONG, label, label_width_mm
-from guidegen.sheets.lettering import Lettering
-from guidegen.text import letters_per_line
+from guidegen.sheets.parts.figures import TIP_WORDS, mm_text
+from guidegen.sheets.parts.frame import Box
+from guidegen.sheets.parts.labels import STRONG, label, label_width_mm
+from guidegen.sheets.parts.lettering import Lettering
 
 _HEADING_MM = 3.4
 _TEXT_MM = 2.5

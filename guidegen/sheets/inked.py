@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from guidegen.drawing import Drawing, ink_drawing
-from guidegen.hands import Hand
-from guidegen.letters import INK_TOLERANCE_MM
-from guidegen.markers import Marker
+from guidegen.hands.hand import Hand
+from guidegen.lettering.drawing import Drawing, ink_drawing
+from guidegen.lettering.letters import INK_TOLERANCE_MM
+from guidegen.profiles.markers import Marker
 from guidegen.scene import BLACK, Document, Ink, Layer, Page, Shape, Style
 
 _CENTRELINE_MM = 0.18
@@ -25,7 +25,7 @@ def inked_drawing(
     """Return ``drawing`` as ink outlines.
 
     Args:
-        drawing, marker, hand, x_height_mm, tolerance_mm: see :func:`guidegen.drawing.ink_drawing`.
+        drawing, marker, hand, x_height_mm, tolerance_mm: see :func:`guidegen.lettering.drawing.ink_drawing`.
         title: of the page.
         centrelines: keep the centrelines, as thin lines in a layer of their own, beside the outlines.
         ink: colour of the ink.

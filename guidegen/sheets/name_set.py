@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from guidegen.errors import GuidegenError
-from guidegen.papers import Paper
+from guidegen.profiles.papers import Paper
 from guidegen.sheets.cards import card_box
-from guidegen.sheets.frame import Box, Setup
-from guidegen.sheets.lettering import Lettering
+from guidegen.sheets.parts.frame import Box, Setup
+from guidegen.sheets.parts.lettering import Lettering
 from guidegen.sheets.plan import smallest_lying
 
 _STEPS = 40

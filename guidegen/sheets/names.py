@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from guidegen.errors import bad_input
-from guidegen.sheets.wording import one_text
+from guidegen.sheets.parts.wording import one_text
 
 MOST_NAMES = 10_000
 LONGEST_NAME = 80

@@ -8,19 +8,19 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from guidegen.errors import GuidegenError
-from guidegen.papers import CUSTOM_FAMILY, Paper
+from guidegen.lettering.text import Align
+from guidegen.profiles.papers import CUSTOM_FAMILY, Paper
 from guidegen.scene import Document, Layer, Line, Placed, Style
-from guidegen.sheets import frame as frames
-from guidegen.sheets.block import Block, broken, stack
-from guidegen.sheets.figures import mm_text
-from guidegen.sheets.forms import Form, written
-from guidegen.sheets.frame import Box, Frame, Setup
 from guidegen.sheets.guides import band_warning
-from guidegen.sheets.labels import label
-from guidegen.sheets.lettering import Lettering
-from guidegen.sheets.line_breaking import Word, fewest_lines
+from guidegen.sheets.parts import frame as frames
+from guidegen.sheets.parts.block import Block, broken, stack
+from guidegen.sheets.parts.figures import mm_text
+from guidegen.sheets.parts.forms import Form, written
+from guidegen.sheets.parts.frame import Box, Frame, Setup
+from guidegen.sheets.parts.labels import label
+from guidegen.sheets.parts.lettering import Lettering
+from guidegen.sheets.parts.line_breaking import Word, fewest_lines
 from guidegen.sheets.write import centred, guide_layers
-from guidegen.text import Align
 
 _LARGEST_SHARE = 100.0
 _SMALLEST_SHARE = 0.05

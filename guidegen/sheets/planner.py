@@ -7,17 +7,17 @@ from dataclasses import replace
 from typing import Literal
 
 from guidegen.errors import GuidegenError
+from guidegen.lettering.sizing import SAMPLE_LETTER
 from guidegen.scene import BLACK, Document, Ink, Item, Layer, Line, Link, Page, Placed, Shape, Style, Symbol, grey
-from guidegen.sheets import frame as frames
-from guidegen.sheets.figures import degrees_text, mm_text
-from guidegen.sheets.forms import Form, written
-from guidegen.sheets.frame import Box, Setup
-from guidegen.sheets.labels import STRONG, label, label_width_mm, rise_of
-from guidegen.sheets.lettering import Lettering, holding
-from guidegen.sheets.rows import row_layout, row_lines, slant_lines
-from guidegen.sheets.stroke_order import marks_for, stroke_order
+from guidegen.sheets.parts import frame as frames
+from guidegen.sheets.parts.figures import degrees_text, mm_text
+from guidegen.sheets.parts.forms import Form, written
+from guidegen.sheets.parts.frame import Box, Setup
+from guidegen.sheets.parts.labels import STRONG, label, label_width_mm, rise_of
+from guidegen.sheets.parts.lettering import Lettering, holding
+from guidegen.sheets.parts.rows import row_layout, row_lines, slant_lines
+from guidegen.sheets.parts.stroke_order import marks_for, stroke_order
 from guidegen.sheets.tiles import moved
-from guidegen.sizing import SAMPLE_LETTER
 
 Theme = Literal["light", "dark"]
 DARK_GROUND = grey(0.9)

@@ -14,12 +14,12 @@ from itertools import pairwise
 from typing import Literal
 
 from guidegen.errors import GuidegenError, bad_input
-from guidegen.marks import lacking
-from guidegen.sheets.figures import mm_text
-from guidegen.sheets.frame import Box, Frame, Setup
-from guidegen.sheets.lettering import DRILL, Lettering, holding, joined_words
-from guidegen.sheets.line_breaking import Word, break_evenly
-from guidegen.sheets.stroke_order import marks_for
+from guidegen.hands.accents import lacking
+from guidegen.sheets.parts.figures import mm_text
+from guidegen.sheets.parts.frame import Box, Frame, Setup
+from guidegen.sheets.parts.lettering import DRILL, Lettering, holding, joined_words
+from guidegen.sheets.parts.line_breaking import Word, break_evenly
+from guidegen.sheets.parts.stroke_order import marks_for
 
 RowKind = Literal["solid", "hollow", "dotted", "starts", "blank", "copy", "memory"]
 ROW_KINDS: tuple[RowKind, ...] = ("solid", "hollow", "dotted", "starts", "blank", "copy", "memory")

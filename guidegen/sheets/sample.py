@@ -9,16 +9,16 @@ from dataclasses import dataclass, replace
 
 from guidegen.errors import GuidegenError
 from guidegen.geometry.path import Outline, translate
-from guidegen.letters import ink, letter
+from guidegen.lettering.letters import ink, letter
+from guidegen.lettering.sizing import SAMPLE_LETTER, RightSize, SampleCounter, measure_sample
 from guidegen.scene import BLACK, WHITE, Document, Item, Layer, Line, Shape, Style, hull_bounds
-from guidegen.sheets import frame as frames
-from guidegen.sheets.figures import length_text, mm_text
-from guidegen.sheets.frame import Box, Frame, Setup
 from guidegen.sheets.guides import At, band_warning, chosen_x_height_mm, guide_head, merged, nib_ladder
-from guidegen.sheets.header import Head, headers
-from guidegen.sheets.labels import STRONG, label, label_width_mm, wrapped
-from guidegen.sheets.rows import RowHeights, row_lines
-from guidegen.sizing import SAMPLE_LETTER, RightSize, SampleCounter, measure_sample
+from guidegen.sheets.parts import frame as frames
+from guidegen.sheets.parts.figures import length_text, mm_text
+from guidegen.sheets.parts.frame import Box, Frame, Setup
+from guidegen.sheets.parts.header import Head, headers
+from guidegen.sheets.parts.labels import STRONG, label, label_width_mm, wrapped
+from guidegen.sheets.parts.rows import RowHeights, row_lines
 
 _DIMENSION_MM = 2.5
 _ABOVE_MM = 2.5

@@ -9,16 +9,16 @@ from functools import lru_cache
 from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import bounds
 from guidegen.geometry.path import Outline, affine, translate
-from guidegen.marks import lacking
+from guidegen.hands.accents import lacking
+from guidegen.lettering.sizing import RightSize
 from guidegen.scene import BLACK, Document, Layer, Line, Shape, Style, hull_bounds
-from guidegen.sheets import frame as frames
-from guidegen.sheets.figures import mm_text
-from guidegen.sheets.frame import Box, Setup
-from guidegen.sheets.labels import STRONG, label, label_width_mm
-from guidegen.sheets.lettering import DRILL, Lettering, holding, joined_words
-from guidegen.sheets.line_breaking import Word, break_evenly
-from guidegen.sheets.rows import row_lines
-from guidegen.sizing import RightSize
+from guidegen.sheets.parts import frame as frames
+from guidegen.sheets.parts.figures import mm_text
+from guidegen.sheets.parts.frame import Box, Setup
+from guidegen.sheets.parts.labels import STRONG, label, label_width_mm
+from guidegen.sheets.parts.lettering import DRILL, Lettering, holding, joined_words
+from guidegen.sheets.parts.line_breaking import Word, break_evenly
+from guidegen.sheets.parts.rows import row_lines
 from guidegen.units import shift_per_height
 
 PARAGRAPH = (

@@ -13,9 +13,9 @@ from dataclasses import dataclass, replace
 
 from guidegen.errors import GuidegenError
 from guidegen.geometry.path import Path, polyline
-from guidegen.papers import Paper
+from guidegen.profiles.papers import Paper
 from guidegen.scene import WHITE, Document, Item, Layer, Line, Page, Placed, Shape, Style, hull_bounds
-from guidegen.sheets.labels import label
+from guidegen.sheets.parts.labels import label
 
 OVERLAP_MM = 10.0
 _NAME_MM = 2.4

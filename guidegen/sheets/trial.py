@@ -8,12 +8,12 @@ from dataclasses import replace
 from guidegen.errors import GuidegenError, bad_input
 from guidegen.geometry.path import polyline
 from guidegen.scene import BLACK, Document, Item, Layer, Line, Shape, Style
-from guidegen.sheets import frame as frames
-from guidegen.sheets.figures import inch_text, mm_text
-from guidegen.sheets.frame import Box, Frame, Setup
 from guidegen.sheets.guides import line_names, merged
-from guidegen.sheets.labels import ASCENT, STRONG, label, label_width_mm, wrapped
-from guidegen.sheets.rows import RowHeights, row_lines, slant_lines
+from guidegen.sheets.parts import frame as frames
+from guidegen.sheets.parts.figures import inch_text, mm_text
+from guidegen.sheets.parts.frame import Box, Frame, Setup
+from guidegen.sheets.parts.labels import ASCENT, STRONG, label, label_width_mm, wrapped
+from guidegen.sheets.parts.rows import RowHeights, row_lines, slant_lines
 
 TITLE = "Find your marker’s size"
 STEPS = (

@@ -6,18 +6,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
-from guidegen.printers import corrected
+from guidegen.profiles.printers import corrected
 from guidegen.scene import BLACK, Document, Ink, Item, Layer, Line, Page, Placed, Symbol, grey
-from guidegen.sheets import frame as frames
-from guidegen.sheets.classroom import Title, page_head, running_head, title_fits, title_items
-from guidegen.sheets.figures import degrees_text, mm_text
-from guidegen.sheets.forms import Form, as_symbol, letter_by_letter, start_ring_mm, written
-from guidegen.sheets.frame import Box, Frame, Setup
-from guidegen.sheets.labels import Anchor, label
-from guidegen.sheets.lettering import DRILL, Lettering
+from guidegen.sheets.parts import frame as frames
+from guidegen.sheets.parts.figures import degrees_text, mm_text
+from guidegen.sheets.parts.forms import Form, as_symbol, letter_by_letter, start_ring_mm, written
+from guidegen.sheets.parts.frame import Box, Frame, Setup
+from guidegen.sheets.parts.labels import Anchor, label
+from guidegen.sheets.parts.lettering import DRILL, Lettering
+from guidegen.sheets.parts.page_head import Title, page_head, running_head, title_fits, title_items
+from guidegen.sheets.parts.rows import row_lines, slant_lines
+from guidegen.sheets.parts.stroke_order import marks_for, stroke_order
 from guidegen.sheets.practice import Practice, Row, all_rows, indent_mm, order_gap_mm, paginated, stacked_mm
-from guidegen.sheets.rows import row_lines, slant_lines
-from guidegen.sheets.stroke_order import marks_for, stroke_order
 from guidegen.sheets.tiles import moved
 
 WORDS: dict[str, str] = {

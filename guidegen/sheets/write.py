@@ -6,16 +6,16 @@ from collections.abc import Sequence
 
 from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import bounds
-from guidegen.papers import Paper
-from guidegen.printers import Printer
+from guidegen.lettering.text import Align
+from guidegen.profiles.papers import Paper
+from guidegen.profiles.printers import Printer
 from guidegen.scene import BLACK, Document, Ink, Layer, Line
-from guidegen.sheets import frame as frames
-from guidegen.sheets.block import Block, broken, stack
-from guidegen.sheets.figures import mm_text
-from guidegen.sheets.frame import Box, Frame, Setup
-from guidegen.sheets.lettering import Lettering
-from guidegen.sheets.proof import WORDS, bar_height_mm, proof_bar
-from guidegen.text import Align
+from guidegen.sheets.parts import frame as frames
+from guidegen.sheets.parts.block import Block, broken, stack
+from guidegen.sheets.parts.figures import mm_text
+from guidegen.sheets.parts.frame import Box, Frame, Setup
+from guidegen.sheets.parts.lettering import Lettering
+from guidegen.sheets.parts.proof import WORDS, bar_height_mm, proof_bar
 
 
 def written_text(

@@ -7,12 +7,8 @@ import io
 import statistics
 import sys
 import time
-from pathlib import Path
 
 import pytest
-
-sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "fonts"))
-
 from judged import FONTBAKERY, no_fault
 from made import DEMO_MARKERS, labels_for, letters_of
 from test_clearance import LEAST, clearances
@@ -23,8 +19,8 @@ from guidegen.fonts.charset import is_mark
 from guidegen.fonts.compile import compile_face
 from guidegen.fonts.faces import FAMILY, FaceStyle
 from guidegen.fonts.ufo import ufo_files
-from guidegen.library import DEFAULT_HANDS, load_hand, load_marker
-from guidegen.sizing import right_size
+from guidegen.hands.library import DEFAULT_HANDS, load_hand, load_marker
+from guidegen.lettering.sizing import right_size
 
 pytestmark = pytest.mark.benchmark
 ROUNDS = 3

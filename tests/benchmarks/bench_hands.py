@@ -6,17 +6,12 @@ processor time so that load matters less.
 
 import statistics
 import string
-import sys
 import time
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
 import shapely
-
-sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "fonts"))
-
 from bench_fonts import plain_compile
 from hand_measures import INKED, counters_by_build, flat, ink_faults, setting
 from made import labels_for
@@ -27,9 +22,9 @@ from guidegen.fonts.alphabet import alphabet
 from guidegen.fonts.build import font_face
 from guidegen.fonts.faces import FaceStyle
 from guidegen.fonts.forms import written
-from guidegen.geometry.expand import expand_all
-from guidegen.joins import possible_forms
-from guidegen.letters import INK_TOLERANCE_MM, ink, letter, letter_data
+from guidegen.geometry.stroke.expand import expand_all
+from guidegen.hands.joins import possible_forms
+from guidegen.lettering.letters import INK_TOLERANCE_MM, ink, letter, letter_data
 
 pytestmark = pytest.mark.benchmark
 ROUNDS = 3

@@ -11,8 +11,8 @@ import test_legibility
 from PIL import Image, ImageDraw, ImageFont
 from test_legibility import WORDS, picture, read
 
-from guidegen.library import load_hand, load_marker
-from guidegen.sizing import right_size
+from guidegen.hands.library import load_hand, load_marker
+from guidegen.lettering.sizing import right_size
 
 FACES = {
     "hand": ("fontpkg_kalam", "Kalam-Regular.ttf"),

@@ -6,13 +6,7 @@ tell how many pages were read, how near stroke numbers come to ink, and how far 
 
 from __future__ import annotations
 
-import sys
-from pathlib import Path
-
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parent.parent / "sheets"))
-
 import read_back
 from page_checks import MARKERS
 from sheet_kinds import KINDS, PAPERS, check_svg, make

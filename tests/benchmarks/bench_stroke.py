@@ -7,26 +7,21 @@ process against shapely's dense union of the same discs and kurbopy's offsets of
 
 from __future__ import annotations
 
-import sys
 import time
-from pathlib import Path as File
-
-import numpy as np
-import pytest
-
-sys.path.insert(0, str(File(__file__).parent.parent / "geometry"))  # the reference and the shapes live there
 
 import bounds_check
 import dense
 import hershey
 import kurbopy
 import nasty
+import numpy as np
+import pytest
 
-from guidegen.geometry.expand import expand, expand_all, raw_drawing
 from guidegen.geometry.measure import path_length
 from guidegen.geometry.path import Path
-from guidegen.geometry.putback import is_clean
-from guidegen.geometry.stroke import NibStroke, Stroke, Widths
+from guidegen.geometry.stroke.expand import expand, expand_all, raw_drawing
+from guidegen.geometry.stroke.stroke import NibStroke, Stroke, Widths
+from guidegen.geometry.union.curves_back import is_clean
 
 pytestmark = pytest.mark.benchmark
 

@@ -10,7 +10,7 @@ import pytest
 from guidegen.cli import scenario
 from guidegen.cli.commands import COMMANDS
 from guidegen.cli.scenario import Exhibit
-from guidegen.library import load_hand, load_marker
+from guidegen.hands.library import load_hand, load_marker
 
 REPOSITORY = Path(__file__).resolve().parent.parent.parent
 SHORT = [

@@ -4,7 +4,7 @@ from pathlib import Path
 import pytest
 
 from guidegen.errors import GuidegenError
-from guidegen.library import load_marker
+from guidegen.hands.library import load_marker
 
 TIDE = ("add", "tide", "--tip", "brush", "--downstroke", "2.4mm", "--hairline", "0.5mm")
 
@@ -112,7 +112,7 @@ def test_a_marker_no_size_works_for_is_listed_all_the_same(cli, monkeypatch):
     def none(marker, hand):
         raise GuidegenError("no size")
 
-    monkeypatch.setattr("guidegen.sizing.right_size", none)
+    monkeypatch.setattr("guidegen.lettering.sizing.right_size", none)
     lines = cli("markers").out.splitlines()
     assert len(lines) == 8
     assert all("none" in line for line in lines[1:])

@@ -2,7 +2,7 @@ import json
 
 import pytest
 
-from guidegen.library import hand_names
+from guidegen.hands.library import hand_names
 
 KEYS = [
     "marker", "tip", "hand", "rule", "slant_deg", "downstroke_mm", "hairline_mm", "x_height_mm", "ascender_height_mm",

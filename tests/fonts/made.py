@@ -6,8 +6,8 @@ from guidegen.fonts.alphabet import alphabet
 from guidegen.fonts.build import Labels, font_face
 from guidegen.fonts.compile import compile_face
 from guidegen.fonts.faces import FaceStyle
-from guidegen.library import DEFAULT_HANDS, load_hand, load_marker
-from guidegen.sizing import right_size
+from guidegen.hands.library import DEFAULT_HANDS, load_hand, load_marker
+from guidegen.lettering.sizing import right_size
 
 DEMO_MARKERS = ("grit", "pebble", "cobble", "boulder", "thorn", "slate", "flint")
 def labels_for(name):

@@ -22,8 +22,8 @@ from guidegen.fonts.glyphs import FontFace
 from guidegen.fonts.naming import menu_name
 from guidegen.fonts.setting import filled
 from guidegen.fonts.specimen_html import specimen_html
-from guidegen.library import DEFAULT_HANDS, load_hand, load_marker
-from guidegen.sizing import right_size
+from guidegen.hands.library import DEFAULT_HANDS, load_hand, load_marker
+from guidegen.lettering.sizing import right_size
 
 GALLERY = Path(__file__).resolve().parents[2] / "output" / "gallery"
 ROWS = (

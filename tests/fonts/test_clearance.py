@@ -12,7 +12,7 @@ from made import file_of, letters_of
 from shaped import placed, regions, shape
 
 from guidegen.fonts.charset import is_mark
-from guidegen.marks import has_side_mark
+from guidegen.hands.accents import has_side_mark
 
 LEAST = 0.015
 """Of an x-height. The hands ask for gaps of .07 to .15, less what is not seen as kerning (.03), before the slant."""

@@ -16,7 +16,7 @@ from guidegen.fonts.charset import characters, latin_core
 from guidegen.fonts.compile import FORMATS
 from guidegen.fonts.faces import FAMILY, LOOKS, FaceStyle, fineness, guide_heights_mm
 from guidegen.fonts.glyphs import DOT, RING, RULE
-from guidegen.library import load_hand
+from guidegen.hands.library import load_hand
 
 STYLES = [pytest.param(style, id=style.file_word) for style in FAMILY]
 

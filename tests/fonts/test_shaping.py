@@ -13,8 +13,8 @@ from shaped import placed, shape
 from guidegen.fonts.faces import fineness
 from guidegen.fonts.glyphs import DOT
 from guidegen.fonts.setting import set_word
-from guidegen.library import DEFAULT_HANDS, load_hand, load_marker
-from guidegen.text import set_line
+from guidegen.hands.library import DEFAULT_HANDS, load_hand, load_marker
+from guidegen.lettering.text import set_line
 
 JOINED = "cobble"
 JOINED_MARKERS = ("grit", "pebble", "cobble", "boulder", "thorn")

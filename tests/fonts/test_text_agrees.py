@@ -13,9 +13,9 @@ from made import DEMO_MARKERS, file_of, letters_of
 from shaped import shape
 
 from guidegen.fonts.charset import is_mark
-from guidegen.marks import COMBINING
-from guidegen.sheets.lettering import Lettering
-from guidegen.text import set_line
+from guidegen.hands.accents import COMBINING
+from guidegen.lettering.text import set_line
+from guidegen.sheets.parts.lettering import Lettering
 
 SENTENCES = (
     "the boats come in with the evening tide",

@@ -14,7 +14,7 @@ import math
 import numpy as np
 import shapely
 
-from guidegen.geometry.stroke import NibStroke
+from guidegen.geometry.stroke.stroke import NibStroke
 
 GAUSS = np.polynomial.legendre.leggauss(5)
 

@@ -10,7 +10,7 @@ import numpy as np
 from HersheyFonts import HersheyFonts
 
 from guidegen.geometry.path import polyline
-from guidegen.geometry.stroke import Nib, NibStroke, Stroke, Widths
+from guidegen.geometry.stroke.stroke import Nib, NibStroke, Stroke, Widths
 
 UNIT = 0.5  # mm for one unit of the fonts' grid: capitals are 21 units, so 10.5 mm tall
 MARKERS = ("flint", "cobble", "slate")

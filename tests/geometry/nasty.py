@@ -8,7 +8,7 @@ import math
 import numpy as np
 
 from guidegen.geometry.path import Path, polyline
-from guidegen.geometry.stroke import Nib, Widths
+from guidegen.geometry.stroke.stroke import Nib, Widths
 
 
 def one(*points):

@@ -10,7 +10,7 @@ import pytest
 import svgpathtools
 
 from guidegen.geometry import cubic as cb
-from guidegen.geometry.slow import slow_points
+from guidegen.geometry.stroke.slow_points import slow_points
 
 CUBICS = [s for items in nasty.shapes().values() for _, path in items for s in path.segments if len(s) == 4]
 

@@ -2,23 +2,17 @@
 
 from __future__ import annotations
 
-import sys
-from pathlib import Path
-
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parent.parent / "readers"))
-
 from foreign import HEIGHTS, ezdxf_dxf, made_font, matplotlib_file, pillow_png, reportlab_pdf, svg
 
 from guidegen.errors import GuidegenError
+from guidegen.hands.library import list_papers
 from guidegen.inspect import measure
 from guidegen.inspect.against import Target, fit
 from guidegen.inspect.scaled import RATIOS
-from guidegen.library import list_papers
 from guidegen.readers import read_bytes
 from guidegen.scene import Document, Layer, Line, Page, Style
-from guidegen.sheets.proof import proof_bar
+from guidegen.sheets.parts.proof import proof_bar
 from guidegen.writers import render
 
 COBBLE = Target("cobble", "joined", 13.0, 10.0, 17.0, 3.2)

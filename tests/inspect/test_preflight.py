@@ -3,17 +3,11 @@
 from __future__ import annotations
 
 import io
-import sys
-from pathlib import Path as FilePath
 
 import pikepdf
 import pytest
-
-sys.path.insert(0, str(FilePath(__file__).parent.parent / "readers"))
-
 from foreign import ezdxf_dxf, pillow_png, reportlab_pdf, svg
 
-from guidegen.cutting import prepare_for_cut
 from guidegen.errors import GuidegenError
 from guidegen.geometry.path import Path, polyline, reverse
 from guidegen.inspect.cut_rules import CUT_CHECKS
@@ -21,10 +15,11 @@ from guidegen.inspect.preflight import failed, preflight
 from guidegen.inspect.print_rules import PRINT_CHECKS
 from guidegen.readers import read_bytes
 from guidegen.scene import BLACK, Document, Ink, Layer, Line, Page, Shape, Style
-from guidegen.sheets.proof import proof_bar
+from guidegen.sheets.parts.proof import proof_bar
+from guidegen.shop.cutting import prepare_for_cut
+from guidegen.shop.printshop import PrintOptions, print_pdf_bytes
 from guidegen.writers import render
 from guidegen.writers.dxf import dxf_bytes
-from guidegen.writers.printshop import PrintOptions, print_pdf_bytes
 
 
 def box(left: float, low: float, right: float, top: float) -> Path:

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from guidegen.hands.library import list_papers
 from guidegen.inspect import inspect_file
-from guidegen.library import list_papers
 
 A4, LETTER = [210.0, 297.0], [215.9, 279.4]
 VECTOR = ("svg", "pdf", "dxf")

@@ -4,7 +4,7 @@ from functools import cache
 
 from page_checks import a_size
 
-from guidegen.sheets.lettering import Lettering
+from guidegen.sheets.parts.lettering import Lettering
 
 
 @cache

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from guidegen.geometry.measure import bounds
-from guidegen.library import DEFAULT_HANDS, list_papers, load_hand, load_marker
+from guidegen.hands.library import DEFAULT_HANDS, list_papers, load_hand, load_marker
+from guidegen.lettering.sizing import RightSize
 from guidegen.scene import Document, Line, Page, Shape, hull_bounds
-from guidegen.sheets.frame import Setup
-from guidegen.sizing import RightSize
+from guidegen.sheets.parts.frame import Setup
 
 MARKERS = ("grit", "pebble", "cobble", "boulder", "thorn", "slate", "flint")
 PAPERS = tuple(list_papers().values())

@@ -12,8 +12,8 @@ from PIL import Image
 
 from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import bounds
-from guidegen.sheets.figures import degrees_text, mm_text, proportions_text
 from guidegen.sheets.guides import guide_sheet
+from guidegen.sheets.parts.figures import degrees_text, mm_text, proportions_text
 from guidegen.writers import render
 
 PAPERS = ("a4", "letter", "a5", "a3", "half-letter")

@@ -8,8 +8,8 @@ from lettered import lettering
 from page_checks import MARKERS, setup
 
 from guidegen.errors import GuidegenError
-from guidegen.sheets.figures import mm_text
 from guidegen.sheets.handout import handout
+from guidegen.sheets.parts.figures import mm_text
 from guidegen.writers import render
 
 

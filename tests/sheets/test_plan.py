@@ -8,11 +8,11 @@ from lettered import lettering
 from page_checks import PAPERS, setup
 
 from guidegen.errors import GuidegenError
-from guidegen.sheets import frame as frames
-from guidegen.sheets.block import broken, stack
 from guidegen.sheets.cards import card_box, card_grid, card_sheets
-from guidegen.sheets.frame import Box
 from guidegen.sheets.name_set import plan_set
+from guidegen.sheets.parts import frame as frames
+from guidegen.sheets.parts.block import broken, stack
+from guidegen.sheets.parts.frame import Box
 from guidegen.sheets.plan import STAMP_MM, Piece, envelope_box, layout_sheet, plan
 from guidegen.writers import render
 

@@ -15,8 +15,8 @@ from page_checks import MARKERS, PAPERS, setup
 from PIL import Image
 
 from guidegen.errors import GuidegenError
-from guidegen.library import load_paper
-from guidegen.sheets.frame import Setup
+from guidegen.hands.library import load_paper
+from guidegen.sheets.parts.frame import Setup
 from guidegen.sheets.planner import planner
 from guidegen.writers import render
 

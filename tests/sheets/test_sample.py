@@ -9,11 +9,11 @@ from page_checks import MARKERS, a_size, assert_inside_margins, items, layer_ids
 
 from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import bounds
-from guidegen.letters import ink, letter
-from guidegen.library import load_hand, load_marker
-from guidegen.sheets.figures import mm_text
+from guidegen.hands.library import load_hand, load_marker
+from guidegen.lettering.letters import ink, letter
+from guidegen.lettering.sizing import measure_sample, right_size
+from guidegen.sheets.parts.figures import mm_text
 from guidegen.sheets.sample import sample_sheet
-from guidegen.sizing import measure_sample, right_size
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter", "a5"])

@@ -7,9 +7,9 @@ from page_checks import a_size, assert_tidy, items, setup
 
 from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import bounds
-from guidegen.library import load_hand, load_marker
+from guidegen.hands.library import load_hand, load_marker
+from guidegen.lettering.sizing import RightSize
 from guidegen.sheets.specimen import CAPITALS, FIGURES, LOWERCASE, MARKER_WORD, PARAGRAPH, specimen_sheet
-from guidegen.sizing import RightSize
 
 
 @pytest.mark.parametrize("marker", ["flint", "slate", "grit"])

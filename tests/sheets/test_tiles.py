@@ -12,7 +12,7 @@ from page_checks import setup
 from PIL import Image
 
 from guidegen.errors import GuidegenError
-from guidegen.library import load_paper
+from guidegen.hands.library import load_paper
 from guidegen.sheets.practice import Practice
 from guidegen.sheets.tiles import OVERLAP_MM, tile_document, tiling
 from guidegen.sheets.worksheet import worksheet

@@ -14,8 +14,8 @@ from PIL import Image
 from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import area, bounds
 from guidegen.scene import Document
-from guidegen.sheets.forms import written
-from guidegen.sheets.lettering import DRILL
+from guidegen.sheets.parts.forms import written
+from guidegen.sheets.parts.lettering import DRILL
 from guidegen.sheets.practice import DEFAULT_ROWS, Practice
 from guidegen.sheets.worksheet import Dress, drill_names, worksheet
 from guidegen.writers import render

@@ -12,8 +12,8 @@ from lettered import lettering
 from page_checks import setup
 from PIL import Image
 
-from guidegen.library import load_paper
-from guidegen.printers import Printer
+from guidegen.hands.library import load_paper
+from guidegen.profiles.printers import Printer
 from guidegen.sheets.cards import card_sheets
 from guidegen.sheets.compare import compare
 from guidegen.sheets.handout import handout

@@ -14,11 +14,11 @@ import resvg_py
 from PIL import Image
 from ruled_pages import centres
 
-from guidegen.library import list_papers, load_hand, load_marker
-from guidegen.papers import parse_paper
-from guidegen.sheets.frame import Setup
+from guidegen.hands.library import list_papers, load_hand, load_marker
+from guidegen.lettering.sizing import RightSize
+from guidegen.profiles.papers import parse_paper
 from guidegen.sheets.guides import guide_sheet
-from guidegen.sizing import RightSize
+from guidegen.sheets.parts.frame import Setup
 from guidegen.writers import render
 
 PAPERS = ("a4", "letter", "8.5x11in", "123.4x321mm")

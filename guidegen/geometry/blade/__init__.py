@@ -1,0 +1,1 @@
+"""What a blade needs: order, faults, narrow places, bridges, spacing of nodes."""

@@ -1,0 +1,51 @@
+"""Draw a path anew with few cubics."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from guidegen.geometry import cubic as cb
+from guidegen.geometry.cubic import Complexes, Floats, Ints
+from guidegen.geometry.fit import fit_pieces
+from guidegen.geometry.path import Path, Segment
+from guidegen.geometry.stroke.centreline import centreline, corner_pieces
+
+
+def resample(path: Path, tolerance: float, corner_deg: float = 1.0) -> Path:
+    """Return the path as few cubics within ``tolerance``; ends, corners and the tangents there are kept.
+
+    Turns sharper than ``corner_deg`` are corners; stretches that are straight become one line. Joints in between
+    are fitted over. Raises ValueError unless the tolerance is positive.
+    """
+    if not tolerance > 0:
+        raise ValueError(f"tolerance must be positive, not {tolerance}")
+    line = centreline(path)
+    if line.length == 0:
+        return path
+    marks = [0, *corner_pieces(line, corner_deg), len(line.curves)]
+    first, last = np.array(marks[:-1]), np.array(marks[1:])
+    low, high = line.s[first], line.s[last]
+
+    def sample(span: Ints, s: Floats) -> tuple[Complexes, Complexes]:
+        k = np.searchsorted(line.s, s, side="right") - 1
+        k = np.clip(k, first[span][:, None], last[span][:, None] - 1)
+        flat = k.ravel()
+        inside = np.clip(s.ravel() - line.s[flat], 0, line.run[flat, -1])
+        t = np.clip(cb.parameter_at(line.curves[flat], inside), 0, 1)
+        t = np.where(s.ravel() >= line.s[flat + 1], 1.0, t)
+        curves = line.curves[flat]
+        return cb.point(curves, t).reshape(s.shape), cb.tangent(curves, t).reshape(s.shape)
+
+    # joints inside a span are not smooth, so samples may miss more of the error than on one curve
+    cubics, span, _ = fit_pieces(sample, low, high, 0.8 * tolerance)
+    segments: list[Segment] = []
+    for k in range(len(first)):
+        a, b = complex(line.curves[first[k], 0]), complex(line.curves[last[k] - 1, 3])
+        if all(line.straight[first[k] : last[k]]) and abs(abs(b - a) - (high[k] - low[k])) <= 1e-12 * abs(b - a):
+            segments.append((a, b))
+            continue
+        chain = cubics[span == k]
+        chain[1:, 0] = chain[:-1, 3]
+        chain[0, 0], chain[-1, 3] = a, b
+        segments += [tuple(complex(z) for z in c) for c in chain]
+    return Path(tuple(segments), path.closed)

@@ -1,0 +1,1 @@
+"""What a shape measures: counters, chords, insets, dots."""

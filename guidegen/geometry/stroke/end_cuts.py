@@ -1,0 +1,89 @@
+"""Where straight cuts of stroke ends act: the definition is in :class:`~guidegen.geometry.stroke.stroke.Stroke`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from guidegen.geometry import cubic as cb
+from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
+from guidegen.geometry.stroke.centreline import Stretches
+
+_STEPS = 64
+
+
+@dataclass(frozen=True, slots=True)
+class EndCuts:
+    """Straight cuts (n) of ends of paths ``owner``: the lines, kept on their left, and how far along each acts."""
+
+    owner: Ints
+    at_end: Bools
+    point: Complexes
+    direction: Complexes
+    s: Floats
+
+
+def end_cuts(stretches: Stretches, owner: Ints, at_end: Bools, angle_deg: Floats) -> EndCuts:
+    """Return the cuts at ends of paths that have length.
+
+    A cut acts up to the first disc, seen from its end, that lies wholly on the kept side (or touches the line): the
+    side into which the centreline leaves.
+    """
+    direction = np.exp(1j * np.radians(angle_deg))
+    if not len(owner):
+        return EndCuts(owner, at_end, direction, direction, np.zeros(0))
+    edge = np.where(at_end, stretches.first[owner + 1] - 1, stretches.first[owner])
+    point = np.where(at_end, stretches.curves[edge, 3], stretches.curves[edge, 0])
+    size = stretches.first[owner + 1] - stretches.first[owner]
+    mine = np.repeat(np.arange(len(owner)), size)
+    nth = np.arange(len(mine)) - np.repeat(np.cumsum(size) - size, size)
+    # every stretch of the path, from the end that is cut on
+    rows = edge[mine] + np.where(at_end[mine], -nth, nth)
+    low, high = np.where(at_end[mine], 1.0, 0.0), np.where(at_end[mine], 0.0, 1.0)
+    t, s, height, r = _walk(stretches, rows, low, high, point[mine], direction[mine])
+    sign = _sides(height, mine, 1e-9 * stretches.lines.length[owner])
+    clear = (sign[mine][:, None] * height >= r).ravel()
+    found, at = _first(clear, mine.repeat(_STEPS + 1), len(owner))
+    s_end = np.where(at_end, 0.0, stretches.lines.length[owner])  # where no disc is clear, the cut acts on all
+    s_end[found] = s.ravel()[at[found]]
+    step = at % (_STEPS + 1)
+    which = np.flatnonzero(found & (step > 0))
+    row, step = at[which] // (_STEPS + 1), step[which]
+    low, high = t[row, step - 1], t[row, step]
+    for _ in range(3):  # each round looks 64 times closer at where the first disc clears the line
+        t, s, height, r = _walk(stretches, rows[row], low, high, point[which], direction[which])
+        clear = sign[which][:, None] * height >= r
+        clear[:, -1] = True
+        step = np.maximum(clear.argmax(axis=1), 1)
+        every = np.arange(len(which))
+        s_end[which] = s[every, step]
+        low, high = t[every, step - 1], t[every, step]
+    return EndCuts(owner, at_end, point, np.asarray(sign * direction), s_end)
+
+
+def _walk(
+    stretches: Stretches, rows: Ints, low: Floats, high: Floats, point: Complexes, direction: Complexes
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Return parameters, arc lengths, heights above the line and radii at even steps on stretches (n, steps + 1)."""
+    t = low[:, None] + (high - low)[:, None] * np.linspace(0, 1, _STEPS + 1)
+    s = stretches.s(rows, t)
+    above = cb.point(stretches.curves[rows], t) - point[:, None]
+    height = (above * np.conj(direction)[:, None]).imag
+    return t, s, height, stretches.radius(rows, s)[0]
+
+
+def _sides(height: Floats, owner: Ints, least: Floats) -> Floats:
+    """Return 1 or -1 for the side of its line into which each centreline leaves."""
+    off = (np.abs(height) > least[owner][:, None]).ravel()
+    found, at = _first(off, owner.repeat(_STEPS + 1), len(least))
+    return np.where(found & (height.ravel()[at] < 0), -1.0, 1.0)
+
+
+def _first(flags: Bools, owner: Ints, count: int) -> tuple[Bools, Ints]:
+    """Return for each owner whether one of its flags is up, and the number of the first that is."""
+    up = np.flatnonzero(flags)
+    whose, nth = np.unique(owner[up], return_index=True)
+    found, at = np.zeros(count, dtype=bool), np.zeros(count, dtype=np.int64)
+    found[whose], at[whose] = True, up[nth]
+    return found, at

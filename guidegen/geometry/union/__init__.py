@@ -1,0 +1,1 @@
+"""The filled area of many outlines as one, with its curves kept."""

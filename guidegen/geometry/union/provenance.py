@@ -1,0 +1,118 @@
+"""On which chord does each edge of a ring lie? (A step of a union: :mod:`guidegen.geometry.union.filled`.)"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from guidegen.geometry.cubic import Bools, Complexes, Ints
+from guidegen.geometry.union.board import Board, Chords, spans
+from guidegen.geometry.union.faces import Rings
+
+Pairs = tuple[Ints, Ints]
+_MANY = 200_000  # pairs of points and segments from which on a tree is quicker than looking at all
+
+
+def sources(rings: Rings, chords: Chords, board: Board) -> tuple[Ints, Bools]:
+    """Return for each edge of the rings the chord it lies on, and the drawings for which some edge lies on none.
+
+    Most edges are whole chords, found by their ends; those cut at a node, and straight ones, which may lie on longer
+    ones, are looked for among all chords of their drawing. Of coincident chords one of the curve before is taken.
+    """
+    start, end = rings.z, rings.z[rings.after]
+    noded = np.flatnonzero(board.bounding[chords.curve])  # the others made no edges
+    edge, candidate = _equal(start, end, chords.start[noded], chords.end[noded])
+    candidate = noded[candidate]
+    straight = board.straight[chords.curve[candidate]]
+    sure = np.zeros(len(start), dtype=bool)
+    sure[edge] = True
+    sure[edge[straight]] = False
+    keep = sure[edge]
+    more_edge, more_candidate = _near(np.flatnonzero(~sure), start, end, rings, chords, board, noded)
+    edge = np.concatenate([edge[keep], more_edge])
+    candidate = np.concatenate([candidate[keep], more_candidate])
+    step, chord_step = (end - start)[edge], (chords.end - chords.start)[candidate]
+    along = (step * np.conj(chord_step)).real
+    order = np.lexsort((candidate, -np.round(along / (np.abs(step) * np.abs(chord_step))), edge))
+    edge, candidate, along = edge[order], candidate[order], along[order]
+    first = np.searchsorted(edge, np.arange(len(start) + 1))
+    count = np.diff(first)
+    lost = np.zeros(len(board.drawings), dtype=bool)
+    lost[rings.drawing[rings.of_vertex[count == 0]]] = True
+    owner = np.full(len(start), -1)
+    owner[count > 0] = candidate[first[:-1][count > 0]]
+    before = rings.before
+    for k in np.flatnonzero(count > 1).tolist():
+        options = candidate[first[k] : first[k + 1]]
+        ahead = along[first[k] : first[k + 1]] > 0
+        good = options[ahead] if ahead.any() else options
+        same = good[chords.curve[good] == chords.curve[owner[before[k]]]]
+        owner[k] = same[0] if len(same) else good[0]
+    return owner, lost
+
+
+def _equal(start: Complexes, end: Complexes, chord_start: Complexes, chord_end: Complexes) -> Pairs:
+    """Return pairs of edges and the chords that have the same ends, in either direction."""
+    there = _key(chord_start, chord_end)
+    order = np.argsort(there)
+    there = there[order]
+    edges: list[Ints] = []
+    candidates: list[Ints] = []
+    for key, a, b in ((_key(start, end), start, end), (_key(end, start), end, start)):
+        low = np.searchsorted(there, key, side="left")
+        count = np.searchsorted(there, key, side="right") - low
+        found = order[spans(low, count)]
+        edge = np.repeat(np.arange(len(start)), count)
+        real = (chord_start[found] == a[edge]) & (chord_end[found] == b[edge])
+        edges.append(edge[real])
+        candidates.append(found[real])
+    return np.concatenate(edges), np.concatenate(candidates)
+
+
+def _key(a: Complexes, b: Complexes) -> np.ndarray:
+    """Return a number that equal pairs of points share, and different ones hardly ever (callers compare them)."""
+    mixed = np.zeros(len(a), dtype=np.uint64)
+    for part in (a.real, a.imag, b.real, b.imag):
+        bits = np.ascontiguousarray(part + 0.0).view(np.uint64)
+        mixed = (mixed ^ bits ^ (bits >> np.uint64(32))) * np.uint64(0x9E3779B97F4A7C15)
+        mixed ^= mixed >> np.uint64(29)
+    return mixed
+
+
+def _near(
+    edges: Ints, start: Complexes, end: Complexes, rings: Rings, chords: Chords, board: Board, noded: Ints
+) -> Pairs:
+    """Return pairs of edges and the chords of their drawing on which their middle lies."""
+    middle = (start[edges] + end[edges]) / 2
+    drawing = rings.drawing[rings.of_vertex[edges]]
+    bounds = np.searchsorted(board.drawing[chords.curve[noded]], np.arange(len(board.drawings) + 1))
+    found: list[Pairs] = [(np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64))]
+    for k in np.unique(drawing).tolist():
+        mine = np.flatnonzero(drawing == k)
+        some = noded[bounds[k] : bounds[k + 1]]
+        row, chord = _touching(middle[mine], chords.start[some], chords.end[some], 2 * board.grid)
+        found.append((edges[mine[row]], some[chord]))
+    return np.concatenate([f[0] for f in found]), np.concatenate([f[1] for f in found])
+
+
+def _touching(p: Complexes, a: Complexes, b: Complexes, near: float) -> Pairs:
+    """Return pairs of points and segments a-b no further than ``near`` from each other."""
+    if len(p) * len(a) > _MANY:
+        return _touching_many(p, a, b, near)
+    low_x, high_x = np.minimum(a.real, b.real) - near, np.maximum(a.real, b.real) + near
+    low_y, high_y = np.minimum(a.imag, b.imag) - near, np.maximum(a.imag, b.imag) + near
+    x, y = p.real[:, None], p.imag[:, None]
+    row, k = np.nonzero((x >= low_x) & (x <= high_x) & (y >= low_y) & (y <= high_y))
+    d = b[k] - a[k]
+    z = p[row] - a[k]
+    share = np.clip((z * np.conj(d)).real / (d.real**2 + d.imag**2), 0, 1)
+    close = np.abs(z - share * d) <= near
+    return row[close], k[close]
+
+
+def _touching_many(p: Complexes, a: Complexes, b: Complexes, near: float) -> Pairs:
+    import shapely
+
+    ends = np.stack([a, b], axis=1)
+    tree = shapely.STRtree(shapely.linestrings(np.stack([ends.real, ends.imag], axis=-1)))
+    row, k = tree.query(shapely.points(p.real, p.imag), predicate="dwithin", distance=near)
+    return row, k

@@ -1,0 +1,148 @@
+"""A hand: proportions, slant, how pressure follows direction, and its letters as centrelines."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
+from typing import Literal, TypeVar
+
+from guidegen.hands.skeletons import Nodes, stretch, turned_deg
+from guidegen.profiles.markers import Tip
+
+_Item = TypeVar("_Item")
+Rule = Literal["counter", "nib widths", "line height"]
+RULES: tuple[Rule, ...] = ("counter", "nib widths", "line height")
+
+
+@dataclass(frozen=True, slots=True)
+class SizeRule:
+    """How the right size is found.
+
+    ``counter``: ``value`` is k in w = d k. ``nib widths``: the x-height in nib widths. ``line height``:
+    the x-height in line widths. ``smallest``/``largest`` bound the band in the same unit.
+    """
+
+    rule: Rule
+    value: float
+    smallest: float
+    largest: float
+
+
+@dataclass(frozen=True, slots=True)
+class Pressure:
+    """Where pressure begins and ends on a stroke that travels down.
+
+    Angles are between the direction of travel and straight down the slant axis (unslanted): pressure starts
+    to grow once the pen is within ``on_deg`` of it and is off once it leaves ``off_deg``. ``press`` and
+    ``release`` are the lengths of the two eases in x-heights; a dip shorter than ``shortest`` is not pressed.
+    ``cut_deg`` (from the baseline) is the edge of a stem that starts or ends under pressure, by tip.
+    """
+
+    on_deg: float = 75.0
+    off_deg: float = 70.0
+    press: float = 0.35
+    release: float = 0.4
+    shortest: float = 0.25
+    cut_deg: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({"brush": -20.0, "pointed": 0.0}))
+
+
+@dataclass(frozen=True, slots=True)
+class Join:
+    """Where letters of a joined hand meet: height in x-heights, heading (upright) in degrees."""
+
+    height: float
+    heading_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class Spacing:
+    """How an unjoined hand is spaced, in x-heights (see :mod:`guidegen.lettering.spacing`).
+
+    ``white`` is the mean white between two letters (``capitals`` times that between capitals and between figures),
+    ``depth`` how far into an open side white is counted, ``gap`` the least distance between the ink of two letters
+    at any height.
+    """
+
+    white: float = 0.45
+    capitals: float = 1.3
+    depth: float = 0.3
+    gap: float = 0.12
+
+
+@dataclass(frozen=True, slots=True)
+class LetterData:
+    """One letter as written in the hand's files. Entries lead into the first stroke, exits leave the last.
+
+    ``marks`` are strokes made after the letter (and after its word, in a joined hand): dots, crossbars, accents.
+    ``anchors`` say where an accent goes (``above``, ``below``, ...); ``sides``, when given, are the white left
+    and right of the ink, in x-heights, in place of computed ones.
+    """
+
+    strokes: tuple[Nodes, ...]
+    entries: Mapping[str, Nodes]
+    exits: Mapping[str, Nodes]
+    advance: float
+    marks: tuple[Nodes, ...] = ()
+    anchors: Mapping[str, complex] = field(default_factory=lambda: MappingProxyType({}))
+    sides: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Hand:
+    """A hand. Heights are from the baseline in x-heights; ``letters`` may be empty (guides only).
+
+    ``pen_angle_deg`` is how a hand of guides only wants a broad edge held; None leaves it to the marker.
+    """
+
+    name: str
+    label: str
+    tips: tuple[Tip, ...]
+    slant_deg: float
+    ascender: float
+    descender: float
+    capital: float
+    row_gap: float
+    size: SizeRule
+    pressure: Pressure
+    joins: Mapping[str, Join]
+    strokes: Mapping[str, Nodes]
+    letters: Mapping[str, LetterData]
+    marks: Mapping[str, LetterData] = field(default_factory=lambda: MappingProxyType({}))
+    spacing: Spacing = Spacing()
+    pen_angle_deg: float | None = None
+
+    def slanted(self, slant_deg: float) -> Hand:
+        """Return this hand at another slant (degrees from the baseline)."""
+        return replace(self, slant_deg=slant_deg)
+
+    def widened(self, factor: float) -> Hand:
+        """Return this hand with letters, strokes and marks ``factor`` times as wide; heights and joins stay true."""
+        if factor == 1:
+            return self
+        return replace(
+            self,
+            joins=_each(self.joins, lambda join: Join(join.height, turned_deg(join.heading_deg, factor, 1))),
+            strokes=_each(self.strokes, lambda nodes: stretch(nodes, factor, 1)),
+            letters=_each(self.letters, lambda data: _widened(data, factor)),
+            marks=_each(self.marks, lambda data: _widened(data, factor)),
+        )
+
+
+def _widened(data: LetterData, factor: float) -> LetterData:
+    def wide(nodes: Nodes) -> Nodes:
+        return stretch(nodes, factor, 1)
+
+    return replace(
+        data,
+        strokes=tuple(wide(nodes) for nodes in data.strokes),
+        entries=_each(data.entries, wide),
+        exits=_each(data.exits, wide),
+        advance=factor * data.advance,
+        marks=tuple(wide(nodes) for nodes in data.marks),
+        anchors=_each(data.anchors, lambda at: complex(factor * at.real, at.imag)),
+    )
+
+
+def _each(items: Mapping[str, _Item], change: Callable[[_Item], _Item]) -> Mapping[str, _Item]:
+    return MappingProxyType({name: change(item) for name, item in items.items()})

@@ -1,0 +1,113 @@
+"""How the letters of a joined hand meet: forms of a letter, and words as unbroken pen strokes.
+
+A hand's ``joins`` name the places where letters may meet (height and heading). A letter that can be left
+there has an exit of that name, one that can be entered there an entry. The form before the first letter of
+a run is ``start``, after the last one ``end``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from guidegen.hands.hand import Hand, LetterData
+from guidegen.hands.skeletons import Nodes, chain, shift
+
+START = "start"
+END = "end"
+_SAME = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """A letter's skeleton with the joins it has here, moved so that it is entered at x = 0.
+
+    ``exit_at`` is the index of the stroke that leads into the next letter (the first stroke is the one that
+    is led into); strokes after it, such as a dot or a crossbar, are put in when the word is done.
+    """
+
+    strokes: tuple[Nodes, ...]
+    advance: float
+    exit_at: int
+
+
+def letter_form(hand: Hand, data: LetterData, before: str, after: str) -> Form:
+    """Return the form of a letter between the joins ``before`` and ``after``.
+
+    An entry that ends on the first stroke's start is drawn with it in one; another is a stroke of its own.
+    An exit belongs to the stroke on whose end it starts, or is a stroke of its own.
+    """
+    strokes = list(data.strokes)
+    entry, leave = data.entries.get(before, ()), data.exits.get(after, ())
+    left = entry[0].at.real if entry and before in hand.joins else 0.0
+    right = leave[-1].at.real if leave and after in hand.joins else data.advance
+    at = _tail(strokes, leave)
+    if leave:
+        if at is None:
+            strokes.append(leave)
+            at = len(strokes) - 1
+        else:
+            strokes[at] = chain(strokes[at], leave)
+    at = at or 0
+    if entry:
+        if abs(entry[-1].at - strokes[0][0].at) < _SAME:
+            strokes[0] = chain(entry, strokes[0])
+        else:
+            strokes.insert(0, entry)
+            at += 1
+    return Form(tuple(shift(nodes, complex(-left, 0)) for nodes in (*strokes, *data.marks)), right - left, at)
+
+
+def _tail(strokes: Sequence[Nodes], leave: Nodes) -> int | None:
+    if not leave:
+        return None
+    return next((i for i, nodes in enumerate(strokes) if abs(nodes[-1].at - leave[0].at) < _SAME), None)
+
+
+def join_between(hand: Hand, left: LetterData, right: LetterData) -> str | None:
+    """Return the name of the join at which ``left`` leads into ``right``, or None when the pen is lifted."""
+    return next((name for name in hand.joins if name in left.exits and name in right.entries), None)
+
+
+def form_names(hand: Hand, letters: Sequence[LetterData | None]) -> list[tuple[str, str]]:
+    """Return (before, after) for each letter of a line; None stands for a space."""
+    names: list[tuple[str, str]] = []
+    between = [
+        join_between(hand, a, b) if a is not None and b is not None else None
+        for a, b in pairwise(letters)
+    ]
+    for i in range(len(letters)):
+        before = between[i - 1] if i else None
+        after = between[i] if i < len(between) else None
+        names.append((before or START, after or END))
+    return names
+
+
+def possible_forms(hand: Hand, data: LetterData) -> list[tuple[str, str]]:
+    """Return every (before, after) a letter can have in this hand."""
+    entries = [START, *(name for name in hand.joins if name in data.entries)]
+    exits = [END, *(name for name in hand.joins if name in data.exits)]
+    return [(before, after) for before in entries for after in exits]
+
+
+def unbroken(forms: Sequence[tuple[Form, float, bool]]) -> list[Nodes]:
+    """Return the pen strokes of letters side by side, joined ones drawn without a lift.
+
+    Args:
+        forms: per letter its form, its x in skeleton units, and whether it is joined to the next one.
+    """
+    done: list[Nodes] = []
+    later: list[Nodes] = []
+    pending: Nodes = ()
+    for form, x, joined in forms:
+        strokes = [shift(nodes, complex(x, 0)) for nodes in form.strokes]
+        strokes[0] = chain(pending, strokes[0])
+        last = form.exit_at if joined else len(strokes)
+        done += strokes[:last]
+        pending = strokes[last] if joined else ()
+        later += strokes[last + 1 :]
+        if not joined:
+            done += later
+            later = []
+    return done + ([pending] if pending else []) + later

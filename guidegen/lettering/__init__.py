@@ -1,0 +1,1 @@
+"""A marker in a hand at a size: letters, spacing, text, the right size, drawings inked."""

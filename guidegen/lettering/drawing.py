@@ -1,0 +1,145 @@
+"""Somebody's own centreline drawing, inked with a marker.
+
+A line is inked as letters are: by the direction of travel (down is thick) with the pressure of a hand, or
+by widths that the drawing states at its vertices.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from guidegen.errors import bad_input
+from guidegen.geometry.cubic import as_cubics, lengths, split
+from guidegen.geometry.measure import flatten_curves
+from guidegen.geometry.path import Outline, Path
+from guidegen.geometry.stroke.expand import expand
+from guidegen.geometry.stroke.stroke import AnyStroke, Nib, NibStroke, Stroke, Widths
+from guidegen.hands.hand import Hand
+from guidegen.hands.pressure import width_knots
+from guidegen.lettering.letters import INK_TOLERANCE_MM, directions, frame
+from guidegen.profiles.markers import Marker
+
+MOST_CROSSINGS = 30_000
+"""How often the lines of a drawing may cross: a page of scribble; what is inked in half a minute."""
+_SAMPLED = 1200
+_PRESSED_DEG = 45.0
+"""A line that begins within this angle of straight down begins under pressure, as a stem does."""
+
+
+@dataclass(frozen=True, slots=True)
+class Centreline:
+    """One line of a drawing in mm, y up, in the direction it was drawn.
+
+    ``widths_mm`` states the width at each vertex (one more than there are segments), linear along arc length
+    between; None leaves the width to the marker. ``name`` is what errors call it.
+    """
+
+    path: Path
+    widths_mm: tuple[float, ...] | None = None
+    name: str = "line"
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """The centrelines of a drawing and the size of its page in mm."""
+
+    width_mm: float
+    height_mm: float
+    lines: tuple[Centreline, ...]
+
+
+def ink_drawing(
+    drawing: Drawing, marker: Marker, hand: Hand, x_height_mm: float, tolerance_mm: float = INK_TOLERANCE_MM
+) -> Outline:
+    """Return the ink of all lines of ``drawing`` as one outline.
+
+    Args:
+        drawing: what to ink.
+        marker: the widths, and for broad tips the nib and its angle.
+        hand: the slant axis against which down is judged, and the pressure.
+        x_height_mm: the size of lettering whose pressure lengths are used (the marker's right size).
+        tolerance_mm: how far the outline may lie from the ink's true edge.
+
+    Raises:
+        GuidegenError: when stated widths do not fit their line, or lines cross more often than can be inked.
+    """
+    crossings = _crossings([line.path for line in drawing.lines])
+    if crossings > MOST_CROSSINGS:
+        found = f"lines that cross about {crossings:.2g} times"
+        raise bad_input("drawing", "", found, f"at most {MOST_CROSSINGS} crossings", "ink it in parts")
+    strokes = [pen_stroke_along(line, marker, hand, x_height_mm) for line in drawing.lines]
+    return expand(strokes, tolerance_mm)
+
+
+def _crossings(paths: Sequence[Path]) -> float:
+    """Return about how often lines cross: counted among some hundred chords of them, for all by the square."""
+    curves = as_cubics([segment for path in paths for segment in path.segments])
+    points, owner, _ = flatten_curves(curves, np.zeros(len(curves), dtype=bool), 0.5)
+    within = np.flatnonzero(owner[1:] == owner[:-1])
+    if len(within) ** 2 <= MOST_CROSSINGS:
+        return 0.0
+    some = within[np.linspace(0, len(within) - 1, min(len(within), _SAMPLED)).astype(np.int64)]
+    a, b = points[some], points[some + 1]
+    beside = ((np.conj(b - a)[:, None] * (a[None, :] - a[:, None])).imag > 0) != (
+        (np.conj(b - a)[:, None] * (b[None, :] - a[:, None])).imag > 0
+    )
+    found = float((beside & beside.T).sum()) / 2
+    return found * (len(within) / len(some)) ** 2
+
+
+def pen_stroke_along(line: Centreline, marker: Marker, hand: Hand, x_height_mm: float) -> AnyStroke:
+    """Return one centreline as the marker draws it."""
+    if line.widths_mm is not None:
+        return Stroke(line.path, stated_widths(line))
+    if marker.tip == "broad":
+        return NibStroke(line.path, Nib(marker.downstroke_mm, marker.hairline_mm, marker.nib_angle_deg or 0.0))
+    if marker.tip == "round":
+        return Stroke(line.path, Widths(((0.0, marker.downstroke_mm),)))
+    return _pressed(line.path, marker, hand, x_height_mm)
+
+
+def stated_widths(line: Centreline) -> Widths:
+    """Return the widths a line states at its vertices, over arc length.
+
+    Raises:
+        GuidegenError: when there is not one width, from 0 up, for each vertex.
+    """
+    widths, segments = line.widths_mm or (), line.path.segments
+    if len(widths) != len(segments) + 1:
+        expected = f"{len(segments) + 1} widths, one for each vertex"
+        raise bad_input(line.name, "data-widths", f"{len(widths)} widths", expected)
+    if not all(math.isfinite(width) and 0 <= width <= 1000 for width in widths):
+        raise bad_input(line.name, "data-widths", " ".join(f"{w:g}" for w in widths), "widths from 0 to 1000 mm")
+    knots: list[tuple[float, float]] = []
+    along = lengths(as_cubics(segments), np.zeros(len(segments)), np.ones(len(segments)))
+    places = (0.0, *np.cumsum(along))
+    for s, width in zip(places, widths, strict=True):
+        if knots and s - knots[-1][0] < 1e-9:  # vertices on one another: the wider disc covers the other
+            knots[-1] = (knots[-1][0], max(knots[-1][1], width))
+        else:
+            knots.append((float(s), width))
+    return Widths(tuple(knots))
+
+
+def _pressed(path: Path, marker: Marker, hand: Hand, x_height_mm: float) -> Stroke:
+    placed = frame(hand, marker, x_height_mm)
+    s, down = directions(path, placed)
+    if path.closed:
+        path = _begin_at(path, int(np.argmax(down)), len(s) // len(path.segments))
+        s, down = directions(path, placed)
+    knots = width_knots(s, down, hand.pressure, placed.scale_mm, marker.hairline_mm, marker.downstroke_mm)
+    cut = None if path.closed else hand.pressure.cut_deg.get(marker.tip)
+    start, end = (cut if angle < _PRESSED_DEG else None for angle in (down[0], down[-1]))
+    return Stroke(path, Widths(knots, eased=True), start, end)
+
+
+def _begin_at(path: Path, sample: int, samples: int) -> Path:
+    """Return a closed path begun where the pen travels most upward, so that its pressure has no seam."""
+    i, t = sample // samples, (sample % samples) / (samples - 1)
+    halves = split(path.segments[i], t) if 0 < t < 1 else ()
+    before, after = halves[:1] or path.segments[i : i + (t >= 1)], halves[1:] or path.segments[i : i + (t <= 0)]
+    return Path((*after, *path.segments[i + 1 :], *path.segments[:i], *before), True)

@@ -1,0 +1,147 @@
+"""A joined hand where its letters do not join: bearings at a word's start and end, kerning there and at spaces.
+
+Where a letter is not joined its ink keeps a bearing within the height it shares with its neighbours, and nothing of
+it reaches over the bounds of its advance, so that words, signs and figures stand apart even where a program kerns
+nothing. Kerning then brings two letters that do not join to the hand's mean white, and words exactly the width of
+``o`` apart (Edward Johnston, *Writing & Illuminating, & Lettering*, 1906, p. 79).
+
+All of it depends on single characters, not on the forms around them, so that a font can say it.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from guidegen.hands.accents import COMBINING
+from guidegen.hands.hand import Hand
+from guidegen.lettering.letters import frame, letter_data
+from guidegen.lettering.spacing import apart_mm, even_shifts_mm, free_bearing_mm, letter_sides, rows_mm, seen_kerns
+from guidegen.profiles.markers import Marker
+
+SPACE = " "
+_KINDS = ("small", "capital", "figure", "sign", "other")
+_RARE = frozenset(
+    (one, other)
+    for one, other in itertools.product(_KINDS, _KINDS)
+    if "other" in (one, other)
+    or (one, other) == ("small", "capital")
+    or (("figure" in (one, other) and one != other)
+    and "sign" not in (one, other))
+)
+"""Kinds of characters that hardly ever follow each other: the bearings keep these apart well enough."""
+_SIGNS = frozenset(".,;:!?'\"()[]-/&\u2013\u2014\u2018\u2019\u201a\u201c\u201d\u201e\u2026\u00ab\u00bb\u2039\u203a")
+_FLOATS = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class FreeEnds:
+    """What a letter adds (mm) where it is not joined: ``start_mm`` moves it right, ``end_mm`` widens its advance."""
+
+    start_mm: float
+    end_mm: float
+
+
+@lru_cache(maxsize=4096)
+def free_ends(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> FreeEnds:
+    """Return what ``char`` adds where it is not joined before and where it is not joined after.
+
+    Raises:
+        GuidegenError: when the hand lacks the character.
+    """
+    found, rows = letter_sides(hand, marker, x_height_mm, char), rows_mm(hand, x_height_mm)
+    bearing, least = free_bearing_mm(hand, x_height_mm), hand.spacing.gap * x_height_mm / 2
+    shared = (rows > 0) & (rows < (1.0 if _is_low(char) else hand.capital) * x_height_mm)
+    whole = rows > (0.0 if char.isalnum() else rows[0] - 1)  # a descender reaches under the letter beside it
+    start = max(bearing - _edge(found.left, shared, min), least - _edge(found.left, whole, min))
+    end = max(bearing + _edge(found.right, shared, max), least + _edge(found.right, whole, max))
+    return FreeEnds(start, end - letter_data(hand, char).advance * frame(hand, marker, x_height_mm).scale_mm)
+
+
+def _is_low(char: str) -> bool:
+    return not char.isalnum() or char.islower()
+
+
+def _edge(side: _FLOATS, zone: NDArray[np.bool_], furthest: Callable[[_FLOATS], float]) -> float:
+    """Return how far a side reaches inside a zone; anywhere, when the zone has none of its ink."""
+    inked = np.isfinite(side)
+    return float(furthest(side[inked & zone if (inked & zone).any() else inked]))
+
+
+@lru_cache(maxsize=65536)
+def unjoined_mm(hand: Hand, marker: Marker, x_height_mm: float, left: str, right: str) -> float:
+    """Return the kerning of one pair; see :func:`unjoined_table`."""
+    return unjoined_table(hand, marker, x_height_mm, [left], [right]).get((left, right), 0.0)
+
+
+def unjoined_table(
+    hand: Hand, marker: Marker, x_height_mm: float, lefts: Iterable[str], rights: Iterable[str]
+) -> dict[tuple[str, str], float]:
+    """Return the kerning (mm) of every pair that does not join and needs any; :data:`SPACE` stands for a space."""
+    before, after = _without_marks(lefts), _without_marks(rights)
+    inked = [char for char in before if char != SPACE], [char for char in after if char != SPACE]
+    table: dict[tuple[str, str], float] = {}
+    ends = [_ends(hand, marker, x_height_mm, char) for char in inked[0]]
+    starts = [_starts(hand, marker, x_height_mm, char) for char in inked[1]]
+    if ends and starts:
+        table = _between(hand, x_height_mm, (inked[0], np.stack(ends)), (inked[1], np.stack(starts)))
+    bearing, rows = free_bearing_mm(hand, x_height_mm), rows_mm(hand, x_height_mm)
+    low = (rows > 0) & (rows < x_height_mm)
+    if SPACE in after:
+        table |= {(char, SPACE): bearing + _edge(end, low, max) for char, end in zip(inked[0], ends, strict=True)}
+    if SPACE in before:
+        table |= {(SPACE, char): bearing - _edge(side, low, min) for char, side in zip(inked[1], starts, strict=True)}
+    return table
+
+
+def _without_marks(chars: Iterable[str]) -> list[str]:
+    return [char for char in dict.fromkeys(chars) if char not in COMBINING]
+
+
+def _ends(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> _FLOATS:
+    """Return the right side of a letter that is not joined after it, from the end of its advance."""
+    advance = letter_data(hand, char).advance * frame(hand, marker, x_height_mm).scale_mm
+    end = free_ends(hand, marker, x_height_mm, char).end_mm
+    return letter_sides(hand, marker, x_height_mm, char).right - advance - end
+
+
+def _starts(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> _FLOATS:
+    """Return the left side of a letter that is not joined before it, from its origin."""
+    return letter_sides(hand, marker, x_height_mm, char).left + free_ends(hand, marker, x_height_mm, char).start_mm
+
+
+def _between(
+    hand: Hand, x_height_mm: float, before: tuple[Sequence[str], _FLOATS], after: tuple[Sequence[str], _FLOATS]
+) -> dict[tuple[str, str], float]:
+    """Return the kerning of letters side by side: the mean white within the x-height, nowhere closer than the gap."""
+    rows = rows_mm(hand, x_height_mm)
+    even = even_shifts_mm(hand, x_height_mm, before[1], after[1], (rows > 0) & (rows < x_height_mm))
+    kerns = np.maximum(even, apart_mm(before[1], after[1], hand.spacing.gap * x_height_mm, x_height_mm))
+    kerned = _kerned(before[0], after[0]) & ~_joined(hand, before[0], after[0])
+    return seen_kerns(before[0], after[0], np.where(kerned, kerns, 0.0), x_height_mm)
+
+
+def _kerned(before: Sequence[str], after: Sequence[str]) -> NDArray[np.bool_]:
+    """Return which pairs are kerned: all but the rare ones."""
+    rows, columns = [_kind(char) for char in before], [_kind(char) for char in after]
+    return np.array([[(one, other) not in _RARE for other in columns] for one in rows], dtype=np.bool_)
+
+
+def _kind(char: str) -> str:
+    if char.isalpha():
+        return "small" if char.islower() else "capital"
+    return "figure" if char.isdecimal() else "sign" if char in _SIGNS else "other"
+
+
+def _joined(hand: Hand, before: Sequence[str], after: Sequence[str]) -> NDArray[np.bool_]:
+    """Return which pairs join: one exit and one entry of the same name."""
+    exits = [frozenset(letter_data(hand, char).exits) for char in before]
+    entries = [frozenset(letter_data(hand, char).entries) for char in after]
+    joins = set(hand.joins)
+    kinds = {(one, other): bool(one & other & joins) for one in set(exits) for other in set(entries)}
+    return np.array([[kinds[one, other] for other in entries] for one in exits], dtype=np.bool_)

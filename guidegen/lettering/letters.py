@@ -1,0 +1,230 @@
+"""From a hand's skeleton to one letter in millimetres, ready to be inked with a marker."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+
+import numpy as np
+
+from guidegen.errors import GuidegenError
+from guidegen.geometry.path import Outline, Path, Segment
+from guidegen.geometry.stroke.expand import expand
+from guidegen.geometry.stroke.stroke import AnyStroke, Nib, NibStroke, Stroke, Widths
+from guidegen.hands import accents
+from guidegen.hands.hand import Hand, LetterData
+from guidegen.hands.joins import END, START, letter_form
+from guidegen.hands.pressure import width_knots
+from guidegen.hands.skeletons import Node, Nodes, handles
+from guidegen.profiles.markers import Marker
+from guidegen.units import shift_per_height
+
+INK_TOLERANCE_MM = 0.005
+_SAMPLES = np.linspace(0.0, 1.0, 25)
+
+
+@dataclass(frozen=True, slots=True)
+class Letter:
+    """A letter for one marker at one size: pen strokes in mm, slanted, baseline-left at the origin."""
+
+    char: str
+    strokes: tuple[AnyStroke, ...]
+    advance_mm: float
+    before: str = START
+    after: str = END
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """The map from skeleton units to mm, so that the ink (not the centreline) touches the lines.
+
+    ``inset_mm`` is half the height of the mark the pen leaves at a turn: half a hairline for a brush, half the
+    nib's own height for a broad edge. Lines of the hand map to lines of the page less that inset; heights
+    between them are interpolated, and a node's handles take the scale at the node, so tangents stay smooth.
+    """
+
+    x_height_mm: float
+    inset_mm: float
+    slant_shift: float
+    levels: tuple[float, ...]
+    heights_mm: tuple[float, ...]
+
+    @property
+    def scale_mm(self) -> float:
+        return self.x_height_mm - 2 * self.inset_mm
+
+    def height_mm(self, y: float) -> float:
+        return _interpolated(y, self.levels, self.heights_mm)
+
+    def slope(self, y: float) -> float:
+        step = 1e-4
+        return (self.height_mm(y + step) - self.height_mm(y - step)) / (2 * step)
+
+    def place(self, at: complex, drop_mm: float = 0.0) -> complex:
+        y = self.height_mm(at.imag) - drop_mm
+        return complex(at.real * self.scale_mm + y * self.slant_shift, y)
+
+    def turn(self, handle: complex, y: float) -> complex:
+        dy = handle.imag * self.slope(y)
+        return complex(handle.real * self.scale_mm + dy * self.slant_shift, dy)
+
+    def upright(self, vectors: np.ndarray) -> np.ndarray:
+        """Return direction vectors with the slant taken out."""
+        return np.asarray(vectors - vectors.imag * self.slant_shift)
+
+
+def _interpolated(y: float, xs: Sequence[float], ys: Sequence[float]) -> float:
+    i = next((k for k in range(1, len(xs) - 1) if y < xs[k]), len(xs) - 1)
+    t = (y - xs[i - 1]) / (xs[i] - xs[i - 1])
+    return ys[i - 1] + t * (ys[i] - ys[i - 1])
+
+
+def frame(hand: Hand, marker: Marker, x_height_mm: float) -> Frame:
+    """Return the frame of ``hand`` for ``marker`` at ``x_height_mm``."""
+    inset = pen_height_mm(marker) / 2
+    tops = sorted({1.0, hand.capital, hand.ascender})
+    below = hand.descender or 1.0  # a hand without a descender line may still dip below the baseline
+    levels = (-below, 0.0, *tops)
+    heights = (-below * x_height_mm + inset, inset, *(t * x_height_mm - inset for t in tops))
+    return Frame(x_height_mm, inset, shift_per_height(hand.slant_deg), levels, heights)
+
+
+def pen_height_mm(marker: Marker) -> float:
+    """Return the height of the mark a pen leaves where a turn touches a line."""
+    if marker.tip != "broad":
+        return marker.hairline_mm
+    angle = math.radians(marker.nib_angle_deg or 0.0)
+    return marker.downstroke_mm * math.sin(angle) + marker.hairline_mm * math.cos(angle)
+
+
+@lru_cache(maxsize=4096)
+def letter(
+    hand: Hand, marker: Marker, x_height_mm: float, char: str, before: str = START, after: str = END
+) -> Letter:
+    """Return ``char`` as pen strokes. ``before``/``after`` name the join on each side (see :func:`form_names`).
+
+    The origin is where the entry meets the letter before, ``advance_mm`` where the exit meets the next.
+
+    Raises:
+        GuidegenError: when the hand has no such letter.
+    """
+    data = letter_data(hand, char)
+    form = letter_form(hand, data, before, after)
+    strokes = pen_strokes(form.strokes, hand, marker, x_height_mm)
+    return Letter(char, strokes, form.advance * frame(hand, marker, x_height_mm).scale_mm, before, after)
+
+
+def letter_data(hand: Hand, char: str) -> LetterData:
+    """Return the data of ``char`` in ``hand``.
+
+    Raises:
+        GuidegenError: when the hand has no such letter.
+    """
+    data = accents.letter_data(hand, char)
+    if data is not None:
+        return data
+    have = "".join(sorted(hand.letters)) or "none yet"
+    raise GuidegenError(f"hand {hand.name}: no letter {char!r}, it has {have}; choose another hand with --hand")
+
+
+def pen_strokes(
+    strokes: Sequence[Nodes], hand: Hand, marker: Marker, x_height_mm: float
+) -> tuple[AnyStroke, ...]:
+    """Return skeleton strokes as the marker draws them, in mm."""
+    placed = frame(hand, marker, x_height_mm)
+    return tuple(pen_stroke(nodes, hand, marker, placed) for nodes in strokes)
+
+
+@lru_cache(maxsize=4096)
+def pen_stroke(nodes: Nodes, hand: Hand, marker: Marker, placed: Frame) -> AnyStroke:
+    """Return one skeleton stroke as the marker draws it, in mm."""
+    pressed = marker.tip in ("brush", "pointed")
+    cut = hand.pressure.cut_deg.get(marker.tip) if pressed else None
+    start = cut if cut is not None and _presses(nodes[0], nodes[1], leaving=True) else None
+    end = cut if cut is not None and _presses(nodes[-1], nodes[-2], leaving=False) else None
+    path = _path(nodes, placed, _drop(start, hand, marker, placed), _drop(end, hand, marker, placed))
+    if marker.tip == "broad":
+        return NibStroke(path, Nib(marker.downstroke_mm, marker.hairline_mm, marker.nib_angle_deg or 0.0))
+    if marker.tip == "round":
+        return Stroke(path, Widths(((0.0, marker.downstroke_mm),)))
+    s, down = directions(path, placed)
+    fixed = [(float(s[_at(i)]), node.pressure) for i, node in enumerate(nodes)]
+    knots = width_knots(s, down, hand.pressure, placed.scale_mm, marker.hairline_mm, marker.downstroke_mm, fixed)
+    return Stroke(path, Widths(knots, eased=True), start, end)
+
+
+def _at(i: int) -> int:
+    """Return the index, in the samples of :func:`directions`, at which node ``i`` of a stroke stands."""
+    return max(0, i * len(_SAMPLES) - 1)
+
+
+def _presses(node: Node, other: Node, leaving: bool) -> bool:
+    heading = node.leave_deg if leaving else node.arrive_deg
+    if heading is None:
+        step = (other.at - node.at) if leaving else (node.at - other.at)
+        heading = math.degrees(math.atan2(step.imag, step.real))
+    return node.pressure is None and math.sin(math.radians(heading)) < -0.7
+
+
+def _drop(cut_deg: float | None, hand: Hand, marker: Marker, placed: Frame) -> float:
+    """How much further in a cut end's centre lies than a turn's, for the cut's outer corner to touch the line."""
+    if cut_deg is None:
+        return 0.0
+    across = math.sin(math.radians(hand.slant_deg - cut_deg))
+    return marker.downstroke_mm / 2 / across * abs(math.sin(math.radians(cut_deg))) - placed.inset_mm
+
+
+def _path(nodes: Nodes, placed: Frame, start_drop: float, end_drop: float) -> Path:
+    points = [placed.place(node.at) for node in nodes]
+    points[0] = placed.place(nodes[0].at, math.copysign(start_drop, nodes[0].at.imag - 0.5))
+    points[-1] = placed.place(nodes[-1].at, math.copysign(end_drop, nodes[-1].at.imag - 0.5))
+    segments: list[Segment] = []
+    for i, (here, there) in enumerate(pairwise(nodes)):
+        p, q = points[i], points[i + 1]
+        bend = handles(here, there)
+        if bend is None:
+            segments.append((p, q))
+        else:
+            out, back = placed.turn(bend[0], here.at.imag), placed.turn(bend[1], there.at.imag)
+            segments.append((p, p + out, q + back, q))
+    return Path(tuple(segments))
+
+
+def directions(path: Path, placed: Frame) -> tuple[np.ndarray, np.ndarray]:
+    """Return arc length and angle from straight down (upright) at samples along ``path``."""
+    lengths, angles, total = [], [], 0.0
+    for segment in path.segments:
+        velocity = _velocity(segment)
+        speed = np.abs(velocity)
+        steps = np.concatenate(([0.0], np.cumsum((speed[1:] + speed[:-1]) / 2 * np.diff(_SAMPLES))))
+        lengths.append(total + steps)
+        total += float(steps[-1])
+        upright = placed.upright(velocity)
+        angles.append(np.degrees(np.abs(np.angle(upright * 1j))))
+    return np.concatenate(lengths), np.concatenate(angles)
+
+
+def _velocity(segment: Segment) -> np.ndarray:
+    if len(segment) == 2:
+        return np.full(len(_SAMPLES), segment[1] - segment[0])
+    a, b, c = (3 * (q - p) for p, q in pairwise(segment))
+    t = _SAMPLES
+    return np.asarray(a * (1 - t) ** 2 + 2 * b * t * (1 - t) + c * t**2)
+
+
+def ink(letters: Sequence[Letter], tolerance_mm: float = INK_TOLERANCE_MM) -> Outline:
+    """Return the ink of ``letters`` as one outline."""
+    return expand([stroke for item in letters for stroke in item.strokes], tolerance_mm)
+
+
+def stroke_starts(item: Letter) -> tuple[tuple[complex, float], ...]:
+    """Return, stroke by stroke in writing order, where the pen is set down (mm) and its heading there (degrees)."""
+    starts = []
+    for stroke in item.strokes:
+        first = stroke.path.segments[0]
+        away = next((point - first[0] for point in first[1:] if abs(point - first[0]) > 1e-9), 1 + 0j)
+        starts.append((first[0], math.degrees(math.atan2(away.imag, away.real))))
+    return tuple(starts)

@@ -1,0 +1,261 @@
+"""Words and lines: letters side by side, joined where the hand joins them, else spaced by their white."""
+
+from __future__ import annotations
+
+import math
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Literal
+
+from guidegen.errors import GuidegenError
+from guidegen.geometry.path import Outline, Path, affine, translate
+from guidegen.geometry.stroke.expand import expand
+from guidegen.geometry.stroke.stroke import AnyStroke
+from guidegen.hands.accents import BELOW, COMBINING, anchor, base_char, lacking, mark_step, under_marks
+from guidegen.hands.hand import Hand, LetterData
+from guidegen.hands.joins import END, START, form_names, letter_form, unbroken
+from guidegen.lettering.free_ends import SPACE, free_ends, unjoined_mm
+from guidegen.lettering.letters import INK_TOLERANCE_MM, Letter, frame, letter, letter_data, pen_strokes
+from guidegen.lettering.spacing import (
+    LETTER_FREQUENCY,
+    kern_mm,
+    kern_table,
+    spaced,
+    word_space_mm,
+)
+from guidegen.profiles.markers import Marker
+
+Align = Literal["left", "center", "right"]
+_SPACES = " \u00a0"
+_MOST_NAMED = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A letter and where its origin stands along the line."""
+
+    letter: Letter
+    x_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class TextLine:
+    """One line of text in mm, baseline at y = 0, starting at x = 0.
+
+    ``strokes`` are the pen strokes in writing order, joined letters drawn without a lift; ``letters`` leaves out
+    spaces; ``width_mm`` is the sum of the advances.
+    """
+
+    text: str
+    letters: tuple[Placed, ...]
+    strokes: tuple[AnyStroke, ...]
+    width_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedLine:
+    """A line of a block and where its start stands."""
+
+    line: TextLine
+    at: complex
+
+
+@dataclass(frozen=True, slots=True)
+class TextBlock:
+    """Several lines. The first baseline is y = 0, further ones are below it; x runs from 0 to ``width_mm``."""
+
+    lines: tuple[PlacedLine, ...]
+    width_mm: float
+    pitch_mm: float
+
+
+def set_line(hand: Hand, marker: Marker, x_height_mm: float, text: str) -> TextLine:
+    """Return ``text`` set on one line.
+
+    Raises:
+        GuidegenError: when the hand lacks a character; the message names all that are missing.
+    """
+    line = unicodedata.normalize("NFC", text)
+    check_characters(hand, line)
+    place = _joined_line if hand.joins else _spaced_line
+    return place(hand, marker, x_height_mm, line)
+
+
+def set_text(
+    hand: Hand,
+    marker: Marker,
+    x_height_mm: float,
+    lines: Sequence[str],
+    align: Align = "left",
+    pitch_mm: float | None = None,
+) -> TextBlock:
+    """Return several lines of text. ``pitch_mm`` is the distance of baselines, by default the hand's rows.
+
+    Raises:
+        GuidegenError: when the hand lacks a character; the message names all that are missing.
+    """
+    check_characters(hand, "".join(lines))
+    done = [set_line(hand, marker, x_height_mm, text) for text in lines]
+    pitch = row_pitch_mm(hand, x_height_mm) if pitch_mm is None else pitch_mm
+    width = max((line.width_mm for line in done), default=0.0)
+    share = {"left": 0.0, "center": 0.5, "right": 1.0}[align]
+    placed = [PlacedLine(line, complex((width - line.width_mm) * share, -i * pitch)) for i, line in enumerate(done)]
+    return TextBlock(tuple(placed), width, pitch)
+
+
+def row_pitch_mm(hand: Hand, x_height_mm: float) -> float:
+    """Return the distance from baseline to baseline: extenders do not meet, with the hand's gap between rows."""
+    return (hand.ascender + hand.descender + hand.row_gap) * x_height_mm
+
+
+def check_characters(hand: Hand, text: str) -> None:
+    """Check that the hand can write ``text`` (spaces always can be).
+
+    Raises:
+        GuidegenError: naming every character that is missing.
+    """
+    missing = lacking(hand, (char for char in unicodedata.normalize("NFC", text) if char not in _SPACES))
+    if not missing:
+        return
+    if not hand.letters:
+        raise GuidegenError(f"hand {hand.name}: it has guides only, no letters yet; choose another hand with --hand")
+    shown = " ".join(_shown(char) for char in missing[:_MOST_NAMED])
+    more = f" and {len(missing) - _MOST_NAMED} more" if len(missing) > _MOST_NAMED else ""
+    raise GuidegenError(f"hand {hand.name}: it cannot write {shown}{more}; leave them out or choose another --hand")
+
+
+def _shown(char: str) -> str:
+    code = f"U+{ord(char):04X}"
+    return f"{char} ({code})" if char.isprintable() and not unicodedata.combining(char) else code
+
+
+def _clusters(text: str) -> list[tuple[str, str]]:
+    """Return each character with the combining marks after it that no letter of its own holds."""
+    found: list[tuple[str, str]] = []
+    for char in text:
+        if char in COMBINING and found and found[-1][0] not in _SPACES:
+            found[-1] = (found[-1][0], found[-1][1] + char)
+        else:
+            found.append((char, ""))
+    return [under_marks(char, combining) for char, combining in found]
+
+
+def _spaced_line(hand: Hand, marker: Marker, x_height_mm: float, text: str) -> TextLine:
+    x, before = 0.0, ""
+    placed: list[Placed] = []
+    for char, marks in _clusters(text):
+        if char in _SPACES:
+            x, before = x + word_space_mm(hand, marker, x_height_mm), ""
+            continue
+        item = spaced(hand, marker, x_height_mm, char)
+        if before:
+            x += kern_mm(hand, marker, x_height_mm, before, char)
+        placed.append(Placed(item.letter, x + item.shift_mm))
+        placed += _marks_on(hand, marker, x_height_mm, placed[-1], marks)
+        x += item.advance_mm
+        before = char
+    return TextLine(text, tuple(placed), _strokes(placed), x)
+
+
+def _strokes(placed: Sequence[Placed]) -> tuple[AnyStroke, ...]:
+    return tuple(_moved(stroke, entry.x_mm) for entry in placed for stroke in entry.letter.strokes)
+
+
+def _moved(stroke: AnyStroke, by_mm: complex) -> AnyStroke:
+    path: Path = affine(stroke.path, 1, 1j, by_mm)
+    return replace(stroke, path=path)
+
+
+def _marks_on(hand: Hand, marker: Marker, x_height_mm: float, base: Placed, marks: str) -> list[Placed]:
+    """Return combining marks on a letter that is placed, those above stacked."""
+    own, char = frame(hand, marker, x_height_mm), base.letter.char
+    data = letter_data(hand, char)
+    entry = data.entries.get(base.letter.before, ()) if base.letter.before in hand.joins else ()
+    done: list[Placed] = []
+    above = 0.0
+    for sign in marks:
+        name = COMBINING[sign]
+        below = name in BELOW
+        at = anchor(hand, base_char(char), data, name) + (0.0 if below else 1j * above)
+        by = own.place(at - (entry[0].at.real if entry else 0.0)) - own.place(0j if below else 1j)
+        mark = letter(hand, marker, x_height_mm, sign)
+        strokes = tuple(_moved(stroke, by) for stroke in mark.strokes)
+        done.append(Placed(replace(mark, strokes=strokes), base.x_mm))
+        above += 0.0 if below else mark_step(hand, name)
+    return done
+
+
+def _joined_line(hand: Hand, marker: Marker, x_height_mm: float, text: str) -> TextLine:
+    clusters = _clusters(text)
+    letters = [None if char in _SPACES else letter_data(hand, char) for char, _ in clusters]
+    names = form_names(hand, letters)
+    scale = frame(hand, marker, x_height_mm).scale_mm
+    x, runs, last = 0.0, [], ""
+    placed: list[Placed] = []
+    accents: list[Placed] = []
+    for (char, marks), data, (before, after) in zip(clusters, letters, names, strict=True):
+        sign = char if data else SPACE
+        if last and before == START:
+            x += unjoined_mm(hand, marker, x_height_mm, last, sign)
+        last = sign
+        if data is None:
+            x += word_space_mm(hand, marker, x_height_mm)
+            continue
+        free = free_ends(hand, marker, x_height_mm, char)
+        x += free.start_mm if before == START else 0.0
+        placed.append(Placed(letter(hand, marker, x_height_mm, char, before, after), x))
+        accents += _marks_on(hand, marker, x_height_mm, placed[-1], marks)
+        form = letter_form(hand, data, before, after)
+        runs.append((form, x / scale, after != END))
+        x += form.advance * scale + (free.end_mm if after == END else 0.0)
+    strokes = pen_strokes(unbroken(runs), hand, marker, x_height_mm) + _strokes(accents)
+    return TextLine(text, tuple(sorted(placed + accents, key=lambda entry: entry.x_mm)), strokes, x)
+
+
+@lru_cache(maxsize=256)
+def mean_advance_mm(hand: Hand, marker: Marker, x_height_mm: float) -> float | None:
+    """Return the mean width of a letter in running words, weighted by :data:`LETTER_FREQUENCY`; no spaces counted.
+
+    Kerning is weighted as if letters followed each other at random.
+
+    A hand that has only some of a to z is weighed by those; None when it has none.
+    """
+    known = {char: weight for char, weight in LETTER_FREQUENCY.items() if char in hand.letters}
+    if not known:
+        return None
+    total = sum(known.values())
+    advance = sum(weight * _advance_mm(hand, marker, x_height_mm, char) for char, weight in known.items()) / total
+    if hand.joins:
+        return advance
+    kerns = kern_table(hand, marker, x_height_mm, known, known)
+    return advance + sum(known[a] * known[b] * kern for (a, b), kern in kerns.items()) / total**2
+
+
+def _advance_mm(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> float:
+    if not hand.joins:
+        return spaced(hand, marker, x_height_mm, char).advance_mm
+    before, after = _middle_form(hand, letter_data(hand, char))
+    return letter(hand, marker, x_height_mm, char, before, after).advance_mm
+
+
+def _middle_form(hand: Hand, data: LetterData) -> tuple[str, str]:
+    before = next((name for name in hand.joins if name in data.entries), START)
+    return before, next((name for name in hand.joins if name in data.exits), END)
+
+
+def letters_per_line(hand: Hand, marker: Marker, x_height_mm: float, line_mm: float) -> int | None:
+    """Return how many letters of one unbroken word fit a line: floor(line / mean advance); None without letters."""
+    advance = mean_advance_mm(hand, marker, x_height_mm)
+    return None if advance is None else math.floor(line_mm / advance)
+
+
+def ink_line(line: TextLine, tolerance_mm: float = INK_TOLERANCE_MM) -> Outline:
+    """Return the ink of a line of text as one outline."""
+    return expand(line.strokes, tolerance_mm)
+
+
+def ink_block(block: TextBlock, tolerance_mm: float = INK_TOLERANCE_MM) -> tuple[Outline, ...]:
+    """Return the ink of each line of a block, placed."""
+    return tuple(translate(ink_line(placed.line, tolerance_mm), placed.at) for placed in block.lines)

@@ -1,0 +1,1 @@
+"""Markers, papers, printers: what was measured, as frozen values."""

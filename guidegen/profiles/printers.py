@@ -1,0 +1,123 @@
+"""Printers that are off: a page laid out for the paper as the printer makes it, so that the print comes true.
+
+A printer that draws 98.6 mm where 100 mm were meant turns a 210 mm wide file into 207.06 mm of print. So the
+sheet is laid out on that smaller paper, in true millimetres, and each axis is then stretched by 100/measured
+to fill the file's page. On paper the stretch and the printer's error cancel.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+
+from guidegen.errors import bad_input
+from guidegen.geometry.path import affine
+from guidegen.profiles.papers import Paper
+from guidegen.scene import Document, Item, Layer, Line, Link, Page, Placed, Shape, Style, Symbol
+
+BAR_MM = 100.0
+_USABLE_MM = (50.0, 200.0)
+_PLAUSIBLE_MM = (95.0, 105.0)
+_MEASURED = re.compile(r"\s*([0-9]+(?:\.[0-9]+)?)\s*[x×]\s*([0-9]+(?:\.[0-9]+)?)\s*", re.ASCII)
+
+
+@dataclass(frozen=True, slots=True)
+class Printer:
+    """What two bars of 100 mm measured on paper, across and down, in mm."""
+
+    across_mm: float
+    down_mm: float
+
+    @property
+    def words(self) -> str:
+        """Return the sentence that a corrected page carries."""
+        return f"Corrected: this printer makes 100 mm {self.across_mm:g} across and {self.down_mm:g} down."
+
+    @property
+    def advice(self) -> str:
+        """Return what to tell about measures that no printer's gears explain, "" otherwise."""
+        low, high = _PLAUSIBLE_MM
+        if all(low <= side <= high for side in (self.across_mm, self.down_mm)):
+            return ""
+        return (
+            f"100 mm that measure {self.across_mm:g} x {self.down_mm:g} mm point to the print dialog: "
+            "look there for fit to page first, choose 100 %, and measure again"
+        )
+
+
+def parse_measured(text: str, where: str = "--measured") -> Printer:
+    """Return the printer described by ``ACROSSxDOWN``, such as ``98.6x99.1``.
+
+    Raises:
+        GuidegenError: when that is not two lengths between 50 and 200 mm.
+    """
+    match = _MEASURED.fullmatch(text) if len(text) < 64 else None
+    sides = tuple(float(side) for side in match.groups()) if match else ()
+    if len(sides) != 2 or not all(_USABLE_MM[0] <= side <= _USABLE_MM[1] for side in sides):
+        raise bad_input(where, "", text, "what two 100 mm bars measured in mm, across x down, such as 98.6x99.1")
+    return Printer(*sides)
+
+
+def printed_paper(paper: Paper, printer: Printer | None) -> Paper:
+    """Return the paper that the printer makes of a file of ``paper``'s size."""
+    if printer is None:
+        return paper
+    return replace(
+        paper,
+        width_mm=paper.width_mm * printer.across_mm / BAR_MM,
+        height_mm=paper.height_mm * printer.down_mm / BAR_MM,
+    )
+
+
+def corrected(document: Document, printer: Printer | None) -> Document:
+    """Return ``document``, laid out on :func:`printed_paper`, stretched back to the file's page."""
+    if printer is None:
+        return document
+    stretch = _Stretch(BAR_MM / printer.across_mm, BAR_MM / printer.down_mm)
+    notes = (*document.notes, printer.advice) if printer.advice else document.notes
+    return replace(document, pages=tuple(stretch.page(page) for page in document.pages), notes=notes)
+
+
+class _Stretch:
+    """Scales everything about the page's corner; each symbol is stretched once."""
+
+    def __init__(self, across: float, down: float) -> None:
+        self._across, self._down = across, down
+        self._even = (across * down) ** 0.5
+        self._symbols: dict[int, tuple[Symbol, Symbol]] = {}
+
+    def page(self, page: Page) -> Page:
+        layers = tuple(
+            Layer(layer.id, tuple(self._item(item) for item in layer.items), layer.marker) for layer in page.layers
+        )
+        links = tuple(Link(self._point(link.low), self._point(link.high), link.page) for link in page.links)
+        width, height = page.width_mm * self._across, page.height_mm * self._down
+        return replace(page, width_mm=width, height_mm=height, layers=layers, links=links)
+
+    def _point(self, z: complex) -> complex:
+        return complex(z.real * self._across, z.imag * self._down)
+
+    def _item(self, item: Item) -> Item:
+        if isinstance(item, Placed):
+            return Placed(self._symbol(item.symbol), self._point(item.at))
+        return self._drawn(item)
+
+    def _symbol(self, symbol: Symbol) -> Symbol:
+        if id(symbol) not in self._symbols:
+            stretched = Symbol(symbol.name, tuple(self._drawn(inner) for inner in symbol.items))
+            self._symbols[id(symbol)] = (symbol, stretched)
+        return self._symbols[id(symbol)][1]
+
+    def _drawn(self, item: Line | Shape) -> Line | Shape:
+        if isinstance(item, Line):
+            ends = (self._point(item.start), self._point(item.end))
+            return replace(item, start=ends[0], end=ends[1], style=self._style(item.style))
+        paths = tuple(affine(path, self._across, 1j * self._down, 0) for path in item.paths)
+        return replace(item, paths=paths, style=self._style(item.style))
+
+    def _style(self, style: Style) -> Style:
+        """Line widths and dashes take the mean of both axes: they are marks, not measures."""
+        if style.stroke_mm is None:
+            return style
+        dash = tuple(part * self._even for part in style.dash_mm)
+        return replace(style, stroke_mm=style.stroke_mm * self._even, dash_mm=dash)

@@ -1,0 +1,1 @@
+"""What pages are made of: frames, rows, heads, labels, proof marks, letterings."""

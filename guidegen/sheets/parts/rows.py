@@ -1,0 +1,124 @@
+"""Guide rows: how many fit, where they lie, and the lines of one row."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from guidegen.scene import Line, Style
+from guidegen.sheets.parts.frame import Box
+from guidegen.units import shift_per_height
+
+MIN_SLANT_SPACING_MM = 5.0
+_SLACK_MM = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class RowLayout:
+    """Rows stacked in a height. ``depth_mm`` is what they take, ``left_over_mm`` what remains below them."""
+
+    count: int
+    pitch_mm: float
+    depth_mm: float
+    left_over_mm: float
+
+    def tops_mm(self) -> tuple[float, ...]:
+        """Return how far each row's upper edge lies below the upper edge of the first."""
+        return tuple(number * self.pitch_mm for number in range(self.count))
+
+
+def row_layout(available_mm: float, row_mm: float, gap_mm: float = 0.0, wanted: int | None = None) -> RowLayout:
+    """Return as many rows of ``row_mm`` as fit ``available_mm`` with ``gap_mm`` between them, or ``wanted``.
+
+    Fewer than ``wanted`` when they don't fit. No gap follows the last row.
+    """
+    pitch = row_mm + gap_mm
+    fitting = max(0, math.floor((available_mm + gap_mm + _SLACK_MM) / pitch))
+    count = fitting if wanted is None else min(fitting, wanted)
+    depth = count * pitch - gap_mm if count else 0.0
+    return RowLayout(count, pitch, depth, available_mm - depth)
+
+
+@dataclass(frozen=True, slots=True)
+class RowHeights:
+    """The lines of a row, in mm from the baseline."""
+
+    x_height_mm: float
+    ascender_mm: float
+    descender_mm: float
+
+    @property
+    def row_mm(self) -> float:
+        """Return the height from the descender line to the ascender line."""
+        return self.ascender_mm + self.descender_mm
+
+    def lines(self) -> tuple[tuple[str, float], ...]:
+        """Return role and height of each line, from the top; lines that would lie on another are left out."""
+        lines = [("x-height", self.x_height_mm), ("baseline", 0.0)]
+        if self.ascender_mm > self.x_height_mm + _SLACK_MM:
+            lines.insert(0, ("ascender", self.ascender_mm))
+        if self.descender_mm > _SLACK_MM:
+            lines.append(("descender", -self.descender_mm))
+        return tuple(lines)
+
+
+def line_styles(x_height_mm: float) -> dict[str, Style]:
+    """Return the style of each line: told apart by weight and dash, in black, lighter for small writing.
+
+    Nothing is thinner than a quarter point (0.088 mm), the least that print shops and copiers keep.
+    """
+    small = min(1.0, max(0.0, (x_height_mm - 2.0) / 8.0))
+    fine = 0.1 + 0.04 * small
+    return {
+        "ascender": Style(stroke_mm=fine, dash_mm=(3.0, 1.5)),
+        "x-height": Style(stroke_mm=fine),
+        "baseline": Style(stroke_mm=fine * (1.5 + 0.5 * small)),
+        "descender": Style(stroke_mm=fine, dash_mm=(0.9, 0.9)),
+        "slant": Style(stroke_mm=0.1, dash_mm=(0.3, 0.9)),
+    }
+
+
+def row_lines(heights: RowHeights, baseline: complex, right: float, row: int) -> tuple[Line, ...]:
+    """Return the lines of one row from ``baseline`` (its left end) to ``right``."""
+    styles = line_styles(heights.x_height_mm)
+    return tuple(
+        Line(baseline + 1j * height, complex(right, baseline.imag + height), styles[role], role, row)
+        for role, height in heights.lines()
+    )
+
+
+def slant_lines(
+    heights: RowHeights, baseline: complex, right: float, row: int, slants_deg: Iterable[float]
+) -> tuple[Line, ...]:
+    """Return the slant lines of one row, clipped to it, one x-height apart but at least 5 mm."""
+    box = Box(baseline.real, baseline.imag - heights.descender_mm, right, baseline.imag + heights.ascender_mm)
+    style = line_styles(heights.x_height_mm)["slant"]
+    spacing = max(heights.x_height_mm, MIN_SLANT_SPACING_MM)
+    return tuple(
+        Line(*ends, style, "slant", row)
+        for slant in slants_deg
+        for ends in _slanted(box, baseline.imag, slant, spacing)
+    )
+
+
+def _slanted(box: Box, baseline: float, slant_deg: float, spacing: float) -> list[tuple[complex, complex]]:
+    shift = shift_per_height(slant_deg)
+    reach = [shift * (y - baseline) for y in (box.bottom, box.top)]
+    first = math.ceil((-max(reach)) / spacing)
+    last = math.floor((box.width - min(reach)) / spacing)
+    ends = (_clipped(box, complex(box.left + n * spacing, baseline), shift) for n in range(first, last + 1))
+    return [pair for pair in ends if pair is not None]
+
+
+def _clipped(box: Box, foot: complex, shift: float) -> tuple[complex, complex] | None:
+    """Return the part inside ``box`` of the line through ``foot`` that moves by ``shift`` per unit of height."""
+    low, high = box.bottom - foot.imag, box.top - foot.imag
+    if abs(shift) > 1e-12:
+        sides = sorted((side - foot.real) / shift for side in (box.left, box.right))
+        low, high = max(low, sides[0]), min(high, sides[1])
+    elif not box.left <= foot.real <= box.right:
+        return None
+    if high - low < 1.0:  # a crumb in the corner is no guide
+        return None
+    return foot + complex(shift * low, low), foot + complex(shift * high, high)

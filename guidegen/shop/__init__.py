@@ -1,0 +1,1 @@
+"""For cutting machines and print shops: what leaves the house to be made by others."""

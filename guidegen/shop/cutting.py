@@ -1,0 +1,250 @@
+"""A document made ready for a blade or a laser: one layer for each operation, closed shapes, nothing twice.
+
+The layers are ``cut`` (through the sheet), ``score`` (centrelines to draw, score or plot), ``engrave`` (areas to
+darken), ``proof`` (the proof bar, which is not cut) and ``thin`` (rings round what a blade would tear, which are
+not cut either). Operations are told by the layer's name; the colours only tell them apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from guidegen.errors import GuidegenError
+from guidegen.geometry.blade import defects
+from guidegen.geometry.blade.narrow import Thin, thin_places
+from guidegen.geometry.blade.nesting import inner_first, oriented
+from guidegen.geometry.blade.resample import resample
+from guidegen.geometry.blade.stencil import bridged, united
+from guidegen.geometry.measure import bounds
+from guidegen.geometry.path import Outline, Path, Segment, affine, polyline, reverse
+from guidegen.scene import WHITE, Document, Ink, Item, Layer, Line, Page, Placed, Shape, Style, flattened
+
+CUT, SCORE, ENGRAVE, PROOF, THIN = "cut", "score", "engrave", "proof", "thin"
+LAYERS = (ENGRAVE, SCORE, CUT, PROOF, THIN)
+"""In the order they should be worked: what is cut out cannot be engraved any more."""
+COLOURS: Mapping[str, Ink] = {
+    CUT: Ink((0.76, 0.10, 0.42)),
+    SCORE: Ink((0.00, 0.47, 0.42)),
+    ENGRAVE: Ink((0.24, 0.29, 0.66)),
+    PROOF: Ink((0.45, 0.45, 0.45)),
+    THIN: Ink((0.90, 0.42, 0.00)),
+}
+VINYL_MM = 2.0
+"""Plotted vinyl: strokes and gaps of at least 2 mm (several workshops)."""
+LINE_MM = 0.01
+"""The width of a line that lasers cut rather than engrave (several workshops)."""
+TOLERANCE_MM = 0.01
+NOTHING_MM = 0.002
+_CUT_LAYERS = {"ink", "letter", "letter-smallest", "letter-largest", CUT}
+_NOT_CUT = {"proof": PROOF, "crop": PROOF, "thin": THIN}
+_RING_MARGIN = 1.0
+_MOST_RINGS = 300
+
+
+@dataclass(frozen=True, slots=True)
+class CutOptions:
+    """What is asked of a cut file. Lengths in mm; ``bridges_mm`` None cuts letters whole."""
+
+    bridges_mm: float | None = None
+    min_feature_mm: float = VINYL_MM
+    mirror: bool = False
+    colours: Mapping[str, Ink] = field(default_factory=lambda: COLOURS)
+    tolerance_mm: float = TOLERANCE_MM
+
+
+@dataclass(slots=True)
+class _Sorted:
+    """The items of one page by operation."""
+
+    shapes: list[Outline] = field(default_factory=list)
+    lines: list[Path] = field(default_factory=list)
+    areas: list[Outline] = field(default_factory=list)
+    proof: list[Item] = field(default_factory=list)
+
+
+def prepare_for_cut(document: Document, options: CutOptions | None = None) -> Document:
+    """Return ``document`` for a cutting machine; its notes say what was found too thin.
+
+    Shapes of the layers ``ink`` and ``letter`` are cut: united, outer contours anticlockwise and holes clockwise,
+    each contour a shape of its own, inner before outer. Lines become the layer ``score``, other filled shapes
+    (labels) ``engrave``. White covers nothing on a sheet and is left out.
+
+    Raises:
+        GuidegenError: when nothing is left to cut, or bridges cannot tie a counter.
+    """
+    options = options or CutOptions()
+    pages = []
+    thin: list[Thin] = []
+    for page in document.pages:
+        prepared, found = _page(page, options)
+        pages.append(prepared)
+        thin += found
+    notes = (*document.notes, *_thin_notes(thin, options.min_feature_mm))
+    if not any(layer.id == CUT for page in pages for layer in page.layers):
+        raise GuidegenError(f"{document.title}: nothing to cut, no letters or ink on it")
+    return replace(document, pages=tuple(pages), notes=notes)
+
+
+def _page(page: Page, options: CutOptions) -> tuple[Page, list[Thin]]:
+    found = _sort(page)
+    shapes = united([oriented(outline, NOTHING_MM * 5) for outline in found.shapes], options.tolerance_mm)
+    if options.bridges_mm is not None:
+        shapes = _tied(shapes, options.bridges_mm, options.tolerance_mm)
+    contours = [path for path in (clean(path) for path in oriented(shapes, NOTHING_MM * 5)) if path is not None]
+    contours = _once(contours)
+    thin = thin_places(contours, options.min_feature_mm) if contours else []
+    colours = {**COLOURS, **options.colours}
+    layers = [
+        Layer(ENGRAVE, tuple(Shape(area, Style(fill=colours[ENGRAVE])) for area in found.areas)),
+        Layer(SCORE, _stroked(_few_nodes(_once(found.lines), options.tolerance_mm), colours[SCORE])),
+        Layer(CUT, _stroked(inner_first(contours, NOTHING_MM * 5), colours[CUT])),
+        Layer(PROOF, tuple(_coloured(item, colours[PROOF]) for item in found.proof)),
+        Layer(THIN, _stroked([_ring(place) for place in thin[:_MOST_RINGS]], colours[THIN])),
+    ]
+    if options.mirror:
+        layers = [layer if layer.id == PROOF else _mirrored(layer, page.width_mm) for layer in layers]
+    kept = tuple(layer for layer in layers if layer.items)
+    return replace(page, layers=kept, background=None, links=()), thin
+
+
+def _tied(shapes: Outline, width_mm: float, tolerance_mm: float) -> Outline:
+    try:
+        return bridged(shapes, width_mm, tolerance_mm)[0]
+    except ValueError as error:
+        raise GuidegenError(f"--bridges {width_mm:g} mm: {error}; try narrower bridges or larger letters") from None
+
+
+def _sort(page: Page) -> _Sorted:
+    found = _Sorted()
+    names = {layer.id for layer in page.layers if layer.items}
+    cut = _CUT_LAYERS if names & _CUT_LAYERS else {"trace"}
+    for layer in page.layers:
+        for item in (flat for whole in layer.items for flat in flattened(whole)):
+            if layer.id in _NOT_CUT:
+                found.proof.append(item)
+            elif isinstance(item, Line):
+                if item.style.stroke != WHITE:
+                    found.lines.append(polyline((item.start, item.end)))
+            else:
+                _sort_shape(item, layer.id in cut, found)
+    return found
+
+
+def _sort_shape(shape: Shape, is_cut: bool, found: _Sorted) -> None:
+    style = shape.style
+    closed = tuple(path for path in shape.paths if path.closed)
+    if is_cut and closed:
+        found.shapes.append(closed)
+    elif style.fill is not None:
+        if style.fill != WHITE and closed:
+            found.areas.append(closed)
+        return
+    elif style.stroke_mm is not None and style.stroke != WHITE:
+        found.lines += shape.paths
+        return
+    found.lines += [path for path in shape.paths if not path.closed]
+
+
+def clean(path: Path) -> Path | None:
+    """Return ``path`` without segments of no length and with straight runs as one line; None when nothing is left."""
+    segments: list[Segment] = []
+    now = path.start
+    for segment in path.segments:
+        if all(abs(z - now) <= NOTHING_MM for z in segment):
+            continue
+        moved = (now, *segment[1:])
+        if segments and len(moved) == len(segments[-1]) == 2 and _goes_on(segments[-1], moved):
+            segments[-1] = (segments[-1][0], moved[1])
+        else:
+            segments.append(moved)
+        now = moved[-1]
+    if not segments:
+        return None
+    if path.closed:
+        segments[-1] = (*segments[-1][:-1], segments[0][0])
+        if len(segments) > 2 and len(segments[0]) == len(segments[-1]) == 2 and _goes_on(segments[-1], segments[0]):
+            segments[0] = (segments.pop()[0], segments[0][1])
+        low, high = bounds((Path(tuple(segments), True),))
+        if min((high - low).real, (high - low).imag) < NOTHING_MM:
+            return None
+    return Path(tuple(segments), path.closed)
+
+
+def _goes_on(a: Segment, b: Segment) -> bool:
+    """True when two lines make one within a tenth of a micrometre, without turning back."""
+    whole = b[1] - a[0]
+    if abs(whole) == 0 or ((b[1] - b[0]) * (a[1] - a[0]).conjugate()).real <= 0:
+        return False
+    return abs((whole.conjugate() * (a[1] - a[0])).imag) / abs(whole) < 1e-4
+
+
+def _once(paths: list[Path]) -> list[Path]:
+    """Return the paths without repeats, in whatever direction and from whatever start they run."""
+    kept: dict[defects.PathKey, Path] = {}
+    for path in paths:
+        kept.setdefault(defects.path_key(path, NOTHING_MM), path)
+    return list(kept.values())
+
+
+def _few_nodes(paths: list[Path], tolerance_mm: float) -> list[Path]:
+    """Return the paths with as few nodes as the tolerance allows; corners stay, a path that is short already too."""
+    found = []
+    for path in paths:
+        fewer = resample(path, tolerance_mm)
+        found.append(fewer if len(fewer.segments) < len(path.segments) else path)
+    return found
+
+
+def _stroked(paths: list[Path] | tuple[Path, ...], ink: Ink) -> tuple[Item, ...]:
+    style = Style(stroke_mm=LINE_MM, stroke=ink)
+    return tuple(Shape((path,), style) for path in paths)
+
+
+def _coloured(item: Item, ink: Ink) -> Item:
+    if isinstance(item, Placed):
+        return item
+    style = item.style
+    fill = None if style.fill is None else style.fill if style.fill == WHITE else ink
+    return replace(item, style=replace(style, stroke=ink, fill=fill))
+
+
+def _ring(place: Thin) -> Path:
+    """Return an open ring about a thin place: eight lines are enough to find it by."""
+    radius = min(place.reach, 4.0) + _RING_MARGIN
+    corners = [place.at + radius * complex(a, b) for a, b in _OCTAGON]
+    return polyline(corners, closed=True)
+
+
+_HALF = 0.7071067811865476
+_OCTAGON = ((1, 0), (_HALF, _HALF), (0, 1), (-_HALF, _HALF), (-1, 0), (-_HALF, -_HALF), (0, -1), (_HALF, -_HALF))
+
+
+def _mirrored(layer: Layer, width_mm: float) -> Layer:
+    return replace(layer, items=tuple(_mirrored_item(item, width_mm) for item in layer.items))
+
+
+def _mirrored_item(item: Item, width_mm: float) -> Item:
+    def flip(z: complex) -> complex:
+        return complex(width_mm - z.real, z.imag)
+
+    if isinstance(item, Line):
+        return replace(item, start=flip(item.start), end=flip(item.end))
+    assert isinstance(item, Shape)
+    return replace(item, paths=tuple(reverse(affine(path, -1, 1j, width_mm)) for path in item.paths))
+
+
+def _thin_notes(thin: list[Thin], width_mm: float) -> list[str]:
+    if not thin:
+        return []
+    gaps = sum(place.is_gap for place in thin)
+    places = f"{_counted(len(thin) - gaps, 'stroke')} and {_counted(gaps, 'gap')} narrower than {width_mm:g} mm"
+    least = min(place.width for place in thin)
+    return [
+        f"{places}, the narrowest about {least:.2g} mm: a blade may tear them; "  # noqa: ISC004  one note
+        f"layer {THIN} rings them, --min-feature sets the width"
+    ]
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
