@@ -86,10 +86,10 @@ def _with_known_symbols(page: Page, known: dict[str, Symbol]) -> Page:
 
 def _placing(page: Page, chosen: Callable[[Symbol], Symbol]) -> Page:
     """Return ``page`` with each symbol replaced by the one chosen for it."""
-    from guidegen.scene import Layer, Placed
+    from guidegen.scene import Placed
 
     def same(item: Any) -> Any:
         return Placed(chosen(item.symbol), item.at) if isinstance(item, Placed) else item
 
-    layers = tuple(Layer(layer.id, tuple(same(item) for item in layer.items), layer.marker) for layer in page.layers)
+    layers = tuple(replace(layer, items=tuple(same(item) for item in layer.items)) for layer in page.layers)
     return replace(page, layers=layers)

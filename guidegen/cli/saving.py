@@ -105,7 +105,7 @@ def _boxes(document: Document) -> str:
     from guidegen.scene import Shape
     from guidegen.sheets.parts.labels import lacking
 
-    layers = (layer for page in document.pages for layer in page.layers if layer.id in {"labels", "proof"})
+    layers = (layer for page in document.pages for layer in page.layers if layer.purpose.has_words)
     words = (item.name for layer in layers for item in layer.items if isinstance(item, Shape))
     missing = lacking("".join(char for word in words for char in word or "" if not " " <= char <= "~"))
     return f"the labels' face lacks {missing!r}; empty boxes stand for it" if missing else ""

@@ -132,6 +132,7 @@ def prepared(document: Document, shop: Shop | None) -> Document:
 
 def cut_options(shop: Shop) -> CutOptions:
     """Return what is asked of a cut file."""
+    from guidegen.scene import Purpose
     from guidegen.shop.cutting import COLOURS, VINYL_MM, CutOptions
 
     colours = dict(COLOURS)
@@ -139,7 +140,7 @@ def cut_options(shop: Shop) -> CutOptions:
         match = _COLOUR.fullmatch(entry.strip())
         if match is None:
             raise bad_input("--colour", "", entry, "LAYER=#rrggbb with cut, score, engrave, proof or thin")
-        colours[match[1]] = _ink(match[2])
+        colours[Purpose(match[1])] = _ink(match[2])
     if len({tuple(round(255 * part) for part in ink.rgb) for ink in colours.values()}) < len(colours):
         raise GuidegenError("--colour: two layers have the same colour; machines tell operations apart by it")
     return CutOptions(shop.bridges, shop.min_feature or VINYL_MM, shop.mirror, colours)
@@ -180,12 +181,13 @@ def shop_files(document: Document, file_format: str, shop: Shop) -> Iterator[tup
 def print_options(shop: Shop) -> PrintOptions:
     """Return what is asked of a print-shop file."""
     from guidegen.hands.library import load_paper
+    from guidegen.scene import Purpose
     from guidegen.shop.printshop import BLEED_MM, PrintOptions, guides_in_spot
     from guidegen.shop.printshop_metadata import DEFAULT_CONDITION, UNREGISTERED, Intent
 
     inks = guides_in_spot() if shop.guides_spot else {}
     if shop.spot is not None:
-        inks |= dict.fromkeys(("ink", "letter", "letter-smallest", "letter-largest"), _spot_ink(shop.spot))
+        inks |= dict.fromkeys((purpose for purpose in Purpose if purpose.is_ink), _spot_ink(shop.spot))
     # a profile may be of any condition, so that only what was said of it is said on
     default = DEFAULT_CONDITION if shop.icc is None else UNREGISTERED
     name = (shop.output_intent or default).strip()

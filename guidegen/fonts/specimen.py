@@ -10,7 +10,7 @@ from guidegen.fonts.glyphs import FontFace
 from guidegen.fonts.setting import filled, set_word, word_outline
 from guidegen.fonts.truesize import LARGEST_POINT_SIZE, TrueSize
 from guidegen.geometry.path import translate
-from guidegen.scene import BLACK, Document, Item, Layer, Line, Page, Shape, Style
+from guidegen.scene import BLACK, Document, Item, Layer, Line, Page, Purpose, Shape, Style
 from guidegen.sheets.parts.labels import STRONG, label, wrapped
 from guidegen.sheets.parts.proof import bar_height_mm, proof_bar
 
@@ -58,10 +58,10 @@ def specimen_page(letters: Alphabet, face: FontFace, width_mm: float, height_mm:
     chart, y = _chart(letters, face, box, y, floor)
     chart += _sentences(letters, face, box, y, floor)
     layers = (
-        Layer("labels", tuple(head + notes)),
-        Layer("lines", tuple(item for item in shown if isinstance(item, Line))),
-        Layer("ink", tuple([item for item in shown if not isinstance(item, Line)] + chart)),
-        Layer("proof", proof),
+        Layer(Purpose.LABELS, tuple(head + notes)),
+        Layer(Purpose.LINES, tuple(item for item in shown if isinstance(item, Line))),
+        Layer(Purpose.INK, tuple([item for item in shown if not isinstance(item, Line)] + chart)),
+        Layer(Purpose.PROOF, proof),
     )
     title = f"{face.names.full} at {face.size.point_size} pt"
     return Document((Page(width_mm, height_mm, layers, title, face.names.description),), title, face.names.description)

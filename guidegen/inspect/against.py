@@ -11,6 +11,7 @@ from guidegen.geometry.measure import bounds
 from guidegen.inspect.thickness import thickest_mm
 from guidegen.lettering.sizing import RightSize
 from guidegen.readers.contents import Contents, PageContents
+from guidegen.scene import Purpose
 from guidegen.units import points
 
 
@@ -40,7 +41,7 @@ def target(size: RightSize) -> Target:
 
 SAME_STROKE = (0.9, 1.2)
 """The thickest stroke over the downstroke; where strokes join, a disc wider than either fits."""
-INK_LAYERS = ("ink", "letter", "trace", "cut")
+INK_LAYERS = (Purpose.INK, Purpose.LETTER, Purpose.TRACE, Purpose.CUT)
 
 
 def fit(contents: Contents, page: int, lines: Mapping[str, Any], size: Target) -> dict[str, Any]:
@@ -76,7 +77,7 @@ def fit(contents: Contents, page: int, lines: Mapping[str, Any], size: Target) -
 
 def _thickest(page: PageContents) -> float | None:
     for layer in INK_LAYERS:
-        mine = [d for d in page.drawn if d.layer == layer and (d.fill or layer == "cut")]
+        mine = [d for d in page.drawn if d.layer == layer and (d.fill or layer is Purpose.CUT)]
         paths = tuple(p for d in mine for p in d.paths if p.closed)
         if paths:
             return thickest_mm(paths)

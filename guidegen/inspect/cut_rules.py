@@ -13,10 +13,10 @@ from guidegen.geometry.path import Path
 from guidegen.inspect.findings import Check, places
 from guidegen.inspect.shapes import SAME_MM
 from guidegen.readers.contents import Contents, Drawn, PageContents
-from guidegen.shop.cutting import CUT, ENGRAVE, PROOF, SCORE, THIN
+from guidegen.scene import Purpose
 
-OPERATIONS = (CUT, SCORE, ENGRAVE)
-NOT_CUT = (PROOF, THIN)
+OPERATIONS = tuple(purpose.value for purpose in Purpose if purpose.is_operation)
+NOT_CUT = (Purpose.PROOF.value, Purpose.THIN.value)
 HAIRLINE_MM = 0.0255
 """Laser drivers cut what is .001 in (.0254 mm) or .01 mm wide and engrave what is wider (several workshops)."""
 FLAT_MM = 0.0005
@@ -26,7 +26,7 @@ _SLIVER_MM = 0.05
 
 def cut_drawn(page: PageContents) -> list[Drawn]:
     """Return what the blade goes through: the layer ``cut``, or all that is no other operation where there is none."""
-    named = [d for d in page.drawn if d.layer is not None and d.layer.lower() == CUT]
+    named = [d for d in page.drawn if d.layer is not None and d.layer.lower() == Purpose.CUT]
     others = {*OPERATIONS, *NOT_CUT}
     return named or [d for d in page.drawn if (d.layer or "").lower() not in others]
 
@@ -179,8 +179,8 @@ def _hairline(contents: Contents) -> Iterator[str]:
 
 def _proof(contents: Contents) -> Iterator[str]:
     for number, page in enumerate(contents.pages, start=1):
-        if not any(d.layer == PROOF for d in page.drawn):
-            yield f"no layer {PROOF} on page {number}"
+        if not any(d.layer == Purpose.PROOF for d in page.drawn):
+            yield f"no layer {Purpose.PROOF} on page {number}"
 
 
 def _inside(contents: Contents) -> Iterator[str]:
@@ -237,10 +237,10 @@ CUT_CHECKS = (
     Check("united", "shapes that touch are one shape", _united, BOTH),
     Check("winding", "outer contours all turn one way", _winding, BOTH),
     Check("inner-first", "inner contours before those around them", _inner_first, BOTH),
-    Check("layers", f"layers named {', '.join(OPERATIONS)}, {PROOF} or {THIN}", _layers, BOTH),
+    Check("layers", f"layers named {', '.join(OPERATIONS)}, {' or '.join(NOT_CUT)}", _layers, BOTH),
     Check("colours", "one colour for each layer, and each its own", _colours, BOTH),
     Check("hairline", "cut lines at most 0.0254 mm wide, nothing filled", _hairline, BOTH),
-    Check("proof-layer", f"a proof bar on a layer {PROOF} that is not cut", _proof, BOTH, "warn"),
+    Check("proof-layer", f"a proof bar on a layer {Purpose.PROOF} that is not cut", _proof, BOTH, "warn"),
     Check("inside-page", "everything to cut within the page", _inside, BOTH),
     Check("few-nodes", "curves as curves, not in crumbs", _few_nodes, BOTH),
 )

@@ -12,11 +12,12 @@ from typing import Any
 
 from guidegen.geometry.path import Path
 from guidegen.readers.contents import PageContents
+from guidegen.scene import Purpose
 
 HORIZONTAL_DEG = 0.05
 SAME_MM = 0.006
 SHORTEST_SLANT_MM = 1.5
-MARKS = {"proof", "dimensions", "crop", "arrows", "labels"}
+MARKS = {Purpose.PROOF, Purpose.DIMENSIONS, Purpose.CROP, Purpose.ARROWS, Purpose.LABELS}
 ROLES = ("ascender", "x-height", "baseline", "descender")
 
 

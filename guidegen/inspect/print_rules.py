@@ -13,6 +13,7 @@ from itertools import pairwise
 from guidegen.geometry.measure import bounds
 from guidegen.inspect.findings import Check
 from guidegen.readers.contents import Box, Contents, Drawn, PageContents, Paint
+from guidegen.scene import Purpose
 from guidegen.units import MM_PER_POINT
 
 BLEED_MM = 3.0
@@ -80,7 +81,7 @@ def _marks(contents: Contents) -> Iterator[str]:
     for number, page in enumerate(contents.pages, start=1):
         bleed = page.boxes.get("BleedBox") or _trim(page)
         for d in page.drawn:
-            if bleed is not None and d.paths and (d.layer == "crop" or _is_mark(d, bleed)) and _touches(d, bleed):
+            if bleed is not None and d.paths and (d.layer == Purpose.CROP or _is_mark(d, bleed)) and _touches(d, bleed):
                 yield f"a crop mark inside the bleed on page {number}"
 
 
@@ -122,7 +123,7 @@ def _black_alone(contents: Contents) -> Iterator[str]:
 def _overprint(contents: Contents) -> Iterator[str]:
     for number, page in enumerate(contents.pages, start=1):
         for d in page.drawn:
-            is_line = d.fill is None and d.stroke is not None and d.layer != "crop"
+            is_line = d.fill is None and d.stroke is not None and d.layer != Purpose.CROP
             if is_line and _is_black(d.stroke) and not d.overprint:
                 yield f"a black line that knocks out on page {number}"
 

@@ -11,10 +11,20 @@ from guidegen.geometry.measure import bounds
 from guidegen.geometry.path import Path
 from guidegen.inspect.lines import clusters
 from guidegen.readers.contents import Drawn, PageContents
+from guidegen.scene import Purpose
 
 SAME_MM = 0.002
 """Two points closer than this are one: twice the rounding of our own files, a tenth of a blade's repeatability."""
-NOT_LETTERS = {"labels", "proof", "dimensions", "crop", "arrows", "background", "lines", "slant"}
+NOT_LETTERS = {
+    Purpose.LABELS,
+    Purpose.PROOF,
+    Purpose.DIMENSIONS,
+    Purpose.CROP,
+    Purpose.ARROWS,
+    Purpose.BACKGROUND,
+    Purpose.LINES,
+    Purpose.SLANT,
+}
 
 
 def measure_shapes(page: PageContents) -> dict[str, Any]:
@@ -52,7 +62,8 @@ def _ink_box(drawn: tuple[Drawn, ...]) -> list[float] | None:
 
 def _is_ground(d: Drawn) -> bool:
     """True for a white or background sheet under the drawing."""
-    return d.layer == "background" or (d.stroke is None and d.fill is not None and d.fill.name in ("#ffffff", "gray 1"))
+    is_white = d.stroke is None and d.fill is not None and d.fill.name in ("#ffffff", "gray 1")
+    return d.layer == Purpose.BACKGROUND or is_white
 
 
 def outer_shapes(drawn: Drawn) -> list[Path]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from guidegen.errors import bad_input
 from guidegen.geometry.path import affine
 from guidegen.profiles.papers import Paper
-from guidegen.scene import Document, Item, Layer, Line, Link, Page, Placed, Shape, Style, Symbol
+from guidegen.scene import Document, Item, Line, Link, Page, Placed, Shape, Style, Symbol
 
 BAR_MM = 100.0
 _USABLE_MM = (50.0, 200.0)
@@ -87,9 +87,7 @@ class _Stretch:
         self._symbols: dict[int, tuple[Symbol, Symbol]] = {}
 
     def page(self, page: Page) -> Page:
-        layers = tuple(
-            Layer(layer.id, tuple(self._item(item) for item in layer.items), layer.marker) for layer in page.layers
-        )
+        layers = tuple(replace(layer, items=tuple(self._item(item) for item in layer.items)) for layer in page.layers)
         links = tuple(Link(self._point(link.low), self._point(link.high), link.page) for link in page.links)
         width, height = page.width_mm * self._across, page.height_mm * self._down
         return replace(page, width_mm=width, height_mm=height, layers=layers, links=links)

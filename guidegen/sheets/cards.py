@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from guidegen.errors import GuidegenError
-from guidegen.scene import Document, Item, Layer, Line, Placed, Style
+from guidegen.scene import Document, Item, Layer, Line, Placed, Purpose, Style
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.forms import Form, written
 from guidegen.sheets.parts.frame import Box, Setup
@@ -92,8 +92,8 @@ def card_sheets(
             if lettering.width(name) <= room.width + 1e-6:
                 ghosts.append(ghost)
         marks = tuple(_cut_marks(grid)) if up is not None else ()
-        trace = Layer("trace", tuple(ghosts), lettering.marker.name)
-        layers = (Layer("lines", tuple(lines)), trace, Layer("crop", marks))
+        trace = Layer(Purpose.TRACE, tuple(ghosts), lettering.marker.name)
+        layers = (Layer(Purpose.LINES, tuple(lines)), trace, Layer(Purpose.CROP, marks))
         pages.append((page, layers))
     title = f"{len(names)} names"
     return frames.document(setup, pages, title, f"Names to letter over with {lettering.marker.label}.", ())

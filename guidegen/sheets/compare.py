@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from guidegen.errors import GuidegenError
 from guidegen.lettering.sizing import SAMPLE_LETTER, SampleCounter, counter_at
 from guidegen.profiles.printers import corrected
-from guidegen.scene import Document, Item, Layer, Line, Page, Placed
+from guidegen.scene import Document, Item, Layer, Line, Page, Placed, Purpose
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import mm_text
 from guidegen.sheets.parts.forms import written
@@ -188,10 +188,10 @@ def _pages(bands: Sequence[_Band], setup: Setup, page: frames.Frame, title: str,
         more = max(0.0, min(_MORE_WHITE_MM, spare / len(part)))
         sheet = _drawn(part, page.box.left, page.box.top - used, (white[0] + more, white[1] + more))
         layers = (
-            Layer("lines", tuple(sheet.lines)),
-            *(Layer("ink", tuple(words), marker) for marker, words in sheet.words.items()),
-            Layer("labels", (*items, *sheet.labels)),
-            Layer("proof", page.proof),
+            Layer(Purpose.LINES, tuple(sheet.lines)),
+            *(Layer(Purpose.INK, tuple(words), marker) for marker, words in sheet.words.items()),
+            Layer(Purpose.LABELS, (*items, *sheet.labels)),
+            Layer(Purpose.PROOF, page.proof),
         )
         made.append(
             Page(

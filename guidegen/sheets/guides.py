@@ -11,7 +11,7 @@ from guidegen.errors import GuidegenError, bad_input
 from guidegen.geometry.path import polyline, translate
 from guidegen.lettering.sizing import SAMPLE_LETTER, RightSize, sample_outline
 from guidegen.profiles.markers import Marker
-from guidegen.scene import BLACK, Document, Item, Layer, Line, Shape, Style, hull_bounds
+from guidegen.scene import BLACK, Document, Item, Layer, Line, Purpose, Shape, Style, hull_bounds
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import TIP_WORDS, degrees_text, inch_text, length_text, mm_text, proportions_text
 from guidegen.sheets.parts.frame import Box, Setup
@@ -167,11 +167,11 @@ def _rows(size: RightSize, page: _Room, heights: RowHeights, slants: Sequence[fl
     names = line_names(heights, complex(names_left, first.imag), name_mm) if name_mm else []
     start = first + rungs + 0.15 * heights.x_height_mm
     return (
-        Layer("slant", tuple(slanted)),
-        Layer("lines", tuple(lines)),
-        Layer("ladder", tuple(ladder)),
-        Layer("letter", _sample(size, heights.x_height_mm, slants, start)),
-        Layer("labels", tuple(names)),
+        Layer(Purpose.SLANT, tuple(slanted)),
+        Layer(Purpose.LINES, tuple(lines)),
+        Layer(Purpose.LADDER, tuple(ladder)),
+        Layer(Purpose.LETTER, _sample(size, heights.x_height_mm, slants, start)),
+        Layer(Purpose.LABELS, tuple(names)),
     )
 
 
@@ -217,8 +217,8 @@ def nib_ladder(marker: Marker, heights: RowHeights, baseline: complex, *, filled
 
 
 def merged(layers: Sequence[Layer]) -> tuple[Layer, ...]:
-    """Return the layers with those of one id put together, at the place of the first."""
-    merged: dict[str, tuple[Item, ...]] = {}
+    """Return the layers with those of one purpose put together, at the place of the first."""
+    merged: dict[Purpose, tuple[Item, ...]] = {}
     for layer in layers:
-        merged[layer.id] = merged.get(layer.id, ()) + layer.items
-    return tuple(Layer(name, items) for name, items in merged.items())
+        merged[layer.purpose] = merged.get(layer.purpose, ()) + layer.items
+    return tuple(Layer(purpose, items) for purpose, items in merged.items())

@@ -10,7 +10,7 @@ from guidegen.geometry.path import polyline
 from guidegen.lettering.letters import pen_height_mm
 from guidegen.lettering.text import letters_per_line
 from guidegen.profiles.printers import corrected
-from guidegen.scene import BLACK, Document, Item, Layer, Line, Link, Page, Placed, Shape, Style
+from guidegen.scene import BLACK, Document, Item, Layer, Line, Link, Page, Placed, Purpose, Shape, Style
 from guidegen.sheets.handout_table import figures_table
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import TIP_WORDS, degrees_text, length_text, mm_text, stem_mm, stroke_names
@@ -190,17 +190,17 @@ def _page(
         labels += words
         lines += ruled
         marker = entry.lettering.marker.name
-        layers += [Layer("strokes", tuple(strokes), marker), Layer("letter", tuple(letters), marker)]
+        layers += [Layer(Purpose.STROKES, tuple(strokes), marker), Layer(Purpose.LETTER, tuple(letters), marker)]
         row += 1 + entry.bare
         y -= entry.height_mm + between
     slanted = tuple(line for line in lines if line.role == "slant")
     ruled_lines = tuple(line for line in lines if line.role != "slant")
     every = (
-        Layer("slant", slanted),
-        Layer("lines", ruled_lines),
+        Layer(Purpose.SLANT, slanted),
+        Layer(Purpose.LINES, ruled_lines),
         *(layer for layer in layers if layer.items),
-        Layer("labels", tuple(labels)),
-        Layer("proof", page.proof),
+        Layer(Purpose.LABELS, tuple(labels)),
+        Layer(Purpose.PROOF, page.proof),
     )
     names = ", ".join(entry.lettering.marker.name for entry in part)
     return Page(

@@ -6,7 +6,7 @@ from guidegen.hands.hand import Hand
 from guidegen.lettering.drawing import Drawing, ink_drawing
 from guidegen.lettering.letters import INK_TOLERANCE_MM
 from guidegen.profiles.markers import Marker
-from guidegen.scene import BLACK, Document, Ink, Layer, Page, Shape, Style
+from guidegen.scene import BLACK, Document, Ink, Layer, Page, Purpose, Shape, Style
 
 _CENTRELINE_MM = 0.18
 
@@ -34,10 +34,10 @@ def inked_drawing(
         GuidegenError: when widths that the drawing states do not fit its lines.
     """
     outline = ink_drawing(drawing, marker, hand, x_height_mm, tolerance_mm)
-    layers = [Layer("ink", (Shape(outline, Style(fill=ink), "Ink"),))]
+    layers = [Layer(Purpose.INK, (Shape(outline, Style(fill=ink), "Ink"),))]
     if centrelines:
         paths = tuple(line.path for line in drawing.lines)
         thin = Style(stroke_mm=_CENTRELINE_MM, stroke=ink)
-        layers.append(Layer("trace", (Shape(paths, thin, "Centrelines"),)))
+        layers.append(Layer(Purpose.TRACE, (Shape(paths, thin, "Centrelines"),)))
     page = Page(drawing.width_mm, drawing.height_mm, tuple(layers), title, f"Inked with {marker.label}.")
     return Document((page,), title, page.description)

@@ -10,7 +10,7 @@ from functools import lru_cache
 from guidegen.errors import GuidegenError
 from guidegen.lettering.text import Align
 from guidegen.profiles.papers import CUSTOM_FAMILY, Paper
-from guidegen.scene import Document, Layer, Line, Placed, Style
+from guidegen.scene import Document, Layer, Line, Placed, Purpose, Style
 from guidegen.sheets.guides import band_warning
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.block import Block, broken, stack
@@ -271,7 +271,7 @@ def layout_sheet(
     left, right = (box.left, box.right) if not envelope else (corner.real, corner.real + found.block.width_mm)
     layers = (
         *guide_layers(found.block.guides(corner, left, right)),
-        Layer("trace", ghost(found.block, corner, form), piece.lettering.marker.name),
+        Layer(Purpose.TRACE, ghost(found.block, corner, form), piece.lettering.marker.name),
         *(stamp_corner(page) if envelope else ()),
     )
     title = " / ".join(line.text for line in found.block.lines if line.text)
@@ -297,4 +297,4 @@ def stamp_corner(page: Frame) -> tuple[Layer, ...]:
         Line(complex(left, bottom), complex(left, top), style),
     )
     words = label("kept free for the stamp", complex(left + 3, bottom + 3), 2.3)
-    return Layer("stamp", lines), Layer("labels", (words,))
+    return Layer(Purpose.STAMP, lines), Layer(Purpose.LABELS, (words,))

@@ -8,7 +8,22 @@ from typing import Literal
 
 from guidegen.errors import GuidegenError
 from guidegen.lettering.sizing import SAMPLE_LETTER
-from guidegen.scene import BLACK, Document, Ink, Item, Layer, Line, Link, Page, Placed, Shape, Style, Symbol, grey
+from guidegen.scene import (
+    BLACK,
+    Document,
+    Ink,
+    Item,
+    Layer,
+    Line,
+    Link,
+    Page,
+    Placed,
+    Purpose,
+    Shape,
+    Style,
+    Symbol,
+    grey,
+)
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import degrees_text, mm_text
 from guidegen.sheets.parts.forms import Form, written
@@ -78,7 +93,11 @@ def _index(letterings: Sequence[Lettering], letters: Sequence[str], setup: Setup
         needed = box.height + box.bottom - y
         advice = setup.suggestion(holding(box.width, needed), noun="page")
         raise GuidegenError(f"{setup.paper.label}: the index of so many pages does not fit; {advice}, or name fewer")
-    layers = (Layer("lines", tuple(rules)), Layer("labels", tuple(labels)), Layer("proof", page.proof))
+    layers = (
+        Layer(Purpose.LINES, tuple(rules)),
+        Layer(Purpose.LABELS, tuple(labels)),
+        Layer(Purpose.PROOF, page.proof),
+    )
     drawn = tuple(layer for layer in layers if layer.items)
     return Page(page.width_mm, page.height_mm, drawn, title, "Index.", bookmark="Index", links=tuple(links))
 
@@ -132,12 +151,12 @@ def _subject(lettering: Lettering, char: str, setup: Setup) -> Page:
                 room = Box(box.left - at.real, -heights.descender_mm, box.right - at.real, heights.ascender_mm)
                 arrows += [moved(item, at) for item in stroke_order(lettering.line(text).strokes, marks, room=room)]
     layers = (
-        Layer("slant", tuple(line for line in lines if line.role == "slant")),
-        Layer("lines", tuple(line for line in lines if line.role != "slant")),
-        Layer("letter", tuple(ink), lettering.marker.name),
-        Layer("arrows", tuple(arrows)),
-        Layer("labels", tuple(labels)),
-        Layer("proof", page.proof),
+        Layer(Purpose.SLANT, tuple(line for line in lines if line.role == "slant")),
+        Layer(Purpose.LINES, tuple(line for line in lines if line.role != "slant")),
+        Layer(Purpose.LETTER, tuple(ink), lettering.marker.name),
+        Layer(Purpose.ARROWS, tuple(arrows)),
+        Layer(Purpose.LABELS, tuple(labels)),
+        Layer(Purpose.PROOF, page.proof),
     )
     return Page(
         page.width_mm,
@@ -169,7 +188,7 @@ def themed(page: Page, theme: Theme) -> Page:
     """Return ``page`` on white, or in light ink on a dark ground."""
     if theme == "light":
         return replace(page, background=Ink((1.0, 1.0, 1.0), (0.0, 0.0, 0.0, 0.0)))
-    layers = tuple(Layer(layer.id, tuple(_dark(item) for item in layer.items), layer.marker) for layer in page.layers)
+    layers = tuple(replace(layer, items=tuple(_dark(item) for item in layer.items)) for layer in page.layers)
     return replace(page, layers=layers, background=DARK_GROUND)
 
 

@@ -11,7 +11,7 @@ from guidegen.errors import GuidegenError
 from guidegen.geometry.path import Outline, translate
 from guidegen.lettering.letters import ink, letter
 from guidegen.lettering.sizing import SAMPLE_LETTER, RightSize, SampleCounter, measure_sample
-from guidegen.scene import BLACK, WHITE, Document, Item, Layer, Line, Shape, Style, hull_bounds
+from guidegen.scene import BLACK, WHITE, Document, Item, Layer, Line, Purpose, Shape, Style, hull_bounds
 from guidegen.sheets.guides import At, band_warning, chosen_x_height_mm, guide_head, merged, nib_ladder
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import length_text, mm_text
@@ -67,7 +67,7 @@ class Dimensions:
 class Specimen:
     """One letter on its own four lines. The letter stands at the origin; ``left`` and ``right`` are its lines' ends."""
 
-    layer: str
+    purpose: Purpose
     outline: Outline
     char: str
     heights: RowHeights
@@ -133,7 +133,7 @@ def sample_sheet(
     left_out = [specimen for specimen in specimens if not fits(setup, specimen)]
     notes = [band_warning(size, x_height)]
     notes += [
-        f"{specimen.layer.replace('-', ' ')} ({mm_text(specimen.heights.x_height_mm)}) does not fit "
+        f"{specimen.purpose.replace('-', ' ')} ({mm_text(specimen.heights.x_height_mm)}) does not fit "
         f"{setup.paper.label} and is left out; {setup.suggestion(lambda where, s=specimen: fits(where, s))}"  # type: ignore[misc]
         for specimen in left_out
     ]
@@ -160,13 +160,24 @@ def _specimens(
     size: RightSize, char: str, x_height: float, place: At | None, inches: bool, sizes: _Type
 ) -> list[Specimen]:
     names = {"right": "Right size", "smallest": "Smallest size", "largest": "Largest size", None: "As chosen"}
-    chosen = [("letter", names[place], x_height, True)]
-    chosen += [(f"letter-{end}", names[end], chosen_x_height_mm(size, end), False) for end in ("smallest", "largest")]
+    chosen = [(Purpose.LETTER, names[place], x_height, True)]
+    ends: tuple[tuple[Purpose, At], ...] = (
+        (Purpose.LETTER_SMALLEST, "smallest"),
+        (Purpose.LETTER_LARGEST, "largest"),
+    )
+    chosen += [(purpose, names[end], chosen_x_height_mm(size, end), False) for purpose, end in ends]
     return [_specimen(size, char, *entry, inches, sizes) for entry in chosen]
 
 
 def _specimen(
-    size: RightSize, char: str, layer: str, name: str, x_height: float, dimensioned: bool, inches: bool, sizes: _Type
+    size: RightSize,
+    char: str,
+    purpose: Purpose,
+    name: str,
+    x_height: float,
+    dimensioned: bool,
+    inches: bool,
+    sizes: _Type,
 ) -> Specimen:
     hand = size.hand
     outline = ink([letter(hand, size.marker, x_height, char)])
@@ -182,7 +193,7 @@ def _specimen(
     left = min(low.real - pad - _ladder_mm(size), marks.low.real if marks else low.real)
     right = max(high.real + pad, marks.high.real if marks else high.real, left + widest)
     ladder = tuple(nib_ladder(size.marker, heights, left + 0j, filled=dimensioned)) if _ladder_mm(size) else ()
-    return Specimen(layer, outline, char, heights, captions, marks, left, right, ladder, sizes)
+    return Specimen(purpose, outline, char, heights, captions, marks, left, right, ladder, sizes)
 
 
 def _ladder_mm(size: RightSize) -> float:
@@ -268,7 +279,7 @@ def _pages(setup: Setup, head: Head, specimens: list[Specimen], rule: str) -> It
     pitch = sizes.rule * 1.4
     slack = box.height - sum(_depth(row) + _ROW_GAP_MM for row in rows) - len(lines) * pitch
     top = box.top - max(0.0, min(0.3 * slack, 0.16 * box.height))
-    numbers = {specimen.layer: number for number, specimen in enumerate(specimens, start=1)}
+    numbers = {specimen.purpose: number for number, specimen in enumerate(specimens, start=1)}
     started = False
     for row in rows:
         gap = min(_WIDEST_GAP_MM, (box.width - sum(specimen.width_mm for specimen in row)) / max(1, len(row) - 1))
@@ -283,7 +294,7 @@ def _pages(setup: Setup, head: Head, specimens: list[Specimen], rule: str) -> It
         x = box.left
         drawn = []
         for specimen in row:
-            number = numbers[specimen.layer]
+            number = numbers[specimen.purpose]
             drawn.append((number, _drawn(specimen, complex(x - specimen.left, baseline), number, captions_y)))
             x += specimen.width_mm + gap
         layers += [layer for _, found in sorted(drawn, key=lambda entry: entry[0]) for layer in found]
@@ -292,7 +303,7 @@ def _pages(setup: Setup, head: Head, specimens: list[Specimen], rule: str) -> It
         text = [
             label(line, complex(box.left, top - sizes.rule - n * pitch), sizes.rule) for n, line in enumerate(lines)
         ]
-        layers.append(Layer("labels", tuple(text)))
+        layers.append(Layer(Purpose.LABELS, tuple(text)))
     yield page, merged(layers)
 
 
@@ -332,17 +343,17 @@ def _drawn(specimen: Specimen, origin: complex, number: int, captions_y: float) 
         for n, text in enumerate(specimen.captions)
     ]
     layers = [
-        Layer("lines", row_lines(specimen.heights, left, right, number)),
-        Layer(specimen.layer, (filled,)),
-        Layer("ladder", tuple(_shifted(square, origin) for square in specimen.ladder)),
-        Layer("labels", tuple(captions)),
+        Layer(Purpose.LINES, row_lines(specimen.heights, left, right, number)),
+        Layer(specimen.purpose, (filled,)),
+        Layer(Purpose.LADDER, tuple(_shifted(square, origin) for square in specimen.ladder)),
+        Layer(Purpose.LABELS, tuple(captions)),
     ]
     if specimen.dimensions is not None:
         moved = tuple(
             replace(line, start=line.start + origin, end=line.end + origin) for line in specimen.dimensions.lines
         )
         words = tuple(_shifted(word, origin) for word in specimen.dimensions.words)
-        layers += [Layer("dimensions", moved), Layer("labels", words)]
+        layers += [Layer(Purpose.DIMENSIONS, moved), Layer(Purpose.LABELS, words)]
     return layers
 
 

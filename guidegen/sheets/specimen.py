@@ -11,7 +11,7 @@ from guidegen.geometry.measure import bounds
 from guidegen.geometry.path import Outline, affine, translate
 from guidegen.hands.accents import lacking
 from guidegen.lettering.sizing import RightSize
-from guidegen.scene import BLACK, Document, Layer, Line, Shape, Style, hull_bounds
+from guidegen.scene import BLACK, Document, Layer, Line, Purpose, Shape, Style, hull_bounds
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import mm_text
 from guidegen.sheets.parts.frame import Box, Setup
@@ -265,7 +265,11 @@ def _layers(lettering: Lettering, box: Box, rows: Sequence[_Placed], *, first: b
             if item.name:
                 below = complex(item.name_x, -row.below + 1.2)
                 words.append(label(item.name, baseline + below, _NAME_MM))
-    return Layer("lines", tuple(lines)), Layer("ink", tuple(ink), lettering.marker.name), Layer("labels", tuple(words))
+    return (
+        Layer(Purpose.LINES, tuple(lines)),
+        Layer(Purpose.INK, tuple(ink), lettering.marker.name),
+        Layer(Purpose.LABELS, tuple(words)),
+    )
 
 
 def _title(lettering: Lettering, box: Box) -> list[Shape]:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from guidegen.errors import GuidegenError
 from guidegen.geometry.path import Path, polyline
 from guidegen.profiles.papers import Paper
-from guidegen.scene import WHITE, Document, Item, Layer, Line, Page, Placed, Shape, Style, hull_bounds
+from guidegen.scene import WHITE, Document, Item, Layer, Line, Page, Placed, Purpose, Shape, Style, hull_bounds
 from guidegen.sheets.parts.labels import label
 
 OVERLAP_MM = 10.0
@@ -113,7 +113,7 @@ def _tile_page(page: Page, tile: Tile, layout: Tiling, paper: Paper, margin_mm: 
     move = complex(margin_mm, margin_mm) - tile.corner
     low, high = tile.corner, tile.corner + layout.window_mm
     layers = [
-        Layer(layer.id, tuple(moved(item, move) for item in layer.items if _touches(item, low, high)), layer.marker)
+        replace(layer, items=tuple(moved(item, move) for item in layer.items if _touches(item, low, high)))
         for layer in page.layers
     ]
     marks = (*_crosses(tile, layout, margin_mm), *_edges(tile, layout, margin_mm))
@@ -121,13 +121,13 @@ def _tile_page(page: Page, tile: Tile, layout: Tiling, paper: Paper, margin_mm: 
     baseline = complex(margin_mm, margin_mm - 1.5 * _NAME_MM)
     # Layers of one id are one group in SVG, drawn where the first stands: mask, name and the page's own crop marks
     # share the last group, or the mask would hide the name.
-    own = tuple(item for layer in layers if layer.id == "crop" for item in layer.items)
-    frame = Layer("crop", (*own, _mask(paper, margin_mm), *marks, label(caption, baseline, _NAME_MM)))
+    own = tuple(item for layer in layers if layer.purpose is Purpose.CROP for item in layer.items)
+    frame = Layer(Purpose.CROP, (*own, _mask(paper, margin_mm), *marks, label(caption, baseline, _NAME_MM)))
     title = f"{page.title}, tile {tile.name}" if page.title else f"Tile {tile.name}"
     return Page(
         paper.width_mm,
         paper.height_mm,
-        (*(layer for layer in layers if layer.items and layer.id != "crop"), frame),
+        (*(layer for layer in layers if layer.items and layer.purpose is not Purpose.CROP), frame),
         title=title,
         description=page.description,
         bookmark=f"{page.bookmark or page.title or 'Page'}, tile {tile.name}",

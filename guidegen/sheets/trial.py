@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from guidegen.errors import GuidegenError, bad_input
 from guidegen.geometry.path import polyline
-from guidegen.scene import BLACK, Document, Item, Layer, Line, Shape, Style
+from guidegen.scene import BLACK, Document, Item, Layer, Line, Purpose, Shape, Style
 from guidegen.sheets.guides import line_names, merged
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import inch_text, mm_text
@@ -139,8 +139,10 @@ def _head(box: Box) -> tuple[list[Layer], float]:
     y -= COMB_HEIGHT_MM + 8.5
     blanks, rules = _blanks(box, y)
     return [
-        Layer("comb", tuple(bars)), Layer("labels", (*words, *numbers, *blanks)), Layer("blanks", tuple(rules)),
-    ], y - _HEAD_GAP_MM  # fmt: skip
+        Layer(Purpose.COMB, tuple(bars)),
+        Layer(Purpose.LABELS, (*words, *numbers, *blanks)),
+        Layer(Purpose.BLANKS, tuple(rules)),
+    ], y - _HEAD_GAP_MM
 
 
 def comb(at: complex, width_mm: float) -> tuple[list[Item], list[Item]]:
@@ -195,7 +197,7 @@ def _row(
     if right < box.right:
         words += line_names(heights, complex(right + 2.0, baseline.imag), min(2.3, 0.9 * heights.x_height_mm))
     return [
-        Layer("slant", slant_lines(heights, baseline, right, number, slants)),
-        Layer("lines", row_lines(heights, baseline, right, number)),
-        Layer("labels", tuple(words)),
+        Layer(Purpose.SLANT, slant_lines(heights, baseline, right, number, slants)),
+        Layer(Purpose.LINES, row_lines(heights, baseline, right, number)),
+        Layer(Purpose.LABELS, tuple(words)),
     ]

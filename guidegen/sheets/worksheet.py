@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from guidegen.profiles.printers import corrected
-from guidegen.scene import BLACK, Document, Ink, Item, Layer, Line, Page, Placed, Symbol, grey
+from guidegen.scene import BLACK, Document, Ink, Item, Layer, Line, Page, Placed, Purpose, Symbol, grey
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import degrees_text, mm_text
 from guidegen.sheets.parts.forms import Form, as_symbol, letter_by_letter, start_ring_mm, written
@@ -61,13 +61,13 @@ class _Sheet:
         slanted = tuple(line for line in self.lines if line.role == "slant")
         ruled = tuple(line for line in self.lines if line.role != "slant")
         made = (
-            Layer("slant", slanted),
-            Layer("lines", ruled),
-            Layer("ink", tuple(self.ink), marker),
-            Layer("trace", tuple(self.trace), marker),
-            Layer("order", tuple(self.order)),
-            Layer("arrows", tuple(self.arrows)),
-            Layer("labels", tuple(self.labels)),
+            Layer(Purpose.SLANT, slanted),
+            Layer(Purpose.LINES, ruled),
+            Layer(Purpose.INK, tuple(self.ink), marker),
+            Layer(Purpose.TRACE, tuple(self.trace), marker),
+            Layer(Purpose.ORDER, tuple(self.order)),
+            Layer(Purpose.ARROWS, tuple(self.arrows)),
+            Layer(Purpose.LABELS, tuple(self.labels)),
         )
         return tuple(layer for layer in made if layer.items)
 
@@ -114,7 +114,7 @@ def practice_pages(practice: Practice, setup: Setup, dress: Dress, notes: list[s
         items, used = _head(box, here, shared=practice.by_letter)
         layers = _laid(part, practice, box, box.top - used, items)
         proof = _proof(setup, binding) if practice.by_letter and page.proof else page.proof
-        made.append(_page(page, (*layers, Layer("proof", proof)), title, number, len(sheets), setup))
+        made.append(_page(page, (*layers, Layer(Purpose.PROOF, proof)), title, number, len(sheets), setup))
     return tuple(corrected(Document(tuple(made), title), setup.printer).pages)
 
 
@@ -174,7 +174,9 @@ def _laid(rows: Sequence[Row], practice: Practice, box: Box, top: float, head: S
         else:
             _fill(sheet, row, practice, box, y)
     layers = sheet.layers(lettering.marker.name)
-    return (Layer("slant", shared[:1]), Layer("lines", shared[1:2]), *layers) if practice.by_letter else layers
+    if not practice.by_letter:
+        return layers
+    return (Layer(Purpose.SLANT, shared[:1]), Layer(Purpose.LINES, shared[1:2]), *layers)
 
 
 def _words(row: Row) -> str:

@@ -9,7 +9,7 @@ from guidegen.geometry.measure import bounds
 from guidegen.lettering.text import Align
 from guidegen.profiles.papers import Paper
 from guidegen.profiles.printers import Printer
-from guidegen.scene import BLACK, Document, Ink, Layer, Line
+from guidegen.scene import BLACK, Document, Ink, Layer, Line, Purpose
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.block import Block, broken, stack
 from guidegen.sheets.parts.figures import mm_text
@@ -85,13 +85,13 @@ def too_large(lettering: Lettering, lines: Sequence[str], setup: Setup) -> Guide
 
 def _layers(block: Block, corner: complex, box: Box, guides: bool, ink: Ink) -> tuple[Layer, ...]:
     lines = block.guides(corner, box.left, box.right) if guides else ()
-    return (*guide_layers(lines), Layer("ink", block.ink(corner, ink)))
+    return (*guide_layers(lines), Layer(Purpose.INK, block.ink(corner, ink)))
 
 
 def guide_layers(lines: Sequence[Line]) -> tuple[Layer, ...]:
     """Return guide lines sorted into the layers ``slant`` and ``lines``."""
     slanted = tuple(line for line in lines if line.role == "slant")
-    return Layer("slant", slanted), Layer("lines", tuple(line for line in lines if line.role != "slant"))
+    return Layer(Purpose.SLANT, slanted), Layer(Purpose.LINES, tuple(line for line in lines if line.role != "slant"))
 
 
 def _own_page(

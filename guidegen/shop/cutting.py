@@ -18,17 +18,14 @@ from guidegen.geometry.blade.resample import resample
 from guidegen.geometry.blade.stencil import bridged, united
 from guidegen.geometry.measure import bounds
 from guidegen.geometry.path import Outline, Path, Segment, affine, polyline, reverse
-from guidegen.scene import WHITE, Document, Ink, Item, Layer, Line, Page, Placed, Shape, Style, flattened
+from guidegen.scene import WHITE, Document, Ink, Item, Layer, Line, Page, Placed, Purpose, Shape, Style, flattened
 
-CUT, SCORE, ENGRAVE, PROOF, THIN = "cut", "score", "engrave", "proof", "thin"
-LAYERS = (ENGRAVE, SCORE, CUT, PROOF, THIN)
-"""In the order they should be worked: what is cut out cannot be engraved any more."""
-COLOURS: Mapping[str, Ink] = {
-    CUT: Ink((0.76, 0.10, 0.42)),
-    SCORE: Ink((0.00, 0.47, 0.42)),
-    ENGRAVE: Ink((0.24, 0.29, 0.66)),
-    PROOF: Ink((0.45, 0.45, 0.45)),
-    THIN: Ink((0.90, 0.42, 0.00)),
+COLOURS: Mapping[Purpose, Ink] = {
+    Purpose.CUT: Ink((0.76, 0.10, 0.42)),
+    Purpose.SCORE: Ink((0.00, 0.47, 0.42)),
+    Purpose.ENGRAVE: Ink((0.24, 0.29, 0.66)),
+    Purpose.PROOF: Ink((0.45, 0.45, 0.45)),
+    Purpose.THIN: Ink((0.90, 0.42, 0.00)),
 }
 VINYL_MM = 2.0
 """Plotted vinyl: strokes and gaps of at least 2 mm (several workshops)."""
@@ -36,8 +33,6 @@ LINE_MM = 0.01
 """The width of a line that lasers cut rather than engrave (several workshops)."""
 TOLERANCE_MM = 0.01
 NOTHING_MM = 0.002
-_CUT_LAYERS = {"ink", "letter", "letter-smallest", "letter-largest", CUT}
-_NOT_CUT = {"proof": PROOF, "crop": PROOF, "thin": THIN}
 _RING_MARGIN = 1.0
 _MOST_RINGS = 300
 
@@ -49,7 +44,7 @@ class CutOptions:
     bridges_mm: float | None = None
     min_feature_mm: float = VINYL_MM
     mirror: bool = False
-    colours: Mapping[str, Ink] = field(default_factory=lambda: COLOURS)
+    colours: Mapping[Purpose, Ink] = field(default_factory=lambda: COLOURS)
     tolerance_mm: float = TOLERANCE_MM
 
 
@@ -81,7 +76,7 @@ def prepare_for_cut(document: Document, options: CutOptions | None = None) -> Do
         pages.append(prepared)
         thin += found
     notes = (*document.notes, *_thin_notes(thin, options.min_feature_mm))
-    if not any(layer.id == CUT for page in pages for layer in page.layers):
+    if not any(layer.purpose is Purpose.CUT for page in pages for layer in page.layers):
         raise GuidegenError(f"{document.title}: nothing to cut, no letters or ink on it")
     return replace(document, pages=tuple(pages), notes=notes)
 
@@ -96,14 +91,14 @@ def _page(page: Page, options: CutOptions) -> tuple[Page, list[Thin]]:
     thin = thin_places(contours, options.min_feature_mm) if contours else []
     colours = {**COLOURS, **options.colours}
     layers = [
-        Layer(ENGRAVE, tuple(Shape(area, Style(fill=colours[ENGRAVE])) for area in found.areas)),
-        Layer(SCORE, _stroked(_few_nodes(_once(found.lines), options.tolerance_mm), colours[SCORE])),
-        Layer(CUT, _stroked(inner_first(contours, NOTHING_MM * 5), colours[CUT])),
-        Layer(PROOF, tuple(_coloured(item, colours[PROOF]) for item in found.proof)),
-        Layer(THIN, _stroked([_ring(place) for place in thin[:_MOST_RINGS]], colours[THIN])),
+        Layer(Purpose.ENGRAVE, tuple(Shape(area, Style(fill=colours[Purpose.ENGRAVE])) for area in found.areas)),
+        Layer(Purpose.SCORE, _stroked(_few_nodes(_once(found.lines), options.tolerance_mm), colours[Purpose.SCORE])),
+        Layer(Purpose.CUT, _stroked(inner_first(contours, NOTHING_MM * 5), colours[Purpose.CUT])),
+        Layer(Purpose.PROOF, tuple(_coloured(item, colours[Purpose.PROOF]) for item in found.proof)),
+        Layer(Purpose.THIN, _stroked([_ring(place) for place in thin[:_MOST_RINGS]], colours[Purpose.THIN])),
     ]
     if options.mirror:
-        layers = [layer if layer.id == PROOF else _mirrored(layer, page.width_mm) for layer in layers]
+        layers = [layer if layer.purpose is Purpose.PROOF else _mirrored(layer, page.width_mm) for layer in layers]
     kept = tuple(layer for layer in layers if layer.items)
     return replace(page, layers=kept, background=None, links=()), thin
 
@@ -117,17 +112,16 @@ def _tied(shapes: Outline, width_mm: float, tolerance_mm: float) -> Outline:
 
 def _sort(page: Page) -> _Sorted:
     found = _Sorted()
-    names = {layer.id for layer in page.layers if layer.items}
-    cut = _CUT_LAYERS if names & _CUT_LAYERS else {"trace"}
+    inked = any(layer.purpose.may_be_cut for layer in page.layers if layer.items)
     for layer in page.layers:
         for item in (flat for whole in layer.items for flat in flattened(whole)):
-            if layer.id in _NOT_CUT:
+            if not layer.purpose.is_worked:
                 found.proof.append(item)
             elif isinstance(item, Line):
                 if item.style.stroke != WHITE:
                     found.lines.append(polyline((item.start, item.end)))
             else:
-                _sort_shape(item, layer.id in cut, found)
+                _sort_shape(item, layer.purpose.may_be_cut if inked else layer.purpose is Purpose.TRACE, found)
     return found
 
 
@@ -242,7 +236,7 @@ def _thin_notes(thin: list[Thin], width_mm: float) -> list[str]:
     least = min(place.width for place in thin)
     return [
         f"{places}, the narrowest about {least:.2g} mm: a blade may tear them; "  # noqa: ISC004  one note
-        f"layer {THIN} rings them, --min-feature sets the width"
+        f"layer {Purpose.THIN} rings them, --min-feature sets the width"
     ]
 
 

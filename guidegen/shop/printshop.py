@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from guidegen.errors import GuidegenError, bad_input
-from guidegen.scene import Document, Ink, Page
+from guidegen.scene import Document, Ink, Page, Purpose
 from guidegen.shop.printshop_content import Plates, layer_key, marks_content, page_content
 from guidegen.shop.printshop_metadata import Intent, add_metadata
 from guidegen.units import MM_PER_POINT
@@ -25,29 +25,28 @@ MARK_LENGTH_MM = 5.0
 SLUG_MM = 1.0
 """White between the ends of the crop marks and the edge of the sheet."""
 GUIDE_SPOT = Ink((0.0, 0.6, 0.85), (0.85, 0.15, 0.0, 0.0), "Guides")
-_GUIDE_LAYERS = ("lines", "slant")
 
 
 @dataclass(frozen=True, slots=True)
 class PrintOptions:
     """What is asked of a print-shop file. Lengths in mm.
 
-    ``inks`` replaces the colours of whole layers (by layer id), such as guides in a spot colour. ``up`` places
+    ``inks`` replaces the colours of whole layers, such as guides in a spot colour. ``up`` places
     that many cards on a ``sheet_mm``. ``x-1a`` leaves the layers out.
     """
 
     bleed_mm: float = BLEED_MM
     marks: bool = True
-    inks: Mapping[str, Ink] = field(default_factory=dict)
+    inks: Mapping[Purpose, Ink] = field(default_factory=dict)
     intent: Intent = field(default_factory=Intent)
     standard: Standard = "x-4"
     up: int | None = None
     sheet_mm: tuple[float, float] = (210.0, 297.0)
 
 
-def guides_in_spot(ink: Ink = GUIDE_SPOT) -> dict[str, Ink]:
+def guides_in_spot(ink: Ink = GUIDE_SPOT) -> dict[Purpose, Ink]:
     """Return the ``inks`` that print guide and slant lines from a plate of their own."""
-    return dict.fromkeys(_GUIDE_LAYERS, ink)
+    return dict.fromkeys((purpose for purpose in Purpose if purpose.is_guide), ink)
 
 
 def print_pdf_bytes(document: Document, options: PrintOptions | None = None) -> bytes:
@@ -170,8 +169,9 @@ def _grid(wanted: int, width: float, height: float, gap: float, options: PrintOp
 def _groups(pdf: Any, document: Document) -> dict[str, Any]:
     import pikepdf
 
-    names = dict.fromkeys(layer.id for page in document.pages for layer in page.layers if layer.items)
-    return {name: pdf.make_indirect(pikepdf.Dictionary(Type=pikepdf.Name.OCG, Name=name)) for name in (*names, "crop")}
+    used = (layer.id for page in document.pages for layer in page.layers if layer.items)
+    names = dict.fromkeys((*used, Purpose.CROP.value))
+    return {name: pdf.make_indirect(pikepdf.Dictionary(Type=pikepdf.Name.OCG, Name=name)) for name in names}
 
 
 def _resources(plates: Plates, groups: Mapping[str, Any]) -> Any:
@@ -223,7 +223,7 @@ def _add_page(pdf: Any, sheet: _Sheet, forms: list[Any], groups: Mapping[str, An
     for k, at in sheet.places:
         code.append(f"q 1 0 0 1 {number(at.real, 6)} {number(at.imag, 6)} cm /F{k + 1} Do Q")
     if sheet.marks:
-        code.append(f"/OC /{layer_key('crop')} BDC\n{sheet.marks}\nEMC" if groups else sheet.marks)
+        code.append(f"/OC /{layer_key(Purpose.CROP)} BDC\n{sheet.marks}\nEMC" if groups else sheet.marks)
     own = pikepdf.Dictionary({str(key): value for key, value in resources.items()})
     own.XObject = pikepdf.Dictionary({f"/F{k + 1}": forms[k] for k, _ in sheet.places})
     bleed = complex(sheet.bleed, sheet.bleed)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from guidegen.scene import Ink, Line, Page, Shape, Style, flattened
+from guidegen.scene import Ink, Line, Page, Purpose, Shape, Style, flattened
 from guidegen.writers.numbers import number
 from guidegen.writers.pdf_operators import Operators
 
@@ -56,7 +56,7 @@ def _is_black(ink: Ink) -> bool:
     return ink.spot is None and ink.cmyk == (0.0, 0.0, 0.0, 1.0)
 
 
-def page_content(page: Page, plates: Plates, bleed_mm: float, inks: Mapping[str, Ink], *, layered: bool) -> str:
+def page_content(page: Page, plates: Plates, bleed_mm: float, inks: Mapping[Purpose, Ink], *, layered: bool) -> str:
     """Return the operators of one page in mm, its trim's lower left corner at the origin.
 
     ``inks`` replaces the colours of whole layers, tints kept. Layers become marked content ``/OC /<id>``.
@@ -69,7 +69,7 @@ def page_content(page: Page, plates: Plates, bleed_mm: float, inks: Mapping[str,
         ground.rectangle(wide, high, page.background)
         code.append(f"q 1 0 0 1 {number(low)} {number(low)} cm\n{KNOCK}\n{ground.take()}\nQ")
     for layer in page.layers:
-        wanted = inks.get(layer.id)
+        wanted = inks.get(layer.purpose)
         for item in layer.items:
             for flat in flattened(item):
                 ink.draw(flat if wanted is None else _inked(flat, wanted))

@@ -10,7 +10,7 @@ import io
 from typing import Any
 
 from guidegen.geometry.path import Path
-from guidegen.scene import Ink, Item, Layer, Line, Page, Placed, Shape, Style
+from guidegen.scene import Ink, Item, Layer, Line, Page, Placed, Purpose, Shape, Style
 from guidegen.writers.numbers import number
 
 
@@ -27,7 +27,7 @@ def svg_bytes(page: Page, title: str = "", description: str = "", *, transparent
     drawing["role"] = "img"
     drawing.set_desc(title=page.title or title or None, desc=page.description or description or None)
     if page.background is not None and not transparent:
-        ground = drawing.add(drawing.g(id="background"))
+        ground = drawing.add(drawing.g(id=Purpose.BACKGROUND.value))
         ground.add(drawing.rect(insert=(0, 0), size=(width, height), fill=hex_colour(page.background)))
     groups: dict[str, Any] = {}
     for layer in page.layers:

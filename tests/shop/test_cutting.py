@@ -25,10 +25,10 @@ from guidegen.geometry.path import Path, polyline, reverse, translate
 from guidegen.hands.library import hand_names, list_markers, load_hand, load_marker
 from guidegen.lettering.letters import ink, letter
 from guidegen.lettering.sizing import right_size
-from guidegen.scene import BLACK, WHITE, Document, Ink, Layer, Line, Page, Placed, Shape, Style, Symbol
+from guidegen.scene import BLACK, WHITE, Document, Ink, Layer, Line, Page, Placed, Purpose, Shape, Style, Symbol
 from guidegen.sheets.parts.lettering import Lettering
 from guidegen.sheets.write import written_text
-from guidegen.shop.cutting import CUT, ENGRAVE, PROOF, SCORE, THIN, CutOptions, clean, prepare_for_cut
+from guidegen.shop.cutting import CutOptions, clean, prepare_for_cut
 from guidegen.writers import render
 
 FILLED = Style(fill=BLACK)
@@ -53,7 +53,7 @@ def layer_of(prepared: Document, name: str):
 
 
 def cut_paths(prepared: Document) -> list[Path]:
-    found = layer_of(prepared, CUT)
+    found = layer_of(prepared, Purpose.CUT)
     return [path for item in found.items for path in item.paths]
 
 
@@ -141,16 +141,17 @@ def test_each_operation_has_its_layer_and_colour():
             Layer("labels", (label, white)),
             Layer("proof", (Line(5 + 1j, 25 + 1j, Style(stroke_mm=0.2)),)),
         ),
-        CutOptions(colours={SCORE: Ink((0.1, 0.2, 0.3))}),
+        CutOptions(colours={Purpose.SCORE: Ink((0.1, 0.2, 0.3))}),
     )
     names = [layer.id for layer in prepared.pages[0].layers]
-    assert names == [ENGRAVE, SCORE, CUT, PROOF]
-    assert len(layer_of(prepared, ENGRAVE).items) == 1  # white marks nothing
-    assert len(layer_of(prepared, SCORE).items) == 1  # and a line is scored once
-    assert layer_of(prepared, SCORE).items[0].style.stroke.rgb == (0.1, 0.2, 0.3)
-    inks = {item.style.stroke for layer in prepared.pages[0].layers if layer.id != ENGRAVE for item in layer.items}
+    assert names == [Purpose.ENGRAVE, Purpose.SCORE, Purpose.CUT, Purpose.PROOF]
+    assert len(layer_of(prepared, Purpose.ENGRAVE).items) == 1  # white marks nothing
+    assert len(layer_of(prepared, Purpose.SCORE).items) == 1  # and a line is scored once
+    assert layer_of(prepared, Purpose.SCORE).items[0].style.stroke.rgb == (0.1, 0.2, 0.3)
+    drawn = [layer for layer in prepared.pages[0].layers if layer.purpose is not Purpose.ENGRAVE]
+    inks = {item.style.stroke for layer in drawn for item in layer.items}
     assert len(inks) == 3
-    assert all(item.style.fill is None for item in layer_of(prepared, CUT).items)
+    assert all(item.style.fill is None for item in layer_of(prepared, Purpose.CUT).items)
 
 
 def test_a_plan_s_contours_are_cut_where_there_is_no_ink():
@@ -180,7 +181,7 @@ def test_mirror_turns_everything_but_the_proof_bar():
     path = cut_paths(prepared)[0]
     assert {s[0] for s in path.segments} == {90 + 10j, 60 + 10j, 90 + 30j}
     assert signed_area(path) > 0
-    assert layer_of(prepared, PROOF).items[0].start == 5 + 1j
+    assert layer_of(prepared, Purpose.PROOF).items[0].start == 5 + 1j
 
 
 # Discs and strips of known width: a disc of the asked width fits or does not.
@@ -215,7 +216,7 @@ def test_thin_places_are_told_and_ringed():
     prepared = prepare_for_cut(document(ink_layer((box(10, 10, 11, 40),))), CutOptions(min_feature_mm=2.0))
     assert len(prepared.notes) == 1
     assert "1 stroke and 0 gaps narrower than 2 mm" in prepared.notes[0]
-    ring = layer_of(prepared, THIN).items[0].paths[0]
+    ring = layer_of(prepared, Purpose.THIN).items[0].paths[0]
     assert ring.closed
     assert not prepare_for_cut(document(ink_layer((box(10, 10, 15, 40),)))).notes
 
@@ -400,7 +401,7 @@ def test_scored_centrelines_have_few_nodes_within_the_tolerance():
     zigzag = polyline([complex(5 * k, 3 * (k % 2)) for k in range(9)])
     lines = Layer("ink", (Shape((drawn, zigzag), Style(stroke_mm=0.2, stroke=BLACK)),))
     prepared = prepare_for_cut(document(ink_layer((box(80, 5, 90, 15),)), lines), CutOptions(tolerance_mm=0.01))
-    scored, corners = (item.paths[0] for item in layer_of(prepared, SCORE).items)
+    scored, corners = (item.paths[0] for item in layer_of(prepared, Purpose.SCORE).items)
     assert corners == zigzag
     assert len(scored.segments) <= 8
     assert max(abs(abs(z - (50 + 40j)) - 20) for z in flatten(scored, 1e-4)) <= 0.01

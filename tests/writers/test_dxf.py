@@ -91,12 +91,12 @@ def test_the_page_is_read_back(splines):
 def test_layers_have_numbered_colours_of_their_own():
     pink, rose = Ink((0.8, 0.1, 0.4)), Ink((0.81, 0.1, 0.4))
     layers = (
-        Layer("a", (Line(0j, 9 + 0j, Style(stroke_mm=0.1, stroke=pink)),)),
-        Layer("b", (Line(0j, 9j, Style(stroke_mm=0.1, stroke=rose)),)),
-        Layer("c", (Line(0j, 9 + 9j, Style(stroke_mm=0.1)),)),
+        Layer("cut", (Line(0j, 9 + 0j, Style(stroke_mm=0.1, stroke=pink)),)),
+        Layer("score", (Line(0j, 9j, Style(stroke_mm=0.1, stroke=rose)),)),
+        Layer("engrave", (Line(0j, 9 + 9j, Style(stroke_mm=0.1)),)),
     )
     document = loaded(dxf_bytes(Page(50.0, 50.0, layers), splines=False))
-    colours = [document.layers.get(name).dxf.color for name in "abc"]
+    colours = [document.layers.get(name).dxf.color for name in ("cut", "score", "engrave")]
     assert len(set(colours)) == 3
     assert colours[2] == 7
 

@@ -9,7 +9,7 @@ from typing import Literal
 from guidegen.errors import GuidegenError
 from guidegen.profiles.papers import Paper
 from guidegen.profiles.printers import Printer, corrected, printed_paper
-from guidegen.scene import Document, Item, Layer, Page
+from guidegen.scene import Document, Item, Layer, Page, Purpose
 from guidegen.sheets.parts.labels import label
 from guidegen.sheets.parts.proof import (
     CARD_MM,
@@ -153,7 +153,7 @@ def document(
         Page(
             page.width_mm,
             page.height_mm,
-            tuple(layer for layer in (*layers, Layer("proof", page.proof)) if layer.items),
+            tuple(layer for layer in (*layers, Layer(Purpose.PROOF, page.proof)) if layer.items),
             title,
             description,
         )

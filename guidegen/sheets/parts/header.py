@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from guidegen.geometry.path import Path, Segment, polyline, translate
 from guidegen.profiles.markers import Marker
-from guidegen.scene import BLACK, Item, Layer, Line, Shape, Style
+from guidegen.scene import BLACK, Item, Layer, Line, Purpose, Shape, Style
 from guidegen.sheets.parts.figures import degrees_text, stem_mm, stroke_names, width_text
 from guidegen.sheets.parts.frame import Box
 from guidegen.sheets.parts.labels import STRONG, label, label_width_mm, rise_of
@@ -62,8 +62,8 @@ def _full(box: Box, head: Head) -> tuple[Layer, ...] | None:
     centred = (title_right + strokes_left + width + figure_left) / 2 - width / 2
     move = complex(min(max(centred, title_right + 4.0), strokes_left), 0)
     return (
-        Layer("strokes", tuple(_moved(item, move) for item in strokes)),
-        Layer("labels", (*title, *figure, *(_moved(item, move) for item in words))),
+        Layer(Purpose.STROKES, tuple(_moved(item, move) for item in strokes)),
+        Layer(Purpose.LABELS, (*title, *figure, *(_moved(item, move) for item in words))),
     )
 
 
@@ -163,7 +163,7 @@ def _slim(box: Box, head: Head) -> tuple[Layer, ...]:
         values.pop()
     if values:
         items.append(label(" · ".join(values), complex(box.left, second), 2.3))
-    return (Layer("labels", tuple(items)),)
+    return (Layer(Purpose.LABELS, tuple(items)),)
 
 
 def _moved(item: Item, by: complex) -> Item:

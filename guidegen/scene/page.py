@@ -6,9 +6,10 @@ writers only.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
-from guidegen.geometry.path import Outline, Path, translate
+from guidegen.geometry.path import Outline, Path
+from guidegen.scene.purpose import Purpose
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,14 +82,23 @@ Item = Line | Shape | Placed
 
 @dataclass(frozen=True, slots=True)
 class Layer:
-    """Items of one purpose; ``id`` becomes the SVG group id, PDF layer or DXF layer.
+    """Items of one purpose. Several layers of one purpose and different ``marker`` become subgroups of one group.
 
-    Several layers with the same id and different ``marker`` become subgroups of one group.
+    Raises:
+        ValueError: when ``purpose`` is none of those listed.
     """
 
-    id: str
+    purpose: Purpose
     items: tuple[Item, ...]
     marker: str | None = None
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "purpose", Purpose(self.purpose))
+
+    @property
+    def id(self) -> str:
+        """Return what the layer is called in a file: SVG group id, PDF layer, DXF layer."""
+        return self.purpose.value
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,38 +132,3 @@ class Document:
     title: str
     description: str = ""
     notes: tuple[str, ...] = ()
-
-
-def flattened(item: Item, by: complex = 0j) -> list[Line | Shape]:
-    """Return the lines and shapes of ``item``, moved by ``by``, with symbols put in where they are placed."""
-    if isinstance(item, Placed):
-        return [flat for inner in item.symbol.items for flat in flattened(inner, by + item.at)]
-    if by == 0:
-        return [item]
-    if isinstance(item, Line):
-        return [replace(item, start=item.start + by, end=item.end + by)]
-    return [replace(item, paths=translate(item.paths, by))]
-
-
-def hull_bounds(items: tuple[Item, ...]) -> tuple[complex, complex]:
-    """Return lower left and upper right of a box that holds ``items`` with their strokes, in mm.
-
-    It encloses the control points, so it may be a little larger than the artwork itself.
-
-    Raises:
-        ValueError: when there is nothing to enclose.
-    """
-    corners = [corner for item in items for corner in _item_corners(item)]
-    low = complex(min(z.real for z in corners), min(z.imag for z in corners))
-    return low, complex(max(z.real for z in corners), max(z.imag for z in corners))
-
-
-def _item_corners(item: Item) -> tuple[complex, ...]:
-    if isinstance(item, Placed):
-        return tuple(corner + item.at for corner in hull_bounds(item.symbol.items)) if item.symbol.items else ()
-    if isinstance(item, Line):
-        points: tuple[complex, ...] = (item.start, item.end)
-    else:
-        points = tuple(z for path in item.paths for segment in path.segments for z in segment)
-    pad = (item.style.stroke_mm or 0.0) / 2 * (1 + 1j)
-    return tuple(corner for z in points for corner in (z - pad, z + pad))
