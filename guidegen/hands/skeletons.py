@@ -13,6 +13,7 @@ later), in the order the pen travels; headings are degrees of travel: 0 right, 9
   pressure is eased from one to the other and direction has no say. An end that fixes it stays round.
 - a name is a basic stroke of the hand, put in as it stands; ``name@dx,dy`` moves it, ``name@dx,dy*sx,sy``
   stretches it about its origin first. Where it starts on the node before, the two join smoothly.
+- ``pen+20`` or ``pen-20`` before all nodes: a broad edge is held that many degrees steeper or flatter in this stroke.
 
 Between two nodes runs one cubic whose handles follow J. D. Hobby, "Smooth, easy to compute interpolating
 splines" (1986), equation for the velocity with given directions.
@@ -37,6 +38,7 @@ _NAME = re.compile(
     r"(?P<name>[a-z][a-z0-9-]*)(?:@(?P<dx>-?\d*\.?\d+),(?P<dy>-?\d*\.?\d+))?"
     r"(?:\*(?P<sx>-?\d*\.?\d+),(?P<sy>-?\d*\.?\d+))?"
 )
+_PEN = re.compile(r"pen(?P<turn>[+-]\d{1,2}(?:\.\d+)?)")
 _SAME = 1e-9
 _MOST_NODES = 500
 _FURTHEST = 50.0
@@ -45,7 +47,10 @@ _TENSIONS = (0.1, 10.0)
 
 @dataclass(frozen=True, slots=True)
 class Node:
-    """A point the pen passes; ``arrive_deg``/``leave_deg`` None is a straight corner on that side."""
+    """A point the pen passes; ``arrive_deg``/``leave_deg`` None is a straight corner on that side.
+
+    ``pen_turn_deg``, of a stroke's first node: how much steeper than usual a broad edge is held in that stroke.
+    """
 
     at: complex
     arrive_deg: float | None = None
@@ -53,6 +58,7 @@ class Node:
     tension: float = 1.0
     pressure: float | None = None
     leave_tension: float | None = None
+    pen_turn_deg: float = 0.0
 
 
 Nodes = tuple[Node, ...]
@@ -65,7 +71,9 @@ def parse_nodes(text: str, strokes: Mapping[str, Nodes], where: str, field: str)
         GuidegenError: for a token that is neither a node nor a known basic stroke.
     """
     nodes: list[Node] = []
-    for token in text.split():
+    tokens = text.split()
+    pen = _PEN.fullmatch(tokens[0]) if tokens else None
+    for token in tokens[1:] if pen else tokens:
         if match := _NODE.fullmatch(token):
             nodes.append(_checked(_node(match), token, where, field))
         elif (match := _NAME.fullmatch(token)) and match["name"] in strokes:
@@ -77,6 +85,8 @@ def parse_nodes(text: str, strokes: Mapping[str, Nodes], where: str, field: str)
             raise bad_input(where, field, Plain(f"more than {_MOST_NODES} nodes"), "a stroke of one letter")
     if not nodes:
         raise bad_input(where, field, text, "at least one node like .3,1,270")
+    if pen:
+        nodes[0] = replace(nodes[0], pen_turn_deg=float(pen["turn"]))
     return tuple(nodes)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 
@@ -92,12 +92,19 @@ def frame(hand: Hand, marker: Marker, x_height_mm: float) -> Frame:
     return Frame(x_height_mm, inset, shift_per_height(hand.slant_deg), levels, heights)
 
 
-def pen_height_mm(marker: Marker) -> float:
-    """Return the height of the mark a pen leaves where a turn touches a line."""
+def _turned(placed: Frame, marker: Marker, turn_deg: float) -> Frame:
+    """Return the frame of a stroke whose pen is turned: as wide, with its ink still within the lines."""
+    more = pen_height_mm(marker, turn_deg) / 2 - placed.inset_mm
+    low, high = placed.heights_mm[:2], placed.heights_mm[2:]
+    return replace(placed, heights_mm=(*(height + more for height in low), *(height - more for height in high)))
+
+
+def pen_height_mm(marker: Marker, turn_deg: float = 0.0) -> float:
+    """Return the height of the mark a pen leaves where a turn touches a line; a broad one may be held steeper."""
     if marker.tip != "broad":
         return marker.hairline_mm
-    angle = math.radians(marker.nib_angle_deg or 0.0)
-    return marker.downstroke_mm * math.sin(angle) + marker.hairline_mm * math.cos(angle)
+    angle = math.radians((marker.nib_angle_deg or 0.0) + turn_deg)
+    return marker.downstroke_mm * abs(math.sin(angle)) + marker.hairline_mm * abs(math.cos(angle))
 
 
 @lru_cache(maxsize=4096)
@@ -141,13 +148,15 @@ def pen_strokes(
 @lru_cache(maxsize=4096)
 def pen_stroke(nodes: Nodes, hand: Hand, marker: Marker, placed: Frame) -> AnyStroke:
     """Return one skeleton stroke as the marker draws it, in mm."""
+    turn = nodes[0].pen_turn_deg if marker.tip == "broad" else 0.0
+    placed = _turned(placed, marker, turn) if turn else placed
     pressed = marker.tip in ("brush", "pointed")
     cut = hand.pressure.cut_deg.get(marker.tip) if pressed else None
     start = cut if cut is not None and _presses(nodes[0], nodes[1], leaving=True) else None
     end = cut if cut is not None and _presses(nodes[-1], nodes[-2], leaving=False) else None
     path = _path(nodes, placed, _drop(start, hand, marker, placed), _drop(end, hand, marker, placed))
     if marker.tip == "broad":
-        return NibStroke(path, Nib(marker.downstroke_mm, marker.hairline_mm, marker.nib_angle_deg or 0.0))
+        return NibStroke(path, Nib(marker.downstroke_mm, marker.hairline_mm, (marker.nib_angle_deg or 0.0) + turn))
     if marker.tip == "round":
         return Stroke(path, Widths(((0.0, marker.downstroke_mm),)))
     s, down = directions(path, placed)

@@ -10,10 +10,11 @@ import string
 
 import pytest
 import shapely
-from hand_measures import INKED, assert_sound, bowl_width, heights, holes, setting, slices, stem_slant_deg
+from hand_measures import INKED, assert_sound, bowl_width, heights, holes, polygon, setting, slices, stem_slant_deg
 
 from guidegen.geometry.stroke.stroke import NibStroke
 from guidegen.lettering.letters import letter
+from guidegen.lettering.spacing import spaced
 from guidegen.profiles.markers import Marker
 
 HAND = ("italic", "slate")
@@ -74,6 +75,35 @@ def test_counters_are_open_and_e_has_the_smallest():
     assert min(area, key=area.get) == "e"
     for char in "abdegopq":
         assert 2 * shapely.maximum_inscribed_circle(holes(*HAND, char)[0]).length > nib * 0.77  # a stem's width
+
+
+def darkness(char):
+    """Share of a capital's field, its advance by its height, that is ink."""
+    hand, marker, x = setting(*HAND)
+    return polygon(*HAND, char).area / (spaced(hand, marker, x, char).advance_mm * hand.capital * x)
+
+
+@pytest.mark.parametrize("char", "MNW")
+def test_letters_of_many_diagonals_are_no_blacker_than_others(char):
+    """Scribes turn the pen steeper for the stems of M and N (Johnston 1906, roman capitals); common practice for W."""
+    mean = sum(map(darkness, string.ascii_uppercase)) / 26
+    assert darkness(char) < 1.1 * mean
+
+
+@pytest.mark.parametrize(("char", "top"), [("z", 1.0), ("Z", 1.4)])
+def test_the_thin_diagonal_of_z_is_made_with_a_flatter_pen(char, top):
+    marker, x = setting(*HAND)[1:]
+    (left, right), *more = slices(*HAND, char, top / 2)
+    assert not more
+    level = marker.downstroke_mm * math.sin(math.radians(marker.nib_angle_deg)) / x  # a crossbar's, pen as usual
+    assert (right - left) * math.sin(math.radians(60)) > level * 0.9  # the diagonal rises at about 60 degrees
+
+
+@pytest.mark.parametrize("char", "HIFPTKRY")
+def test_stems_stand_on_feet(char):
+    low, mid = (slices(*HAND, char, y)[0] for y in (0.03, 0.3))
+    lean = 0.27 / math.tan(math.radians(setting(*HAND)[0].slant_deg))
+    assert mid[0] - lean - low[0] > 0.03
 
 
 @pytest.mark.parametrize("char", [c for c in INKED if c.isascii()] + [c for c in INKED if not c.isascii()][::4])

@@ -1,6 +1,7 @@
 """The print hand: upright school letters for round tips, measured on its ink with shapely.
 
-Heights: ISO 3098-0:1997, lettering type B (line h/10; capitals 10 lines, lower case 7, tails 3).
+Heights: ISO 3098-0:1997, lettering type B (line h/10; capitals 10 lines, lower case 7, tails 3); the extenders of
+`print` are longer than that, those of `technical` are the standard's.
 """
 
 import string
@@ -21,7 +22,7 @@ from hand_measures import (
 )
 
 HAND = ("print", "flint")
-CAP, TAIL = 10 / 7, -3 / 7
+CAP, ASCENDER, TAIL = 10 / 7, 1.7, -0.6
 SMALL = "aceimnorsuvwxz"
 STEMS = [("b", 0, 1.1, 1.3), ("d", -1, 1.1, 1.3), ("h", 0, 1.1, 1.3), ("k", 0, 1.1, 1.3), ("l", 0, 0.5, 1.2)]
 STEMS += [("i", 0, 0.2, 0.8), ("m", 0, 0.1, 0.4), ("m", 1, 0.1, 0.4), ("m", 2, 0.1, 0.4), ("n", 0, 0.1, 0.4)]
@@ -38,14 +39,28 @@ def test_small_letters_touch_baseline_and_x_height(char):
         assert high == pytest.approx(1, abs=0.005)
 
 
-@pytest.mark.parametrize("char", "bdfhklij" + string.ascii_uppercase + string.digits)
-def test_tall_letters_and_figures_are_ten_lines_high(char):
+@pytest.mark.parametrize("char", string.ascii_uppercase + string.digits)
+def test_capitals_and_figures_are_ten_lines_high(char):
     assert heights(*HAND, char)[1] == pytest.approx(CAP, abs=0.005)
 
 
+@pytest.mark.parametrize("char", "bdfhkl")
+def test_ascenders_stand_well_above_small_letters(char):
+    assert heights(*HAND, char)[1] == pytest.approx(ASCENDER, abs=0.005)
+
+
 @pytest.mark.parametrize("char", "gjpqy")
-def test_tails_are_three_lines_deep(char):
+def test_tails_hang_well_below(char):
     assert heights(*HAND, char)[0] == pytest.approx(TAIL, abs=0.005)
+
+
+@pytest.mark.parametrize("char", "bdfhklgjpqyþđ")
+def test_technical_letters_keep_the_extenders_of_the_standard(char):
+    low, high = heights("technical", "flint", char)
+    if char not in "gjpqy":
+        assert high == pytest.approx(CAP, abs=0.005)
+    if char in "gjpqyþ":
+        assert low == pytest.approx(-3 / 7, abs=0.005)
 
 
 @pytest.mark.parametrize(("char", "which", "low", "high"), STEMS)

@@ -27,6 +27,13 @@ def test_basic_strokes_are_put_in_moved_and_stretched():
     assert [node.at for node in nodes] == [0.5 + 1j, 0.5, 1 + 1.5j, 1 + 1j]
 
 
+def test_a_broad_edge_is_turned_for_a_whole_stroke():
+    assert [node.pen_turn_deg for node in parse("pen-12.5 0,1 0,0")] == [-12.5, 0]
+    assert parse("stem", stem="pen+20 0,1 0,0")[0].pen_turn_deg == 20
+    with pytest.raises(GuidegenError):
+        parse("0,1 pen+20 0,0")
+
+
 def test_a_basic_stroke_that_starts_on_the_node_before_joins_it():
     nodes = parse("0,0,90*1.5^1 turn", turn="0,0,60*.8 1,1,0")
     assert len(nodes) == 2
