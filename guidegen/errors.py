@@ -39,6 +39,13 @@ def one_line(text: str, limit: int = 400) -> str:
     return flat if len(flat) <= limit else flat[: limit - 1] + "…"
 
 
+def printable(text: str) -> str:
+    """Return ``text`` with every character that is not printable as its escape, so that none acts on a terminal."""
+    if text.isprintable():
+        return text
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text)
+
+
 def did_you_mean(word: str, known: Iterable[str]) -> str:
     """Return ``did you mean ...?`` for up to three known words near ``word``, or an empty string."""
     from difflib import get_close_matches

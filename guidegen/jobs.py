@@ -2,14 +2,21 @@
 
 Work goes to the processes in small batches, each a batch ahead of what is taken, so that memory holds a few
 batches however long the list is. With one process, or little to do, everything runs here.
+
+A worker ends with the process that started it, however that ends, and leaves Ctrl-C to it.
 """
 
 from __future__ import annotations
 
+import contextlib
 import copyreg
 import itertools
+import multiprocessing
 import os
 import pickle
+import signal
+import sys
+import threading
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
@@ -70,10 +77,13 @@ def _run_there(
     work: Callable[[Task], Result], tasks: Iterable[Task], count: int, batch: int, progress: Progress | None
 ) -> Iterator[Result]:
     batches = iter(lambda: tuple(itertools.islice(tasks, batch)), ())
-    with ProcessPoolExecutor(count, initializer=_learn, initargs=(pickle.dumps(work),)) as pool:
-        waiting: deque[Future[list[Any]]] = deque(
-            pool.submit(_run_batch, part) for part in itertools.islice(batches, count * _AHEAD)
-        )
+    others = set(multiprocessing.active_children())
+    learned = (os.getpid(), _on_main_thread(), pickle.dumps(work))
+    with ProcessPoolExecutor(count, initializer=_learn, initargs=learned) as pool:
+        with signals_held():
+            waiting: deque[Future[list[Any]]] = deque(
+                pool.submit(_run_batch, part) for part in itertools.islice(batches, count * _AHEAD)
+            )
         try:
             while waiting:
                 done = waiting.popleft().result()
@@ -82,15 +92,75 @@ def _run_there(
                 yield from done
                 if progress:
                     progress(len(done))
+        except KeyboardInterrupt:  # nobody waits for what they are at
+            for worker in set(multiprocessing.active_children()) - others:
+                worker.kill()
+            raise
         finally:
             pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _on_main_thread() -> bool:
+    return threading.current_thread() is threading.main_thread()
+
+
+_STOPS = {getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)}
+
+
+@contextlib.contextmanager
+def signals_held() -> Iterator[None]:
+    """Let no Ctrl-C through while a process is started: it would meet a child that cannot handle it yet."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, _STOPS)
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def follow_parent(parent: int, *, by_main_thread: bool) -> None:
+    """In a worker: leave Ctrl-C to the parent process, and end within a moment when that has ended.
+
+    Args:
+        parent: the parent's process number.
+        by_main_thread: whether its main thread started this process. Linux then ends us with it (prctl(2),
+            PR_SET_PDEATHSIG, which watches the thread); in any case a thread of ours watches it.
+    """
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    for other in _STOPS - {signal.SIGINT}:
+        signal.signal(other, signal.SIG_DFL)
+    signal.set_wakeup_fd(-1)
+    if hasattr(signal, "pthread_sigmask"):
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, _STOPS)
+    watched = multiprocessing.parent_process()
+    if watched is not None:
+        threading.Thread(target=_end_with, args=(watched,), daemon=True).start()
+    if by_main_thread and sys.platform == "linux":
+        _end_with_parent_on_linux(parent)
+
+
+def _end_with(parent: Any) -> None:
+    parent.join()
+    os._exit(1)
+
+
+def _end_with_parent_on_linux(parent: int) -> None:
+    import ctypes
+
+    with contextlib.suppress(OSError, AttributeError):
+        ctypes.CDLL(None).prctl(1, signal.SIGKILL, 0, 0, 0)  # 1 is PR_SET_PDEATHSIG
+    if os.getppid() != parent:  # it ended before we asked
+        os._exit(1)
 
 
 _work: list[Callable[[Any], Any]] = []
 """In a worker process: what it does with a task. Sent once, so that what it holds is the same for every batch."""
 
 
-def _learn(work: bytes) -> None:
+def _learn(parent: int, by_main_thread: bool, work: bytes) -> None:
+    follow_parent(parent, by_main_thread=by_main_thread)
     _work[:] = [pickle.loads(work)]  # noqa: S301  (our own bytes, from the parent process)
 
 

@@ -13,7 +13,7 @@ PACKAGE = Path(__file__).resolve().parent.parent / "guidegen"
 
 # Each row may import from the rows above it and from its own row.
 ORDER = [
-    ("errors", "units"),
+    ("errors", "units", "limits"),
     ("geometry",),
     ("scene", "jobs"),
     ("profiles",),
@@ -55,7 +55,7 @@ FOREIGN = {
     "tinycss2": ("readers/svg_style.py", "style sheets inside a drawing"),
     "cssselect2": ("readers/svg_style.py", "which element a style sheet's rule means"),
     "fontpkg_source_sans_3": ("sheets/parts/labels.py", "the open face of the labels"),
-    "ezdxf": ("writers/dxf.py readers/dxf.py", "DXF with true splines"),
+    "ezdxf": ("writers/dxf.py readers/dxf*.py", "DXF with true splines"),
     "pikepdf": ("shop/printshop*.py readers/pdf*.py", "print-shop PDF; reading any PDF"),
 }
 

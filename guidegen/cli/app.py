@@ -16,6 +16,7 @@ import click
 
 from guidegen import __version__
 from guidegen.cli.commands import COMMANDS
+from guidegen.cli.given import GivenPath
 from guidegen.cli.main import INTERRUPTED
 from guidegen.errors import GuidegenError, bad_input, did_you_mean, one_line
 
@@ -36,7 +37,7 @@ class Settings:
 
 
 class Interrupted(Exception):  # noqa: N818  # not an error
-    """Ctrl-C, carried past click, which would print an empty line on its way out."""
+    """Ctrl-C or another signal to stop, carried past click, which would print an empty line on its way out."""
 
 
 class ReaderGone(Exception):  # noqa: N818
@@ -47,8 +48,8 @@ class ReaderGone(Exception):  # noqa: N818
 def _past_click() -> Iterator[None]:
     try:
         yield
-    except KeyboardInterrupt:
-        raise Interrupted from None
+    except KeyboardInterrupt as stopped:
+        raise Interrupted(*stopped.args) from None
     except BrokenPipeError:
         raise ReaderGone from None
 
@@ -97,7 +98,7 @@ class LazyGroup(click.Group):
 @click.option(
     "--markers",
     "markers_folder",
-    type=click.Path(file_okay=False, path_type=Path),
+    type=GivenPath(file_okay=False, path_type=Path),
     help="A folder of marker profiles, looked up before your own and the built-in ones.",
 )
 @click.version_option(__version__, message="guidegen %(version)s")
@@ -134,8 +135,9 @@ def run(arguments: Sequence[str]) -> int:
         return _tell(_usage_line(error), BAD_INPUT)
     except click.ClickException as error:
         return _tell(error.format_message(), BAD_INPUT)
-    except (Interrupted, KeyboardInterrupt, click.Abort):
-        return _tell("stopped; no file was left half written", INTERRUPTED)
+    except (Interrupted, KeyboardInterrupt, click.Abort) as stopped:
+        code = stopped.args[0] if stopped.args and isinstance(stopped.args[0], int) else INTERRUPTED
+        return _tell("stopped; no file was left half written", code)
     except (ReaderGone, BrokenPipeError):
         _silence_stdout()
         return READER_LEFT
@@ -165,9 +167,19 @@ def _usage_line(error: click.UsageError) -> str:
 def _os_line(error: OSError) -> str:
     what = error.strerror or str(error)
     if error.errno == errno.ENOSPC:
-        what = "the disk is full; nothing was changed"
+        what = "the disk is full; no file was left half written"
     place = error.filename2 or error.filename
+    if not place and error.errno == errno.ENOENT and not _folder_is_there():
+        return "the current folder no longer exists; change to another one"
     return f"{place}: {what}" if place else what
+
+
+def _folder_is_there() -> bool:
+    try:
+        Path.cwd()
+    except OSError:
+        return False
+    return True
 
 
 def _silence_stdout() -> None:

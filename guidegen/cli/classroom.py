@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from guidegen.cli.given import Given, GivenPath
 from guidegen.cli.options import Lettering, Output, PaperChoice, lettering_options, output_options, paper_options
 from guidegen.cli.params import Length, MarkerRef, Number, PageWords, Words, marker_folders
 from guidegen.cli.pieces import in_hand, missing_option
@@ -134,10 +135,16 @@ class Repeats(click.ParamType):
 @click.command()
 @click.argument("markers", type=Words(MarkerRef(), "MARKER"), metavar="MARKER[,MARKER]")
 @click.argument("text", nargs=-1)
-@click.option("--letters", metavar="a-z", help="Letters to practise, such as a-z, aeo or A-F,a-f.")
+@click.option("--letters", type=Given(), metavar="a-z", help="Letters to practise, such as a-z, aeo or A-F,a-f.")
 @click.option("--drills", is_flag=False, flag_value="all", metavar="[NAMES]", help="Basic strokes: all, or named ones.")
-@click.option("--names", type=click.Path(path_type=Path), help="A file of names, one a line: a sheet each.")
-@click.option("--rows", default=None, metavar="LIST", help=f"Forms of the rows in order; default {FADE}; also blank.")
+@click.option("--names", type=GivenPath(path_type=Path), help="A file of names, one a line: a sheet each.")
+@click.option(
+    "--rows",
+    type=Given(),
+    default=None,
+    metavar="LIST",
+    help=f"Forms of the rows in order; default {FADE}; also blank.",
+)
 @click.option("--repeats", type=Repeats(), help="How often the text stands in a row; letters and strokes fill it.")
 @click.option("--arrows/--no-arrows", default=None, help="Stroke numbers and arrows; on for letters; before a text.")
 @click.option("--left-handed", is_flag=True, help="Models on the right, name line and binding edge mirrored.")

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import click
 
+from guidegen.cli.given import GivenPath
 from guidegen.cli.scenario import Exhibit, Specimen
 from guidegen.errors import GuidegenError, Plain, bad_input
 
@@ -26,7 +27,7 @@ GALLERY = "gallery"
 @click.option(
     "-o",
     "--out",
-    type=click.Path(path_type=Path),
+    type=GivenPath(path_type=Path),
     default="output",
     show_default=True,
     metavar="DIR",
@@ -45,7 +46,7 @@ def demo(out: Path, force: bool) -> None:
       guidegen demo -o harbour
       guidegen demo --force
     """
-    from guidegen.cli.files import write_files
+    from guidegen.cli.files import new_folders, write_files
     from guidegen.cli.progress import bar
     from guidegen.cli.scenario import exhibits
     from guidegen.jobs import run_in_order
@@ -56,12 +57,10 @@ def demo(out: Path, force: bool) -> None:
     taken = None if force else next(_in_the_way(told, out), None)
     if taken is not None:
         raise GuidegenError(f"{taken}: exists already and was left as it is; choose another folder or add --force")
-    for folder in (out, out / PICTURES, out / GALLERY):
-        folder.mkdir(parents=True, exist_ok=True)
-    write_files(((out / name, text.encode()) for name, text in _drawings(told)), force=True)
-    with bar("harbour class", len(told)) as progress:
+    with new_folders(out, out / PICTURES, out / GALLERY), bar("harbour class", len(told)) as progress:
+        write_files(((out / name, text.encode()) for name, text in _drawings(told)), force=True)
         made = list(run_in_order(partial(_make, out=out, force=force), told, batch=1, progress=progress.advance))
-    write_files([(index, _index_page(made, out).encode())], force=True)
+        write_files([(index, _index_page(made, out).encode())], force=True)
     click.echo(index)
 
 

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from guidegen.cli.files import STDOUT, check_target, write_files
+from guidegen.cli.files import STDOUT, check_target, new_folders, several_to_stdout, write_files
+from guidegen.cli.given import Given, GivenPath
 from guidegen.cli.options import SLANT, json_option, marker_argument, print_json
 from guidegen.cli.params import Length
 from guidegen.cli.progress import bar
@@ -54,22 +55,26 @@ class Wanted:
 @click.option("--ruled", is_flag=True, help="Put the four guide lines into every letter and space.")
 @click.option("--starts", is_flag=True, help="Dotted: an open ring where each stroke begins.")
 @click.option("--set", "family_set", type=click.Choice(["all"]), help="Make the whole family of faces.")
-@click.option("--hand", metavar="NAME|PATH", help="The hand (style of lettering); default by tip.")
+@click.option("--hand", type=Given(), metavar="NAME|PATH", help="The hand (style of lettering); default by tip.")
 @click.option("--slant", type=SLANT, help="Slant from the baseline instead of the hand's.")
 @click.option("--x-height", type=Length(0.01, 100000.0), help="Use this x-height instead of the right one.")
-@click.option("--family", metavar="NAME", help="The name in the font menu; default from the marker's label.")
-@click.option("--licence", metavar="TEXT", help="A licence for the font's licence field.")
+@click.option(
+    "--family", type=Given(), metavar="NAME", help="The name in the font menu; default from the marker's label."
+)
+@click.option("--licence", type=Given(), metavar="TEXT", help="A licence for the font's licence field.")
 @click.option("--credit", metavar="TEXT", help="Your own credit line for the font's copyright field.")
 @click.option("--specimen", is_flag=True, help="Also write a help page (PDF and HTML) that shows the true size.")
 @click.option("--ufo", is_flag=True, help="Also write the sources (UFO) for a font editor.")
 @click.option(
     "-o",
     "--out",
-    type=click.Path(path_type=Path),
+    type=GivenPath(path_type=Path),
     metavar="PATH",
     help="File to write, .ttf, .otf or .woff2; with --set a folder.",
 )
-@click.option("--format", "file_format", metavar="NAME", help="ttf, otf or woff2 instead of the file's ending.")
+@click.option(
+    "--format", "file_format", type=Given(), metavar="NAME", help="ttf, otf or woff2 instead of the file's ending."
+)
 @click.option("--force", is_flag=True, help="Overwrite files that exist.")
 @json_option
 def font(
@@ -94,15 +99,16 @@ def font(
     chosen = chosen_hand(marker, hand, slant)
     wanted = _wanted(marker, chosen, **rest)
     paths = [_font_path(wanted, marker, style) for style in wanted.styles]
+    if len(paths) > 1 and STDOUT in paths:
+        raise several_to_stdout()
     for path in paths:
         if path != STDOUT and (len(paths) == 1 or wanted.out.is_dir()):
             check_target(path, force=wanted.force)
     size_mm = x_height if x_height is not None else right_size(marker, chosen).x_height_mm
     letters = alphabet(marker, chosen, size_mm, mapper=_in_processes)
-    if len(paths) > 1:
-        wanted.out.mkdir(exist_ok=True)
     faces: list[dict[str, Any]] = []
-    write_files(_files(letters, wanted, paths, faces), force=wanted.force)
+    with new_folders(*_folders(wanted, paths)):
+        write_files(_files(letters, wanted, paths, faces), force=wanted.force)
     if as_json:
         print_json(faces[0] if len(faces) == 1 else {"fonts": faces})
     elif STDOUT not in paths:
@@ -170,6 +176,14 @@ def _text(option: str, value: str | None, limit: int) -> str | None:
     if not value.strip() or len(value) > limit or not value.isprintable():
         raise bad_input(option, "", value, f"a line of text, 1 to {limit} characters")
     return value.strip()
+
+
+def _folders(wanted: Wanted, paths: list[Path]) -> list[Path]:
+    """Return the folders that the files need: that of a set, and those of the sources."""
+    own = [wanted.out] if len(paths) > 1 else []
+    if not wanted.ufo:
+        return own
+    return own + [_ufo_path(path) / "glyphs" for path in paths if path != STDOUT]
 
 
 def _ending(out: Path | None, file_format: str | None, folder: bool) -> str:
@@ -252,6 +266,4 @@ def _companions(
         from guidegen.fonts.ufo import ufo_files
 
         for name, content in ufo_files(face).items():
-            target = _ufo_path(path) / name
-            target.parent.mkdir(parents=True, exist_ok=True)
-            yield target, content
+            yield _ufo_path(path) / name, content

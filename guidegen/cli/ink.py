@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from guidegen.cli.given import Given, GivenPath
 from guidegen.cli.options import SLANT, Output, output_options
 from guidegen.cli.params import Length, MarkerRef
 from guidegen.cli.saving import save_document
@@ -21,9 +22,9 @@ LARGEST_DRAWING_BYTES = 16_000_000
 
 
 @click.command()
-@click.argument("drawing", type=click.Path(path_type=Path))
+@click.argument("drawing", type=GivenPath(path_type=Path))
 @click.option("--marker", type=MarkerRef(), required=True, help="The marker to ink it with.")
-@click.option("--hand", metavar="NAME|PATH", help="Whose pressure and slant to ink with; default by tip.")
+@click.option("--hand", type=Given(), metavar="NAME|PATH", help="Whose pressure and slant to ink with; default by tip.")
 @click.option("--slant", type=SLANT, help="Axis, from the baseline, along which down is thick.")
 @click.option(
     "--x-height", type=Length(0.1, 1000.0), help="Size of lettering whose pressure is used; default right size."

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from guidegen.cli.given import Given, GivenPath
 from guidegen.cli.options import SLANT, json_option, print_json
-from guidegen.cli.params import Length, MarkerRef
+from guidegen.cli.params import Length, MarkerRef, Whole
 from guidegen.cli.sizes import chosen_hand
-from guidegen.errors import GuidegenError
+from guidegen.errors import GuidegenError, printable
 
 if TYPE_CHECKING:
     from guidegen.profiles.markers import Marker
@@ -19,10 +20,10 @@ CHECK_FAILED = 1
 
 
 @click.command()
-@click.argument("file", type=click.Path(path_type=Path))
-@click.option("--page", type=click.IntRange(1, 100_000), default=1, show_default=True, help="Which page to measure.")
+@click.argument("file", type=GivenPath(path_type=Path))
+@click.option("--page", type=Whole(1, 100_000), default=1, show_default=True, help="Which page to measure.")
 @click.option("--against", metavar="MARKER", type=MarkerRef(), help="Say whether the file fits this marker.")
-@click.option("--hand", metavar="NAME|PATH", help="With --against: the hand; default by tip.")
+@click.option("--hand", type=Given(), metavar="NAME|PATH", help="With --against: the hand; default by tip.")
 @click.option("--slant", type=SLANT, help="With --against: slant from the baseline instead of the hand's.")
 @click.option(
     "--for", "purpose", type=click.Choice(["cut", "print"]), help="Check it by named rules; exit 1 if one fails."
@@ -68,7 +69,7 @@ def inspect(
         print_json(result)
     else:
         for line in _told(result, str(file)):
-            click.echo(line)
+            click.echo(printable(line))
     failed = any(finding["status"] == "fail" for finding in result.get("preflight", ()))
     return CHECK_FAILED if failed else 0
 

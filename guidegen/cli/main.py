@@ -17,11 +17,15 @@ def main() -> None:
     gc.set_threshold(50_000, 20, 50)
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
+        from guidegen.cli import stops, streams
+
+        closed = streams.prepare()
+        stops.listen()
         from guidegen.cli.app import run
 
-        code = run(sys.argv[1:])
-    except KeyboardInterrupt:
-        code = INTERRUPTED
+        code = streams.refuse_closed() if closed else run(sys.argv[1:])
+    except KeyboardInterrupt as stopped:
+        code = stopped.args[0] if stopped.args else INTERRUPTED
     gc.freeze()
     sys.exit(code)
 

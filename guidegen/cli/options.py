@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import json
+import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,6 +12,7 @@ from typing import Any, TypeVar
 
 import click
 
+from guidegen.cli.given import Given, GivenPath
 from guidegen.cli.params import Length, MarkerRef, Number, PageWords, Words
 from guidegen.errors import bad_input
 
@@ -63,7 +65,7 @@ class Lettering:
 lettering_options = grouped(
     "lettering",
     Lettering,
-    click.option("--hand", metavar="NAME|PATH", help="The hand (style of lettering); default by tip."),
+    click.option("--hand", type=Given(), metavar="NAME|PATH", help="The hand (style of lettering); default by tip."),
     click.option("--x-height", type=Length(0.1, 1000.0), help="Use this x-height instead of the right one."),
     click.option("--slant", type=Words(SLANT, "DEG[,DEG]"), help="Slant from the baseline; more than one draws each."),
     click.option(
@@ -123,12 +125,18 @@ paper_options = grouped(
         "--proof", type=click.Choice(["bar", "full", "none"]), help="Marks that show a print is true to scale."
     ),
     click.option(
-        "--measured", metavar="ACROSSxDOWN", help="What two 100 mm bars measured on your print, e.g. 98.6x99.1."
+        "--measured",
+        type=Given(),
+        metavar="ACROSSxDOWN",
+        help="What two 100 mm bars measured on your print, e.g. 98.6x99.1.",
     ),
-    click.option("--printer", metavar="NAME", help="Keep --measured under this name, or use what was kept."),
+    click.option(
+        "--printer", type=Given(), metavar="NAME", help="Keep --measured under this name, or use what was kept."
+    ),
     click.option("--credit", type=PageWords(), help="A line of your own at the foot of each page."),
     click.option(
         "--printer-paper",
+        type=Given(),
         metavar="NAME|WxH",
         help="The paper your printer takes: larger pages come as tiles with 10 mm overlap and register crosses.",
     ),
@@ -152,16 +160,19 @@ output_options = grouped(
     click.option(
         "-o",
         "--out",
-        type=click.Path(path_type=Path),
+        type=GivenPath(path_type=Path),
         metavar="PATH",
         help="File to write; its ending sets the format. - is stdout.",
     ),
-    click.option("--format", "file_format", metavar="NAME", help="pdf, svg, png, ... instead of the file's ending."),
+    click.option(
+        "--format", "file_format", type=Given(), metavar="NAME", help="pdf, svg, png, ... instead of the file's ending."
+    ),
     click.option("--force", is_flag=True, help="Overwrite files that exist."),
     click.option(
         "--ppi",
         type=Number(10, 4800, "pixels per inch", "N"),
-        default=300.0, help="PNG: pixels per inch (300 unless said).",
+        default=300.0,
+        help="PNG: pixels per inch (300 unless said).",
     ),
     click.option("--transparent", is_flag=True, help="PNG: no paper behind the ink."),
 )
@@ -172,7 +183,20 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print one JS
 
 def print_json(values: dict[str, Any]) -> None:
     """Print one JSON object; lengths are rounded to 0.1 micrometre, so that a result reads as one."""
-    click.echo(json.dumps(_rounded(values), ensure_ascii=False, indent=2, allow_nan=False))
+    told = _rounded(values)
+    text = json.dumps(told, ensure_ascii=False, indent=2, allow_nan=False)
+    if not _is_told_as_it_stands(text):
+        text = json.dumps(told, ensure_ascii=True, indent=2, allow_nan=False).replace("\x7f", "\\u007f")
+    click.echo(text)
+
+
+def _is_told_as_it_stands(text: str) -> bool:
+    """Tell whether standard output has all the letters, and none of the characters acts on a terminal."""
+    try:
+        text.encode(getattr(sys.stdout, "encoding", None) or "utf-8")
+    except UnicodeEncodeError:
+        return False
+    return text.replace("\n", "").isprintable()
 
 
 def _rounded(value: Any) -> Any:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from guidegen.cli.given import Given
 from guidegen.cli.options import (
     SLANT,
     Lettering,
@@ -66,7 +67,7 @@ def sheet(marker: Marker, lettering: Lettering, page: PaperChoice, output: Outpu
 
 @click.command()
 @marker_argument
-@click.option("--char", default="e", show_default=True, metavar="LETTER", help="The letter to draw.")
+@click.option("--char", type=Given(), default="e", show_default=True, metavar="LETTER", help="The letter to draw.")
 @lettering_options
 @paper_options
 @output_options

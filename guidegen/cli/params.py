@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from guidegen.cli.app import Settings
+from guidegen.cli.given import option_name
 from guidegen.errors import GuidegenError, bad_input
+from guidegen.limits import NUMBER
 from guidegen.units import parse_length_mm
 
 if TYPE_CHECKING:
@@ -19,13 +22,8 @@ if TYPE_CHECKING:
 
 
 _LONGEST_PAGE_WORDS = 200
-
-
-def option_name(param: click.Parameter | None) -> str:
-    """Return how the person wrote the option or argument, for messages."""
-    if param is None:
-        return "value"
-    return max(param.opts, key=len) if isinstance(param, click.Option) else (param.human_readable_name)
+_NUMBER = re.compile(r"[-+]?+" + NUMBER, re.ASCII)
+_WHOLE = re.compile(r"[-+]?+[0-9]{1,12}", re.ASCII)
 
 
 class Length(click.ParamType):
@@ -59,13 +57,31 @@ class Number(click.ParamType):
         return self.metavar
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:  # noqa: ARG002
-        try:
+        if isinstance(value, int | float):
             number = float(value)
-        except ValueError:
-            number = math.nan
+        else:  # float() takes digits of every script, lengths do not
+            number = float(value) if len(value) < 64 and _NUMBER.fullmatch(value.strip()) else math.nan
         if not self.low <= number <= self.high:
             raise bad_input(option_name(param), "", value, f"{self.what} from {self.low:g} to {self.high:g}")
         return number
+
+
+class Whole(click.ParamType):
+    """A whole number between two bounds."""
+
+    name = "whole number"
+
+    def __init__(self, low: int, high: int) -> None:
+        self.low, self.high = low, high
+
+    def get_metavar(self, param: click.Parameter, ctx: click.Context) -> str:  # noqa: ARG002
+        return "N"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:  # noqa: ARG002
+        given = value if isinstance(value, int) else int(value) if _WHOLE.fullmatch(value.strip()) else None
+        if given is None or not self.low <= given <= self.high:
+            raise bad_input(option_name(param), "", value, f"a whole number from {self.low} to {self.high}")
+        return given
 
 
 class Words(click.ParamType):

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 from click.core import ParameterSource
 
+from guidegen.cli.given import Given, GivenPath
 from guidegen.cli.options import (
     Lettering,
     Output,
@@ -18,6 +19,7 @@ from guidegen.cli.options import (
     output_options,
     paper_options,
 )
+from guidegen.cli.params import Whole
 from guidegen.cli.saving import note, save_pages
 from guidegen.cli.shop import Shop, shop_options, shop_options_of_one
 from guidegen.cli.sizes import chosen_hand
@@ -160,11 +162,13 @@ def write(
 
 @click.command()
 @click.argument("words", nargs=-1, metavar="MARKER TEXT...")
-@click.option("--line", "own_lines", multiple=True, metavar="MARKER:TEXT", help="A line with a marker of its own.")
-@click.option("--lines", type=click.IntRange(1, 1000), help="Break into this many lines.")
+@click.option(
+    "--line", "own_lines", type=Given(), multiple=True, metavar="MARKER:TEXT", help="A line with a marker of its own."
+)
+@click.option("--lines", type=Whole(1, 1000), help="Break into this many lines.")
 @align_option
-@click.option("--names", type=click.Path(path_type=Path), help="A file of names: a set at one x-height.")
-@click.option("--up", type=click.IntRange(1, 200), help="With --names: place cards on a sheet.")
+@click.option("--names", type=GivenPath(path_type=Path), help="A file of names: a set at one x-height.")
+@click.option("--up", type=Whole(1, 200), help="With --names: place cards on a sheet.")
 @click.option("--envelope", is_flag=True, help="Keep the stamp's corner free (postal rules are the post's).")
 @lettering_options
 @paper_options
@@ -217,6 +221,5 @@ def plan(
         output,
         envelope=envelope,
         as_json=as_json,
-
         shop=shop,
     )

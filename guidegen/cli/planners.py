@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from guidegen.cli.classroom import letters_of
+from guidegen.cli.given import Given
 from guidegen.cli.options import Lettering, Output, PaperChoice, lettering_options, output_options
 from guidegen.cli.params import Length, MarkerRef, PageWords
 from guidegen.cli.pieces import in_hand
@@ -42,7 +43,7 @@ class Pixels(click.ParamType):
 @click.argument("markers", nargs=-1, required=True, type=MarkerRef(), metavar="MARKER...")
 @click.option("--size", "pixels", type=Pixels(), default="1620x2160", show_default=True, help="Pixels of the page.")
 @click.option("--theme", type=click.Choice(["light", "dark"]), default="light", show_default=True, help="The ground.")
-@click.option("--letters", metavar="a-z", help="A page for each of these letters too.")
+@click.option("--letters", type=Given(), metavar="a-z", help="A page for each of these letters too.")
 @click.option("--title", type=PageWords(), default="Lettering", show_default=True, help="On the index page.")
 @click.option("--margin", type=Length(0.0, 200.0), default=10.0, show_default="10mm", help="White on every side.")
 @click.option("--credit", type=PageWords(), help="A line of your own at the foot of each page.")

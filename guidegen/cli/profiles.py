@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from guidegen.cli.app import Settings
+from guidegen.cli.given import GivenPath
 from guidegen.cli.options import json_option, print_json
 from guidegen.cli.params import Length, Number, marker_folders, user_folder
 
@@ -121,7 +122,7 @@ def _print_table(rows: list[dict[str, Any]]) -> None:
 @click.option(
     "-o",
     "--out",
-    type=click.Path(path_type=Path),
+    type=GivenPath(path_type=Path),
     metavar="PATH",
     help="Write to this file instead of your own folder.",
 )
@@ -149,7 +150,7 @@ def add(
       guidegen add quay --tip broad --downstroke 3.5 --hairline 0.3 --nib-angle 45
       guidegen add tidepen --tip brush --downstroke 2.4 --hairline 0.5 --from-x-height 9.5 --force
     """
-    from guidegen.cli.files import write_files
+    from guidegen.cli.files import new_folders, write_files
     from guidegen.profiles.markers import check_name, marker_to_toml
 
     check_name(name, "NAME")
@@ -158,7 +159,8 @@ def add(
         table["x_height_mm"] = from_x_height
     marker = marker_from_options(table)
     path = out or _own_folder(ctx) / f"{name}.toml"
-    (saved,) = write_files([(path, marker_to_toml(marker).encode())], force=force) or [path]
+    with new_folders(*([] if out else [path.parent])):
+        (saved,) = write_files([(path, marker_to_toml(marker).encode())], force=force) or [path]
     click.echo(f"saved {saved}")
 
 
@@ -203,9 +205,7 @@ def marker_from_options(table: dict[str, Any]) -> Any:
 
 
 def _own_folder(ctx: click.Context) -> Path:
-    """Return the folder new profiles go to, made when it is missing: ``--markers``, else the person's own."""
+    """Return the folder new profiles go to: ``--markers``, else the person's own."""
     settings = ctx.find_root().obj
     asked = settings.markers_folder if isinstance(settings, Settings) else None
-    folder: Path = asked or user_folder() / "markers"
-    folder.mkdir(parents=True, exist_ok=True)
-    return folder
+    return asked or user_folder() / "markers"

@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from guidegen.cli.files import STDOUT, check_target, write_files
+from guidegen.cli.files import STDOUT, check_target, several_to_stdout, write_files
 from guidegen.cli.options import Output, PaperChoice
-from guidegen.cli.params import user_folder
 from guidegen.cli.shop import Shop, check_shop, prepared, shop_files
 from guidegen.errors import bad_input, did_you_mean
 
@@ -48,6 +47,8 @@ def save_pages(
     base = output_path(output, name, default)
     file_format = output_format(output, default)
     check_shop(shop, file_format, corrected=choice.measured is not None or choice.printer is not None)
+    if base == STDOUT and len(choice.paper) > 1:
+        raise several_to_stdout()
     setups = page_setups(choice, proof)
     if file_format == "pdf" and len(setups) == 1 and base != STDOUT:
         check_target(base, force=output.force)  # before the work rather than after it
@@ -80,12 +81,27 @@ def save_document(name: str, document: Document, output: Output, default: str, s
 
 
 def _save(documents: list[tuple[Path, Document]], file_format: str, output: Output, shop: Shop | None) -> None:
+    _check_targets(documents, file_format, output, shop)
     written = write_files(_rendered(documents, file_format, output, shop), force=output.force)
     for _, document in documents:
         note(*document.notes, _boxes(document))
     tell_notes()  # so late because an error is one line alone
     for path in written:
         click.echo(path)
+
+
+def _check_targets(documents: list[tuple[Path, Document]], file_format: str, output: Output, shop: Shop | None) -> None:
+    """Raise before anything is drawn when a file may not be written, or several are to go to stdout."""
+    one_file = file_format == "pdf" or (shop is not None and shop.purpose == "print")
+    for path, document in documents:
+        several = len(document.pages) > 1 and not one_file
+        if path == STDOUT:
+            if several or len(documents) > 1:
+                raise several_to_stdout()
+        elif not several:
+            check_target(path, force=output.force)
+        else:
+            check_target(path.with_stem(f"{path.stem}-1"), force=output.force)
 
 
 def note(*notes: str) -> None:
@@ -174,24 +190,13 @@ def output_format(output: Output, default: str) -> str:
 
 def chosen_printer(choice: PaperChoice) -> Printer | None:
     """Return the printer's correction: ``--measured`` (kept under ``--printer``'s name), or what was kept."""
-    from guidegen.hands.library import read_toml
-    from guidegen.profiles.markers import check_name
+    from guidegen.cli.printers import keep_printer, kept_printer
     from guidegen.profiles.printers import parse_measured
 
-    kept_in = user_folder() / "printers.toml"
     measured = parse_measured(choice.measured) if choice.measured is not None else None
     if choice.printer is None:
         return measured
-    check_name(choice.printer, "--printer")
-    kept = read_toml(kept_in).get("printers", {}) if kept_in.exists() else {}
     if measured is None:
-        text = kept.get(choice.printer) if isinstance(kept, dict) else None
-        if not isinstance(text, str):
-            fix = did_you_mean(choice.printer, kept) or "add --measured ACROSSxDOWN once to keep it"
-            raise bad_input("--printer", "", choice.printer, "a printer whose measures were kept", fix)
-        return parse_measured(text, str(kept_in))
-    lines = {**kept, choice.printer: f"{measured.across_mm:g}x{measured.down_mm:g}"}
-    body = "".join(f'{name} = "{value}"\n' for name, value in sorted(lines.items()))
-    kept_in.parent.mkdir(parents=True, exist_ok=True)
-    write_files([(kept_in, f"[printers]\n{body}".encode())], force=True)
+        return kept_printer(choice.printer)
+    keep_printer(choice.printer, measured)
     return measured

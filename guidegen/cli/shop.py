@@ -10,9 +10,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from guidegen.cli.given import Given, GivenPath
 from guidegen.cli.options import grouped
-from guidegen.cli.params import Length
+from guidegen.cli.params import Length, Whole
 from guidegen.errors import GuidegenError, bad_input
+from guidegen.limits import NUMBER
 
 if TYPE_CHECKING:
     from guidegen.scene import Document, Ink
@@ -22,7 +24,7 @@ if TYPE_CHECKING:
 LARGEST_PROFILE_BYTES = 16_000_000
 CUT_FORMATS, PRINT_FORMATS = ("svg", "dxf", "eps", "pdf"), ("pdf",)
 _COLOUR = re.compile(r"(cut|score|engrave|proof|thin)=#([0-9a-fA-F]{6})")
-_SPOT = re.compile(r"([A-Za-z0-9][A-Za-z0-9 _-]{0,39})(?:=([0-9.]+),([0-9.]+),([0-9.]+),([0-9.]+))?")
+_SPOT = re.compile(rf"([A-Za-z0-9][A-Za-z0-9 _-]{{0,39}}+)(?:={','.join([f'({NUMBER})'] * 4)})?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,10 +61,15 @@ _FOR_PRINT = ("bleed", "no_marks", "spot", "guides_spot", "output_intent", "icc"
 def _checked(**values: Any) -> Shop:
     shop = Shop(**{"up": None, "sheet": None, **values})
     for purpose, names in (("cut", _FOR_CUT), ("print", _FOR_PRINT)):
-        given = [name for name in names if getattr(shop, name)]
+        given = [name for name in names if _is_given(getattr(shop, name))]
         if given and shop.purpose != purpose:
             raise GuidegenError(f"--{given[0].replace('_', '-')}: it belongs to --for {purpose}; add that")
     return shop
+
+
+def _is_given(value: Any) -> bool:
+    """Tell whether an option was given; a length of 0 was."""
+    return value is not None and value is not False and value != ()
 
 
 _COMMON = (
@@ -79,7 +86,7 @@ _COMMON = (
         "--min-feature", type=Length(0.01, 100.0), help="Cut: warn of and ring narrower strokes and gaps (2mm)."
     ),
     click.option("--mirror", is_flag=True, help="Cut: mirrored, for iron-on film and the inside of windows."),
-    click.option("--colour", multiple=True, metavar="LAYER=#RRGGBB", help="Cut: a layer's colour."),
+    click.option("--colour", type=Given(), multiple=True, metavar="LAYER=#RRGGBB", help="Cut: a layer's colour."),
     click.option(
         "--reader-ppi", type=click.Choice(["72", "90", "96"]), help="Cut, SVG: for a program that ignores mm."
     ),
@@ -89,18 +96,21 @@ _COMMON = (
     click.option("--bleed", type=Length(0.0, 50.0), help="Print: bleed (3mm)."),
     click.option("--no-marks", is_flag=True, help="Print: leave the crop marks out."),
     click.option(
-        "--spot", metavar="NAME[=C,M,Y,K]", help="Print: the letters in a spot colour, with its CMYK stand-in."
+        "--spot",
+        type=Given(),
+        metavar="NAME[=C,M,Y,K]",
+        help="Print: the letters in a spot colour, with its CMYK stand-in.",
     ),
     click.option("--guides-spot", is_flag=True, help="Print: guide lines on a plate of their own, Guides."),
-    click.option("--output-intent", metavar="NAME", help="Print: the registered printing condition (FOGRA39)."),
     click.option(
-        "--icc", type=click.Path(path_type=Path), help="Print: the printer's CMYK profile, put into the file."
+        "--output-intent", type=Given(), metavar="NAME", help="Print: the registered printing condition (FOGRA39)."
     ),
+    click.option("--icc", type=GivenPath(path_type=Path), help="Print: the printer's CMYK profile, put into the file."),
     click.option("--pdfx", type=click.Choice(["x-4", "x-1a"]), help="Print: x-4 has layers, x-1a has none."),
 )
 _UP = (
-    click.option("--up", type=click.IntRange(1, 400), help="Print: so many on a sheet, with cut marks."),
-    click.option("--sheet", metavar="NAME|WxH", help="Print: the sheet for --up (a4)."),
+    click.option("--up", type=Whole(1, 400), help="Print: so many on a sheet, with cut marks."),
+    click.option("--sheet", type=Given(), metavar="NAME|WxH", help="Print: the sheet for --up (a4)."),
 )
 shop_options = grouped("shop", _checked, *_COMMON, *_UP)
 shop_options_of_one = grouped("shop", _checked, *_COMMON)
@@ -195,7 +205,7 @@ def print_options(shop: Shop) -> PrintOptions:
         raise bad_input("--output-intent", "", name, "the name of a registered printing condition, such as FOGRA39")
     if shop.sheet is not None and shop.up is None:
         raise GuidegenError("--sheet: it is the sheet that --up N places cards on; add --up")
-    paper = load_paper(shop.sheet or "a4", "--sheet")
+    paper = load_paper("a4" if shop.sheet is None else shop.sheet, "--sheet")
     return PrintOptions(
         BLEED_MM if shop.bleed is None else shop.bleed,
         not shop.no_marks,

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from guidegen.cli.given import Given
 from guidegen.cli.options import SLANT, json_option, print_json
 from guidegen.cli.params import Length, MarkerRef, Number
 from guidegen.cli.profiles import TIP_NAMES, marker_from_options, measured_table
@@ -26,7 +27,7 @@ LINE_MARGIN_MM = 12.0
 @click.option("--hairline", type=Length(), help="Without a profile: the thinnest stroke.")
 @click.option("--tip", type=click.Choice(TIP_NAMES), help="Without a profile: the kind of tip (default brush).")
 @click.option("--nib-angle", type=Number(0, 90, "an angle", "DEG"), help="Without a profile, broad: how it is held.")
-@click.option("--hand", metavar="NAME|PATH", help="The hand (style of lettering); default by tip.")
+@click.option("--hand", type=Given(), metavar="NAME|PATH", help="The hand (style of lettering); default by tip.")
 @click.option("--slant", type=SLANT, help="Slant from the baseline instead of the hand's.")
 @click.option("--x-height", type=Length(0.1, 1000.0), help="Judge this x-height: too small, right or too large.")
 @json_option
@@ -84,7 +85,7 @@ def chosen_hand(marker: Marker, ref: str | None, slant_deg: float | None = None)
     """Return the hand asked for, or the one its tip is written with, at the slant asked for."""
     from guidegen.hands.library import DEFAULT_HANDS, load_hand
 
-    hand = load_hand(ref or DEFAULT_HANDS[marker.tip])
+    hand = load_hand(DEFAULT_HANDS[marker.tip] if ref is None else ref)
     return hand if slant_deg is None else hand.slanted(slant_deg)
 
 

@@ -10,10 +10,12 @@ import logging
 import multiprocessing
 import os
 import sys
+import threading
 from multiprocessing.connection import Connection
 from typing import Any
 
 from guidegen.errors import GuidegenError, bad_input
+from guidegen.jobs import follow_parent, signals_held
 
 SECONDS = 60.0
 MEGABYTES = 3000
@@ -31,8 +33,11 @@ def fenced(
     """
     context = multiprocessing.get_context("spawn")
     ours, theirs = context.Pipe(duplex=False)
-    process = context.Process(target=_run, args=(theirs, job, arguments, seconds, megabytes), daemon=True)
-    process.start()
+    by_main_thread = threading.current_thread() is threading.main_thread()
+    start = (os.getpid(), by_main_thread, theirs, job, arguments, seconds, megabytes)
+    process = context.Process(target=_run, args=start, daemon=True)
+    with signals_held():
+        process.start()
     theirs.close()
     try:
         answered = ours.poll(seconds)
@@ -60,7 +65,16 @@ def fenced(
     raise bad_input(name, "", found, "a drawing, page or font of ordinary size")
 
 
-def _run(pipe: Connection, job: str, arguments: tuple[Any, ...], seconds: float, megabytes: int) -> None:
+def _run(
+    parent: int,
+    by_main_thread: bool,
+    pipe: Connection,
+    job: str,
+    arguments: tuple[Any, ...],
+    seconds: float,
+    megabytes: int,
+) -> None:
+    follow_parent(parent, by_main_thread=by_main_thread)
     os.environ["OPENBLAS_NUM_THREADS"] = "1"  # every thread of it claims address space
     logging.disable(logging.CRITICAL)  # what libraries have to say is told in one line, or not at all
     _limit(seconds, megabytes)

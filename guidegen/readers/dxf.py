@@ -15,6 +15,7 @@ from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import bounds
 from guidegen.geometry.path import Path, Segment
 from guidegen.readers.contents import Box, Contents, Drawn, PageContents, Paint, Words
+from guidegen.readers.dxf_library import dxf_library
 from guidegen.readers.limits import MAX_NESTED_USES, Budget, damaged
 from guidegen.readers.matrix import Matrix, moved
 
@@ -32,7 +33,7 @@ def read_dxf(data: bytes, name: str) -> Contents:
             not installed.
     """
     try:
-        import ezdxf
+        ezdxf = dxf_library()
     except ImportError:
         raise GuidegenError("reading DXF needs ezdxf: pip install ezdxf") from None
     logging.getLogger("ezdxf").setLevel(logging.CRITICAL)

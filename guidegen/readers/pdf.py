@@ -106,7 +106,7 @@ def _shift(box: Box, media: Box) -> Box:
 
 def _facts(pdf: Any) -> dict[str, Any]:
     root = pdf.Root
-    info = {str(key)[1:]: str(value)[:300] for key, value in dict(pdf.trailer.get("/Info", {})).items()}
+    info = {str(key)[1:]: str(value)[:300] for key, value in sorted(dict(pdf.trailer.get("/Info", {})).items())}
     preferences = root.get("/ViewerPreferences", {})
     names = root.get("/Names", {})
     properties = root.get("/OCProperties", {})

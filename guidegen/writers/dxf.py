@@ -18,6 +18,7 @@ from guidegen.errors import GuidegenError
 from guidegen.geometry.cubic import as_cubic
 from guidegen.geometry.measure import flatten
 from guidegen.geometry.path import Path, Segment
+from guidegen.readers.dxf_library import dxf_library
 from guidegen.scene import Ink, Item, Line, Page, Placed, Shape
 
 TOLERANCE_MM = 0.01
@@ -35,7 +36,7 @@ def dxf_bytes(page: Page, *, splines: bool = True, tolerance_mm: float = TOLERAN
         GuidegenError: when ezdxf (the extra ``cut``) is not installed.
     """
     try:
-        import ezdxf
+        ezdxf = dxf_library()
         from ezdxf.document import Drawing
     except ImportError:
         raise GuidegenError("DXF needs ezdxf: pip install ezdxf") from None
@@ -48,12 +49,23 @@ def dxf_bytes(page: Page, *, splines: bool = True, tolerance_mm: float = TOLERAN
         for layer in page.layers:
             for item in layer.items:
                 draw.item(item, {"layer": layer.id}, 0j)
+        if splines:
+            _sort_classes(document)
         text = io.StringIO()
         document.write(text)
     written = text.getvalue()
     if not splines:  # ezdxf leaves them out of R12, which had no units yet; readers that know them use them
         written = written.replace(_VERSION, _VERSION + _UNITS, 1)
     return written.encode("utf-8")
+
+
+def _sort_classes(document: Any) -> None:
+    """Put the classes in the order of their names: ezdxf gathers them in a set, whose order differs by run."""
+    classes = document.classes
+    classes.add_required_classes(document.dxfversion)
+    entries = sorted(classes.classes.items())
+    classes.classes.clear()
+    classes.classes.update(entries)
 
 
 @contextmanager

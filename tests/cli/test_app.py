@@ -91,7 +91,7 @@ def raising(monkeypatch, error):
     ("error", "code", "words"),
     [
         (PermissionError(13, "Permission denied", "a.svg"), 2, "a.svg: Permission denied"),
-        (OSError(28, "No space left on device", "a.svg"), 2, "a.svg: the disk is full; nothing was changed"),
+        (OSError(28, "No space left on device", "a.svg"), 2, "a.svg: the disk is full; no file was left half written"),
         (MemoryError(), 2, "not enough memory"),
         (KeyboardInterrupt(), 130, "stopped"),
         (ZeroDivisionError("float\ndivision"), 70, "a defect in guidegen, not in your input: ZeroDivisionError"),
@@ -151,7 +151,7 @@ def test_a_full_disk_behind_stdout(home):
         ["bash", "-c", f"{sys.executable} -m guidegen --help > /dev/full"], capture_output=True, check=False, text=True
     )  # fmt: skip
     assert done.returncode == 2
-    assert done.stderr == "guidegen: the disk is full; nothing was changed\n"
+    assert done.stderr == "guidegen: the disk is full; no file was left half written\n"
 
 
 HEAVY = {

@@ -184,7 +184,7 @@ def test_an_unwritable_folder(cli_process, home):
 def test_a_full_disk_is_one_line(cli_process):
     result = cli_process("sheet", "slate", "--format", "svg", "-o", "/dev/full")
     assert result.code == 2
-    assert result.line == "/dev/full: the disk is full; nothing was changed"
+    assert result.line == "/dev/full: the disk is full; no file was left half written"
 
 
 @pytest.mark.parametrize("ending", ["svg", "pdf", "png", "eps"])

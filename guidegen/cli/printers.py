@@ -1,0 +1,64 @@
+"""Printers that are off, kept under a name in the person's own folder."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from guidegen.cli.files import locked, new_folders, write_files
+from guidegen.cli.params import user_folder
+from guidegen.errors import Plain, bad_input, did_you_mean
+from guidegen.hands.library import read_toml
+from guidegen.profiles.markers import check_name
+from guidegen.profiles.printers import Printer, parse_measured
+
+_FIX = "mend the file or remove it, and keep the measures again"
+
+
+def kept_printer(name: str) -> Printer:
+    """Return the printer kept as ``name``.
+
+    Raises:
+        GuidegenError: none of that name was kept (near names are suggested), or the file is not as it was written.
+    """
+    check_name(name, "--printer")
+    kept = _read(_file())
+    if name not in kept:
+        fix = did_you_mean(name, kept) or "add --measured ACROSSxDOWN once to keep it"
+        raise bad_input("--printer", "", name, "a printer whose measures were kept", fix)
+    return kept[name]
+
+
+def keep_printer(name: str, printer: Printer) -> None:
+    """Keep a printer as ``name``. Several processes may do so at once: none loses what another kept.
+
+    Raises:
+        GuidegenError: the file with those kept before is not as it was written; it is left alone.
+        OSError: it cannot be written.
+    """
+    check_name(name, "--printer")
+    path = _file()
+    with new_folders(path.parent), locked(path.parent):
+        kept = _read(path) | {name: printer}
+        body = "".join(f'{key} = "{one.across_mm:g}x{one.down_mm:g}"\n' for key, one in sorted(kept.items()))
+        write_files([(path, f"[printers]\n{body}".encode())], force=True)
+
+
+def _file() -> Path:
+    return user_folder() / "printers.toml"
+
+
+def _read(path: Path) -> dict[str, Printer]:
+    if not path.exists():
+        return {}
+    where, tables = str(path), read_toml(path)
+    entries = tables.get("printers", Plain("nothing"))
+    if not isinstance(entries, dict) or set(tables) - {"printers"}:
+        found = entries if not isinstance(entries, dict) else Plain("other tables")
+        raise bad_input(where, "printers", found, "one table [printers]", _FIX)
+    kept = {}
+    for name, text in entries.items():
+        check_name(name, where, f"printers.{name}")
+        if not isinstance(text, str):
+            raise bad_input(where, f"printers.{name}", text, 'two measures in quotes, such as "98.6x99.1"', _FIX)
+        kept[name] = parse_measured(text, f"{where}: printers.{name}")
+    return kept
