@@ -25,17 +25,17 @@ CLOSED = dict.fromkeys("abdegopqADOPQR0469#@¢§©ª°¶ºÆÐÞðþđĐĦŒ˚\u
 
 @cache
 def setting(hand_name: str, marker_name: str):
-    """The hand, the marker and its right size in that hand."""
+    """A marker at its right size in a hand."""
     hand, marker = load_hand(hand_name), load_marker(marker_name)
-    return hand, marker, right_size(marker, hand).x_height_mm
+    return right_size(marker, hand).lettering
 
 
 @cache
 def rings(hand_name: str, marker_name: str, char: str):
     """The closed curves of a letter's ink as (signed area, shapely ring), flattened finely."""
-    hand, marker, x = setting(hand_name, marker_name)
+    one = setting(hand_name, marker_name)
     found = []
-    for path in ink([letter(hand, marker, x, char)]):
+    for path in ink([letter(one, char)]):
         points = np.concatenate([flat(segment) for segment in path.segments])
         z = points[np.concatenate(([True], np.abs(np.diff(points)) > 0))]
         area = float(np.sum(z.real * np.roll(z.imag, -1) - z.imag * np.roll(z.real, -1))) / 2
@@ -75,14 +75,14 @@ def counters_by_build(char: str, looped: str = "") -> int:
 
 def heights(hand_name: str, marker_name: str, char: str) -> tuple[float, float]:
     """Lowest and highest ink in x-heights."""
-    x = setting(hand_name, marker_name)[2]
+    x = setting(hand_name, marker_name).x_height_mm
     low, high = polygon(hand_name, marker_name, char).bounds[1::2]
     return low / x, high / x
 
 
 def slices(hand_name: str, marker_name: str, char: str, height: float) -> list[tuple[float, float]]:
     """The stretches of ink on a level line at ``height`` x-heights, in x-heights from the left."""
-    x = setting(hand_name, marker_name)[2]
+    x = setting(hand_name, marker_name).x_height_mm
     line = shapely.LineString([(-10 * x, height * x), (20 * x, height * x)])
     cut = polygon(hand_name, marker_name, char).intersection(line)
     parts = getattr(cut, "geoms", [cut])
@@ -117,7 +117,7 @@ def ink_faults(hand_name: str, marker_name: str, char: str, counters: int, least
     found = holes(hand_name, marker_name, char)
     if len(found) != counters:
         faults.append(f"counters: {len(found)}, built with {counters}")
-    width = least * setting(hand_name, marker_name)[1].downstroke_mm
+    width = least * setting(hand_name, marker_name).marker.downstroke_mm
     thin = [hole for hole in found if 2 * shapely.maximum_inscribed_circle(hole).length <= width]
     return faults + [f"a counter is thinner than {least} downstrokes"] * bool(thin)
 

@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING
 import click
 
 from guidegen.cli.given import Given, GivenPath
-from guidegen.cli.options import Lettering, Output, PaperChoice, lettering_options, output_options, paper_options
+from guidegen.cli.options import LetteringChoice, Output, PaperChoice, lettering_options, output_options, paper_options
 from guidegen.cli.params import Length, MarkerRef, Number, PageWords, Words, marker_folders
 from guidegen.cli.pieces import in_hand, missing_option
 from guidegen.cli.saving import save_pages
 from guidegen.errors import GuidegenError, bad_input
 
 if TYPE_CHECKING:
+    from guidegen.lettering.lettering import Lettering
     from guidegen.profiles.markers import Marker
-    from guidegen.sheets.parts import lettering as letterings
 
 FADE = "solid,hollow,dotted,starts,copy,memory"
 
@@ -36,7 +36,7 @@ def _markers(markers: tuple[Marker, ...], every: bool) -> tuple[Marker, ...]:
     return tuple({marker.name: marker for marker in markers}.values())
 
 
-def _letterings(markers: tuple[Marker, ...], options: Lettering) -> list[letterings.Lettering]:
+def _letterings(markers: tuple[Marker, ...], options: LetteringChoice) -> list[Lettering]:
     from guidegen.cli.progress import shown
 
     with shown(markers, "sizing markers") as todo:
@@ -56,7 +56,7 @@ def handout(
     markers: tuple[Marker, ...],
     every: bool,
     title: str,
-    lettering: Lettering,
+    lettering: LetteringChoice,
     page: PaperChoice,
     output: Output,
 ) -> None:
@@ -85,7 +85,7 @@ def compare(
     markers: tuple[Marker, ...],
     every: bool,
     text: str,
-    lettering: Lettering,
+    lettering: LetteringChoice,
     page: PaperChoice,
     output: Output,
 ) -> None:

@@ -94,6 +94,7 @@ def font(
       guidegen font flint --set all --specimen -o fonts
     """
     from guidegen.fonts.build import alphabet
+    from guidegen.lettering.lettering import Lettering
     from guidegen.lettering.sizing import right_size
 
     chosen = chosen_hand(marker, hand, slant)
@@ -105,7 +106,7 @@ def font(
         if path != STDOUT and (len(paths) == 1 or wanted.out.is_dir()):
             check_target(path, force=wanted.force)
     size_mm = x_height if x_height is not None else right_size(marker, chosen).x_height_mm
-    letters = alphabet(marker, chosen, size_mm, mapper=_in_processes)
+    letters = alphabet(Lettering(marker, chosen, size_mm), mapper=_in_processes)
     faces: list[dict[str, Any]] = []
     with new_folders(*_folders(wanted, paths)):
         write_files(_files(letters, wanted, paths, faces), force=wanted.force)

@@ -59,6 +59,7 @@ def ink(
       guidegen ink anchor.svg --marker slate --width 120mm -o anchor.pdf
       guidegen ink anchor.svg --marker thorn --slant 55 --centrelines
     """
+    from guidegen.lettering.lettering import Lettering
     from guidegen.lettering.sizing import right_size
     from guidegen.readers.centrelines import read_centrelines
     from guidegen.sheets.inked import inked_drawing
@@ -66,9 +67,8 @@ def ink(
     chosen = chosen_hand(marker, hand, slant)
     size = x_height or right_size(marker, chosen).x_height_mm
     lines = read_centrelines(_bytes(drawing), drawing.name, width)
-    document = inked_drawing(
-        lines, marker, chosen, size, title=drawing.stem, tolerance_mm=tolerance, centrelines=centrelines
-    )
+    lettering = Lettering(marker, chosen, size)
+    document = inked_drawing(lines, lettering, title=drawing.stem, tolerance_mm=tolerance, centrelines=centrelines)
     save_document(f"ink-{drawing.stem}-{marker.name}", document, output, "svg", shop)
 
 

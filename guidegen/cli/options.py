@@ -48,7 +48,7 @@ def _names(function: Any) -> list[str]:
 
 
 @dataclass(frozen=True, slots=True)
-class Lettering:
+class LetteringChoice:
     """Which hand, at which size and slant. None leaves the choice to the marker and the hand."""
 
     hand: str | None
@@ -64,7 +64,7 @@ class Lettering:
 
 lettering_options = grouped(
     "lettering",
-    Lettering,
+    LetteringChoice,
     click.option("--hand", type=Given(), metavar="NAME|PATH", help="The hand (style of lettering); default by tip."),
     click.option("--x-height", type=Length(0.1, 1000.0), help="Use this x-height instead of the right one."),
     click.option("--slant", type=Words(SLANT, "DEG[,DEG]"), help="Slant from the baseline; more than one draws each."),

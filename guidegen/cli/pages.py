@@ -9,7 +9,7 @@ import click
 from guidegen.cli.given import Given
 from guidegen.cli.options import (
     SLANT,
-    Lettering,
+    LetteringChoice,
     Output,
     PaperChoice,
     lettering_options,
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from guidegen.profiles.markers import Marker
 
 
-def sized(marker: Marker, lettering: Lettering) -> RightSize:
+def sized(marker: Marker, lettering: LetteringChoice) -> RightSize:
     """Return the marker's right size in the hand and at the (first) slant asked for."""
     from guidegen.lettering.sizing import right_size
 
@@ -41,7 +41,7 @@ def sized(marker: Marker, lettering: Lettering) -> RightSize:
 @lettering_options
 @paper_options
 @output_options
-def sheet(marker: Marker, lettering: Lettering, page: PaperChoice, output: Output) -> None:
+def sheet(marker: Marker, lettering: LetteringChoice, page: PaperChoice, output: Output) -> None:
     """Make a guideline sheet: rows of four lines at the marker's right size, to print at 100 %.
 
     \b
@@ -73,7 +73,7 @@ def sheet(marker: Marker, lettering: Lettering, page: PaperChoice, output: Outpu
 @output_options
 @shop_options
 def letter(
-    marker: Marker, char: str, lettering: Lettering, page: PaperChoice, output: Output, shop: Shop
+    marker: Marker, char: str, lettering: LetteringChoice, page: PaperChoice, output: Output, shop: Shop
 ) -> None:
     """Draw the sample letter at the right size on its guides, with what decides it measured beside it.
 

@@ -10,7 +10,7 @@ from click.core import ParameterSource
 
 from guidegen.cli.given import Given, GivenPath
 from guidegen.cli.options import (
-    Lettering,
+    LetteringChoice,
     Output,
     PaperChoice,
     json_option,
@@ -24,11 +24,12 @@ from guidegen.cli.saving import note, save_pages
 from guidegen.cli.shop import Shop, shop_options, shop_options_of_one
 from guidegen.cli.sizes import chosen_hand
 from guidegen.errors import GuidegenError, bad_input
+from guidegen.sheets.parts.words import check_text
 
 if TYPE_CHECKING:
+    from guidegen.lettering.lettering import Lettering
     from guidegen.profiles.markers import Marker
     from guidegen.scene import Document
-    from guidegen.sheets.parts import lettering as letterings
     from guidegen.sheets.parts.frame import Setup
 
 LARGEST_FILE_BYTES = 1_000_000
@@ -45,18 +46,18 @@ missing_option = click.option(
 )
 
 
-def in_hand(marker: Marker, options: Lettering, missing: str = "error") -> letterings.Lettering:
+def in_hand(marker: Marker, options: LetteringChoice, missing: str = "error") -> Lettering:
     """Return how to write with ``marker``: hand, slant and x-height from the options."""
+    from guidegen.lettering.lettering import Lettering
     from guidegen.lettering.sizing import right_size
     from guidegen.sheets.guides import band_warning, chosen_x_height_mm
-    from guidegen.sheets.parts.lettering import Lettering as Written
 
     slant = options.slant[0] if options.slant else None
     hand = chosen_hand(marker, options.hand, slant)
     size = right_size(marker, hand)
     x_height = options.x_height or chosen_x_height_mm(size, options.place)
     note(band_warning(size, x_height))
-    return Written(marker, hand, x_height, boxes=missing == "box")
+    return Lettering(marker, hand, x_height, boxes=missing == "box")
 
 
 def paper_was_given() -> bool:
@@ -80,14 +81,14 @@ def read_text_file(path: Path, where: str) -> str:
         raise bad_input(where, str(path), f"byte 0x{error.object[error.start]:02x}", "UTF-8 text") from None
 
 
-def check_names(lettering: letterings.Lettering, names: tuple[str, ...], source: Path) -> None:
+def check_names(lettering: Lettering, names: tuple[str, ...], source: Path) -> None:
     """Raise when the hand cannot write all names; the message names the characters and the first such name."""
     try:
-        lettering.check("".join(names))
+        check_text(lettering, "".join(names))
     except GuidegenError as error:
         for name in names:
             try:
-                lettering.check(name)
+                check_text(lettering, name)
             except GuidegenError:
                 raise GuidegenError(f"{source}: {name!r}: {error}") from None
         raise
@@ -118,7 +119,7 @@ def write(
     align: Any,
     guides: bool,
     missing: str,
-    lettering: Lettering,
+    lettering: LetteringChoice,
     page: PaperChoice,
     output: Output,
     shop: Shop,
@@ -140,7 +141,7 @@ def write(
 
     chosen = in_hand(marker, lettering, missing)
     lines = texts(text)
-    chosen.check("".join(lines))
+    check_text(chosen, "".join(lines))
     on_paper = paper_was_given() or page.landscape
     marks: Any = "bar" if shop.purpose == "cut" else "none"
     proof = (page.proof or marks) in ("bar", "full")
@@ -183,7 +184,7 @@ def plan(
     names: Path | None,
     up: int | None,
     envelope: bool,
-    lettering: Lettering,
+    lettering: LetteringChoice,
     page: PaperChoice,
     output: Output,
     as_json: bool,

@@ -10,7 +10,7 @@ import click
 
 from guidegen.cli.classroom import letters_of
 from guidegen.cli.given import Given
-from guidegen.cli.options import Lettering, Output, PaperChoice, lettering_options, output_options
+from guidegen.cli.options import LetteringChoice, Output, PaperChoice, lettering_options, output_options
 from guidegen.cli.params import Length, MarkerRef, PageWords
 from guidegen.cli.pieces import in_hand
 from guidegen.cli.saving import save_pages
@@ -57,7 +57,7 @@ def planner(
     title: str,
     margin: float,
     credit: str | None,
-    lettering: Lettering,
+    lettering: LetteringChoice,
     output: Output,
 ) -> None:
     """Make pages for a digital planner: an index and linked guide pages, at exactly the pixels of a screen.

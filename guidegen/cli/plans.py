@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from guidegen.cli.options import Lettering, Output, PaperChoice, print_json
+from guidegen.cli.options import LetteringChoice, Output, PaperChoice, print_json
 from guidegen.cli.params import marker_folders
 from guidegen.cli.pieces import check_names, in_hand, read_text_file, texts
 from guidegen.cli.saving import page_setups, save_pages, tell_notes
@@ -19,10 +19,10 @@ from guidegen.units import inches
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from guidegen.lettering.lettering import Lettering
     from guidegen.profiles.markers import Marker
     from guidegen.profiles.papers import Paper
     from guidegen.sheets.name_set import SetPlan
-    from guidegen.sheets.parts import lettering as letterings
     from guidegen.sheets.parts.forms import Form
     from guidegen.sheets.parts.frame import Setup
     from guidegen.sheets.plan import Piece, Plan
@@ -40,7 +40,7 @@ def plan_piece(
     own_lines: tuple[str, ...],
     lines: int | None,
     align: Any,
-    options: Lettering,
+    options: LetteringChoice,
     page: PaperChoice,
     output: Output,
     *,
@@ -71,7 +71,7 @@ def plan_piece(
 
 
 def _piece(
-    words: tuple[str, ...], own_lines: tuple[str, ...], lines: int | None, align: Any, options: Lettering
+    words: tuple[str, ...], own_lines: tuple[str, ...], lines: int | None, align: Any, options: LetteringChoice
 ) -> Piece:
     from guidegen.lettering.text import check_characters
     from guidegen.sheets.parts.wording import one_text
@@ -102,11 +102,10 @@ def _piece(
     return Piece(lettering, paragraphs, align, lines)
 
 
-def known_letterings(lettering: letterings.Lettering) -> Iterator[letterings.Lettering]:
+def known_letterings(lettering: Lettering) -> Iterator[Lettering]:
     """Yield every known marker that writes the same hand, thickest first, at its right size; the given one too."""
     from guidegen.hands.library import list_markers
     from guidegen.lettering.sizing import right_size
-    from guidegen.sheets.parts.lettering import Lettering as Written
 
     found, _ = list_markers(marker_folders(click.get_current_context()))
     markers = {entry.marker.name: entry.marker for entry in found} | {lettering.marker.name: lettering.marker}
@@ -117,7 +116,7 @@ def known_letterings(lettering: letterings.Lettering) -> Iterator[letterings.Let
             size = right_size(marker, lettering.hand)
         except GuidegenError:  # a marker with no right size in this hand is no candidate
             continue
-        yield Written(marker, lettering.hand, size.x_height_mm)
+        yield size.lettering
 
 
 def plan_values(found: Plan, piece: Piece) -> dict[str, Any]:
@@ -170,7 +169,7 @@ def plan_names(
     name: str,
     path: Path,
     up: int | None,
-    options: Lettering,
+    options: LetteringChoice,
     page: PaperChoice,
     output: Output,
     *,

@@ -95,7 +95,7 @@ def figures(found: RightSize) -> dict[str, Any]:
 
     marker, hand, counter = found.marker, found.hand, found.counter
     if counter is None and SAMPLE_LETTER in hand.letters:  # told, though the rule does not use it
-        counter = counter_at(hand, marker, found.x_height_mm)
+        counter = counter_at(found.lettering)
     advance = found.mean_advance_mm
     return {
         "marker": marker.name,

@@ -11,11 +11,12 @@ import click
 
 from guidegen.cli.classroom import letters_of
 from guidegen.cli.files import STDOUT, check_target, write_files
-from guidegen.cli.options import Lettering, Output, PaperChoice
+from guidegen.cli.options import LetteringChoice, Output, PaperChoice
 from guidegen.cli.pieces import check_names, in_hand, read_text_file, texts
 from guidegen.cli.progress import bar
 from guidegen.cli.saving import note, output_format, output_path, page_setups, save_pages, tell_notes
 from guidegen.errors import GuidegenError, bad_input, did_you_mean
+from guidegen.sheets.parts.words import check_text
 
 if TYPE_CHECKING:
     from guidegen.profiles.markers import Marker
@@ -43,7 +44,7 @@ class Asked:
 
 def make_worksheets(
     markers: tuple[Marker, ...],
-    lettering: Lettering,
+    lettering: LetteringChoice,
     page: PaperChoice,
     output: Output,
     title: str | None,
@@ -68,8 +69,8 @@ def make_worksheets(
     save_pages(stem, page, output, lambda setup: worksheet(practices, setup, dress))
 
 
-def _practice(marker: Marker, options: Lettering, asked: Asked) -> Practice:
-    from guidegen.sheets.parts.lettering import DRILL
+def _practice(marker: Marker, options: LetteringChoice, asked: Asked) -> Practice:
+    from guidegen.sheets.parts.words import DRILL
     from guidegen.sheets.practice import Practice
     from guidegen.sheets.worksheet import drill_names
 
@@ -77,7 +78,7 @@ def _practice(marker: Marker, options: Lettering, asked: Asked) -> Practice:
     single = asked.letters is not None or asked.drills is not None
     if asked.letters is not None:
         practised = letters_of(asked.letters)
-        lettering.check("".join(practised))
+        check_text(lettering, "".join(practised))
     elif asked.drills is not None:
         known = drill_names(lettering)
         if not known:
@@ -92,7 +93,7 @@ def _practice(marker: Marker, options: Lettering, asked: Asked) -> Practice:
         practised = ()
     else:
         practised = texts(asked.text)
-        lettering.check("".join(practised))
+        check_text(lettering, "".join(practised))
         practised = tuple(line for line in practised if line)
     repeats = asked.repeats if asked.repeats is not None else ("fill" if single else 1)
     return Practice(

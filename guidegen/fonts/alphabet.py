@@ -13,7 +13,7 @@ from guidegen.fonts.forms import Written, written
 from guidegen.fonts.truesize import TrueSize, true_size
 from guidegen.geometry.path import Outline
 from guidegen.hands.hand import Hand
-from guidegen.profiles.markers import Marker
+from guidegen.lettering.lettering import Lettering
 
 Mapper = Callable[[Callable[[Any], Any], Sequence[Any]], Iterable[Any]]
 """Like ``map``: applies a function of a module to every task, in order; it may use other processes."""
@@ -32,13 +32,15 @@ def plain_map(work: Callable[[Any], Any], tasks: Sequence[Any]) -> Iterator[Any]
 class Alphabet:
     """A marker's letters in one hand at one size, each inked at most once for all the faces of a family."""
 
-    marker: Marker
-    hand: Hand
-    x_height_mm: float
+    lettering: Lettering
     items: tuple[Written, ...]
     size: TrueSize
     mapper: Mapper = plain_map
     inks: dict[str, Outline] = field(default_factory=dict)
+
+    @property
+    def hand(self) -> Hand:
+        return self.lettering.hand
 
     def ink_all(self, items: Sequence[Written]) -> Iterator[str]:
         """Ink all glyphs that are not yet, yielding each one's name when it is done."""
@@ -59,22 +61,16 @@ class Alphabet:
         return complex(self.units(at_mm.real), self.units(at_mm.imag))
 
 
-def alphabet(
-    marker: Marker,
-    hand: Hand,
-    x_height_mm: float,
-    chars: Iterable[str] | None = None,
-    mapper: Mapper = plain_map,
-) -> Alphabet:
-    """Return the letters of ``marker`` in ``hand``: all that the hand has, or those in ``chars``.
+def alphabet(lettering: Lettering, chars: Iterable[str] | None = None, mapper: Mapper = plain_map) -> Alphabet:
+    """Return the letters of a lettering: all that its hand has, or those in ``chars``.
 
     ``mapper`` does the heavy work, some glyphs at a time.
 
     Raises:
         GuidegenError: the hand lacks one of a to z, or no whole point size gives this x-height.
     """
-    have = characters(hand)
+    have = characters(lettering.hand)
     wanted = have if chars is None else sorted(set(have) & set(chars))
-    heights = guide_heights_mm(hand, x_height_mm)
-    size = true_size(x_height_mm, heights[3], -heights[0])
-    return Alphabet(marker, hand, x_height_mm, tuple(written(hand, marker, x_height_mm, wanted)), size, mapper)
+    heights = guide_heights_mm(lettering)
+    size = true_size(lettering.x_height_mm, heights[3], -heights[0])
+    return Alphabet(lettering, tuple(written(lettering, wanted)), size, mapper)

@@ -39,7 +39,7 @@ def font_face(letters: Alphabet, style: FaceStyle, labels: Labels, progress: Pro
     Raises:
         GuidegenError: nothing of the hand can be written.
     """
-    fine = fineness(letters.marker, letters.x_height_mm)
+    fine = fineness(letters.lettering)
     glyphs = drawn(letters, style, fine, progress)
     kerning = {} if style.ruled else _kerning(letters)
     return FontFace(
@@ -48,7 +48,7 @@ def font_face(letters: Alphabet, style: FaceStyle, labels: Labels, progress: Pro
         metrics=_metrics(letters, fine),
         glyphs=glyphs,
         features=feature_code(letters.hand, letters.items, letters.units, kerning, list(SPACES)),
-        panose=panose(letters.marker, letters.hand.slant_deg, connected=bool(letters.hand.joins)),
+        panose=panose(letters.lettering.marker, letters.hand.slant_deg, connected=bool(letters.hand.joins)),
         ruled=style.ruled,
         slant_deg=letters.hand.slant_deg,
     )
@@ -60,12 +60,12 @@ def _kerning(letters: Alphabet) -> dict[tuple[str, str], float]:
     if hand.joins:
         chars.append(SPACE)
     table = unjoined_table if hand.joins else kern_table
-    return table(hand, letters.marker, letters.x_height_mm, chars, chars)
+    return table(letters.lettering, chars, chars)
 
 
 def _metrics(letters: Alphabet, fine: Fineness) -> Metrics:
     """Return vertical measures that hold all ink of all faces of the family, and at least the hand's row pitch."""
-    hand, x = letters.hand, letters.x_height_mm
+    hand, x = letters.hand, letters.lettering.x_height_mm
     highest, lowest = (hand.ascender + hand.row_gap) * x, hand.descender * x
     for item in letters.items:
         for stroke in item.strokes:
@@ -85,7 +85,7 @@ def _metrics(letters: Alphabet, fine: Fineness) -> Metrics:
 
 
 def _names(letters: Alphabet, style: FaceStyle, labels: Labels) -> Names:
-    marker, hand, x = letters.marker, letters.hand, letters.x_height_mm
+    marker, hand, x = letters.lettering.marker, letters.hand, letters.lettering.x_height_mm
     seed = f"{marker_to_toml(marker)}\n{hand.name}\n{hand.slant_deg!r}\n{x!r}"
     digest = hashlib.sha256(seed.encode()).hexdigest()
     version = f"Version 1.{int(digest[:8], 16) % 1000:03d}; profile {digest[:8]}"

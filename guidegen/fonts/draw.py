@@ -26,7 +26,7 @@ Progress = Callable[[str, int, int], None]
 
 def drawn(letters: Alphabet, style: FaceStyle, fine: Fineness, progress: Progress) -> tuple[Glyph, ...]:
     """Return the glyphs of a face in their final order: ``.notdef``, spaces, marks, letters, shared parts."""
-    space = letters.units(word_space_mm(letters.hand, letters.marker, letters.x_height_mm))
+    space = letters.units(word_space_mm(letters.lettering))
     glyphs = [_notdef(letters, fine)]
     glyphs += [Glyph(name, (code,), space) for name, code in SPACES.items()]
     if style.look == "dotted":
@@ -121,7 +121,7 @@ def _dot_glyphs(letters: Alphabet, fine: Fineness, style: FaceStyle) -> list[Gly
 def guide_bars(letters: Alphabet, fine: Fineness, advance: int) -> Outline:
     """Return the four guide lines from 0 to ``advance`` in whole units, so that neighbours' meet exactly."""
     bars = []
-    for i, height in enumerate(guide_heights_mm(letters.hand, letters.x_height_mm)):
+    for i, height in enumerate(guide_heights_mm(letters.lettering)):
         weight = max(2, letters.units(fine.baseline_mm if i == 1 else fine.guide_mm))
         low = letters.units(height) - weight // 2
         bars.append(ink.bar(complex(0, low), complex(advance, low + weight)))
@@ -164,8 +164,9 @@ def _with(glyph: Glyph, outline: Outline = (), components: tuple[Component, ...]
 
 def _notdef(letters: Alphabet, fine: Fineness) -> Glyph:
     """Return an upright frame, as wide as an ``o`` about, for characters the font lacks."""
-    width, height = 0.7 * letters.x_height_mm, letters.x_height_mm * min(letters.hand.capital, 1.6)
-    line, side = max(fine.contour_mm, 0.15), 0.15 * letters.x_height_mm
+    x = letters.lettering.x_height_mm
+    width, height = 0.7 * x, x * min(letters.hand.capital, 1.6)
+    line, side = max(fine.contour_mm, 0.15), 0.15 * x
     outer = ink.bar(complex(side, 0), complex(side + width, height))
     inner = ink.bar(complex(side + line, line), complex(side + width - line, height - line))
     hole = tuple(segment[::-1] for segment in inner.segments[::-1])

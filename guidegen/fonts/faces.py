@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from guidegen.hands.hand import Hand
-from guidegen.profiles.markers import Marker
+from guidegen.lettering.lettering import Lettering
 
 Look = Literal["solid", "dotted", "hollow"]
 LOOKS: tuple[Look, ...] = ("solid", "dotted", "hollow")
@@ -56,13 +55,15 @@ class Fineness:
     guide_mm: float
 
 
-def fineness(marker: Marker, x_height_mm: float) -> Fineness:
+def fineness(lettering: Lettering) -> Fineness:
     """Return sizes that fit a marker: dots that can be told apart and lines a copier keeps (0.25 pt = 0.09 mm)."""
+    x_height_mm = lettering.x_height_mm
     dot = min(max(0.045 * x_height_mm, 0.22), 1.2)
-    contour = min(max(marker.downstroke_mm / 14, 0.1), 0.35)
+    contour = min(max(lettering.marker.downstroke_mm / 14, 0.1), 0.35)
     return Fineness(dot, 2.3 * dot, contour, 0.25 if x_height_mm > 4 else 0.18, 0.12)
 
 
-def guide_heights_mm(hand: Hand, x_height_mm: float) -> tuple[float, float, float, float]:
+def guide_heights_mm(lettering: Lettering) -> tuple[float, float, float, float]:
     """Return the heights of descender line, baseline, x-height line and ascender line."""
+    hand, x_height_mm = lettering.hand, lettering.x_height_mm
     return (-hand.descender * x_height_mm, 0.0, x_height_mm, hand.ascender * x_height_mm)

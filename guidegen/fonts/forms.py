@@ -20,9 +20,9 @@ from guidegen.hands.accents import base_char
 from guidegen.hands.hand import Hand, LetterData
 from guidegen.hands.joins import END, START, letter_form, possible_forms
 from guidegen.lettering.free_ends import free_ends
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import frame, letter, letter_data
 from guidegen.lettering.spacing import spaced
-from guidegen.profiles.markers import Marker
 
 FormName = tuple[str, str]
 _DOTLESS = {"i": "\u0131", "j": "\u0237"}
@@ -51,12 +51,12 @@ class Written:
     anchors_mm: Mapping[str, complex] = field(default_factory=lambda: MappingProxyType({}))
 
 
-def written(hand: Hand, marker: Marker, x_height_mm: float, chars: Sequence[str]) -> list[Written]:
+def written(lettering: Lettering, chars: Sequence[str]) -> list[Written]:
     """Return every glyph of ``chars`` in this hand: marks first, then letters with all their forms."""
     done: dict[str, Written] = {}
     for char in sorted(chars, key=lambda c: (not is_mark(c), _is_composed(c), c)):
-        for item in _all_forms(hand, marker, x_height_mm, char):
-            done[item.name] = replace(item, parts=_parts(item, hand, done, x_height_mm * 1e-5))
+        for item in _all_forms(lettering, char):
+            done[item.name] = replace(item, parts=_parts(item, lettering.hand, done, lettering.x_height_mm * 1e-5))
     return list(done.values())
 
 
@@ -74,39 +74,37 @@ def form_glyph_name(hand: Hand, char: str, form: FormName) -> str:
     return glyph_name(char, "_".join(differs))
 
 
-def _all_forms(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> list[Written]:
-    data = letter_data(hand, char)
-    if not hand.joins or is_mark(char):
-        return [_spaced(hand, marker, x_height_mm, char, data)]
-    usual = default_form(hand, data)
-    return [_joined(hand, marker, x_height_mm, char, data, form, form == usual) for form in possible_forms(hand, data)]
+def _all_forms(lettering: Lettering, char: str) -> list[Written]:
+    data = letter_data(lettering.hand, char)
+    if not lettering.hand.joins or is_mark(char):
+        return [_spaced(lettering, char, data)]
+    usual = default_form(lettering.hand, data)
+    return [_joined(lettering, char, data, form, form == usual) for form in possible_forms(lettering.hand, data)]
 
 
-def _joined(
-    hand: Hand, marker: Marker, x_height_mm: float, char: str, data: LetterData, form: FormName, encoded: bool
-) -> Written:
-    item, free = letter(hand, marker, x_height_mm, char, *form), free_ends(hand, marker, x_height_mm, char)
+def _joined(lettering: Lettering, char: str, data: LetterData, form: FormName, encoded: bool) -> Written:
+    item, free = letter(lettering, char, *form), free_ends(lettering, char)
     shift = free.start_mm if form[0] == START else 0.0
     advance = shift + item.advance_mm + (free.end_mm if form[1] == END else 0.0)
-    entry = data.entries.get(form[0], ()) if form[0] in hand.joins else ()
+    entry = data.entries.get(form[0], ()) if form[0] in lettering.hand.joins else ()
     left = entry[0].at.real if entry else 0.0
-    placed = frame(hand, marker, x_height_mm)
-    anchors = {name: placed.place(at - left) + shift for name, at in _anchors(hand, char, data).items()}
-    exit_at = letter_form(hand, data, *form).exit_at
-    name = form_glyph_name(hand, char, form)
+    placed = frame(lettering)
+    anchors = {name: placed.place(at - left) + shift for name, at in _anchors(lettering.hand, char, data).items()}
+    exit_at = letter_form(lettering.hand, data, *form).exit_at
+    name = form_glyph_name(lettering.hand, char, form)
     strokes = tuple(moved(stroke, shift) for stroke in item.strokes) if shift else item.strokes
     return Written(name, char, encoded, *form, strokes, exit_at, advance, (), MappingProxyType(anchors))
 
 
-def _spaced(hand: Hand, marker: Marker, x_height_mm: float, char: str, data: LetterData) -> Written:
+def _spaced(lettering: Lettering, char: str, data: LetterData) -> Written:
     if is_mark(char):
         # left of its origin, so that it stands over the letter before even where nothing attaches it
-        item, shift, advance = letter(hand, marker, x_height_mm, char), -MARK_BACK * x_height_mm, 0.0
+        item, shift, advance = letter(lettering, char), -MARK_BACK * lettering.x_height_mm, 0.0
     else:
-        whole = spaced(hand, marker, x_height_mm, char)
+        whole = spaced(lettering, char)
         item, shift, advance = whole.letter, whole.shift_mm, whole.advance_mm
-    placed = frame(hand, marker, x_height_mm)
-    anchors = {name: placed.place(at) + shift for name, at in _anchors(hand, char, data).items()}
+    placed = frame(lettering)
+    anchors = {name: placed.place(at) + shift for name, at in _anchors(lettering.hand, char, data).items()}
     strokes = tuple(moved(stroke, shift) for stroke in item.strokes)
     return Written(glyph_name(char), char, True, START, END, strokes, 0, advance, (), MappingProxyType(anchors))
 

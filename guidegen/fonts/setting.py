@@ -70,7 +70,7 @@ def _kern(letters: Alphabet, face: FontFace, left: str, right: str) -> int:
     if "feature kern" not in face.features:
         return 0
     kern = unjoined_mm if letters.hand.joins else kern_mm
-    return letters.units(kern(letters.hand, letters.marker, letters.x_height_mm, left, right))
+    return letters.units(kern(letters.lettering, left, right))
 
 
 def word_outline(face: FontFace, word: SetWord, mm_per_unit: float) -> Outline:

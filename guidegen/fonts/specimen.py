@@ -93,7 +93,7 @@ def _true_row(letters: Alphabet, face: FontFace, box: _Box, top: float) -> tuple
     start = complex(box.left + ruler, base)
     ink = translate(word_outline(face, word, unit), start)
     items: list[Item] = [Shape(ink, Style(fill=BLACK), "a word at true size")]
-    heights: tuple[float, ...] = guide_heights_mm(letters.hand, letters.x_height_mm)
+    heights: tuple[float, ...] = guide_heights_mm(letters.lettering)
     items += _ruler(complex(box.left + 8, base), heights[0], heights[-1])
     roles: tuple[str, ...] = ("descender", "baseline", "x-height", "ascender")
     if face.ruled:

@@ -76,7 +76,7 @@ def specimen_html(letters: Alphabet, face: FontFace, woff2: bytes) -> bytes:
 
 def _marks(letters: Alphabet, base: float, *, lines: bool) -> str:
     """Return guide lines and a standing ruler as SVG, one user unit a millimetre, y down."""
-    heights = guide_heights_mm(letters.hand, letters.x_height_mm)
+    heights = guide_heights_mm(letters.lettering)
     parts = [_line(0, base - h, 186, base - h, 0.25 if h == 0 else 0.12) for h in heights] if lines else []
     parts.append(_line(9, base - heights[0], 9, base - heights[3], 0.15))
     step = 10 if heights[3] - heights[0] > 25 else 5

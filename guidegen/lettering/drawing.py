@@ -18,10 +18,9 @@ from guidegen.geometry.measure import flatten_curves
 from guidegen.geometry.path import Outline, Path
 from guidegen.geometry.stroke.expand import expand
 from guidegen.geometry.stroke.stroke import AnyStroke, Nib, NibStroke, Stroke, Widths
-from guidegen.hands.hand import Hand
 from guidegen.hands.pressure import width_knots
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import INK_TOLERANCE_MM, directions, frame
-from guidegen.profiles.markers import Marker
 
 MOST_CROSSINGS = 30_000
 """How often the lines of a drawing may cross: a page of scribble; what is inked in half a minute."""
@@ -52,16 +51,13 @@ class Drawing:
     lines: tuple[Centreline, ...]
 
 
-def ink_drawing(
-    drawing: Drawing, marker: Marker, hand: Hand, x_height_mm: float, tolerance_mm: float = INK_TOLERANCE_MM
-) -> Outline:
+def ink_drawing(drawing: Drawing, lettering: Lettering, tolerance_mm: float = INK_TOLERANCE_MM) -> Outline:
     """Return the ink of all lines of ``drawing`` as one outline.
 
     Args:
         drawing: what to ink.
-        marker: the widths, and for broad tips the nib and its angle.
-        hand: the slant axis against which down is judged, and the pressure.
-        x_height_mm: the size of lettering whose pressure lengths are used (the marker's right size).
+        lettering: the marker gives the widths, and for broad tips the nib and its angle; the hand the slant axis
+            against which down is judged, and the pressure, whose lengths go by the x-height.
         tolerance_mm: how far the outline may lie from the ink's true edge.
 
     Raises:
@@ -71,7 +67,7 @@ def ink_drawing(
     if crossings > MOST_CROSSINGS:
         found = f"lines that cross about {crossings:.2g} times"
         raise bad_input("drawing", "", found, f"at most {MOST_CROSSINGS} crossings", "ink it in parts")
-    strokes = [pen_stroke_along(line, marker, hand, x_height_mm) for line in drawing.lines]
+    strokes = [pen_stroke_along(line, lettering) for line in drawing.lines]
     return expand(strokes, tolerance_mm)
 
 
@@ -91,15 +87,16 @@ def _crossings(paths: Sequence[Path]) -> float:
     return found * (len(within) / len(some)) ** 2
 
 
-def pen_stroke_along(line: Centreline, marker: Marker, hand: Hand, x_height_mm: float) -> AnyStroke:
+def pen_stroke_along(line: Centreline, lettering: Lettering) -> AnyStroke:
     """Return one centreline as the marker draws it."""
     if line.widths_mm is not None:
         return Stroke(line.path, stated_widths(line))
+    marker = lettering.marker
     if marker.tip == "broad":
         return NibStroke(line.path, Nib(marker.downstroke_mm, marker.hairline_mm, marker.nib_angle_deg or 0.0))
     if marker.tip == "round":
         return Stroke(line.path, Widths(((0.0, marker.downstroke_mm),)))
-    return _pressed(line.path, marker, hand, x_height_mm)
+    return _pressed(line.path, lettering)
 
 
 def stated_widths(line: Centreline) -> Widths:
@@ -125,14 +122,14 @@ def stated_widths(line: Centreline) -> Widths:
     return Widths(tuple(knots))
 
 
-def _pressed(path: Path, marker: Marker, hand: Hand, x_height_mm: float) -> Stroke:
-    placed = frame(hand, marker, x_height_mm)
+def _pressed(path: Path, lettering: Lettering) -> Stroke:
+    marker, pressure, placed = lettering.marker, lettering.hand.pressure, frame(lettering)
     s, down = directions(path, placed)
     if path.closed:
         path = _begin_at(path, int(np.argmax(down)), len(s) // len(path.segments))
         s, down = directions(path, placed)
-    knots = width_knots(s, down, hand.pressure, placed.scale_mm, marker.hairline_mm, marker.downstroke_mm)
-    cut = None if path.closed else hand.pressure.cut_deg.get(marker.tip)
+    knots = width_knots(s, down, pressure, placed.scale_mm, marker.hairline_mm, marker.downstroke_mm)
+    cut = None if path.closed else pressure.cut_deg.get(marker.tip)
     start, end = (cut if angle < _PRESSED_DEG else None for angle in (down[0], down[-1]))
     return Stroke(path, Widths(knots, eased=True), start, end)
 

@@ -20,9 +20,9 @@ from numpy.typing import NDArray
 
 from guidegen.hands.accents import COMBINING
 from guidegen.hands.hand import Hand
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import frame, letter_data
 from guidegen.lettering.spacing import apart_mm, even_shifts_mm, free_bearing_mm, letter_sides, rows_mm, seen_kerns
-from guidegen.profiles.markers import Marker
 
 SPACE = " "
 _KINDS = ("small", "capital", "figure", "sign", "other")
@@ -48,19 +48,19 @@ class FreeEnds:
 
 
 @lru_cache(maxsize=4096)
-def free_ends(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> FreeEnds:
+def free_ends(lettering: Lettering, char: str) -> FreeEnds:
     """Return what ``char`` adds where it is not joined before and where it is not joined after.
 
     Raises:
         GuidegenError: when the hand lacks the character.
     """
-    found, rows = letter_sides(hand, marker, x_height_mm, char), rows_mm(hand, x_height_mm)
-    bearing, least = free_bearing_mm(hand, x_height_mm), hand.spacing.gap * x_height_mm / 2
-    shared = (rows > 0) & (rows < (1.0 if _is_low(char) else hand.capital) * x_height_mm)
+    found, rows = letter_sides(lettering, char), rows_mm(lettering)
+    bearing, least = free_bearing_mm(lettering), lettering.hand.spacing.gap * lettering.x_height_mm / 2
+    shared = (rows > 0) & (rows < (1.0 if _is_low(char) else lettering.hand.capital) * lettering.x_height_mm)
     whole = rows > (0.0 if char.isalnum() else rows[0] - 1)  # a descender reaches under the letter beside it
     start = max(bearing - _edge(found.left, shared, min), least - _edge(found.left, whole, min))
     end = max(bearing + _edge(found.right, shared, max), least + _edge(found.right, whole, max))
-    return FreeEnds(start, end - letter_data(hand, char).advance * frame(hand, marker, x_height_mm).scale_mm)
+    return FreeEnds(start, end - letter_data(lettering.hand, char).advance * frame(lettering).scale_mm)
 
 
 def _is_low(char: str) -> bool:
@@ -74,24 +74,24 @@ def _edge(side: _FLOATS, zone: NDArray[np.bool_], furthest: Callable[[_FLOATS], 
 
 
 @lru_cache(maxsize=65536)
-def unjoined_mm(hand: Hand, marker: Marker, x_height_mm: float, left: str, right: str) -> float:
+def unjoined_mm(lettering: Lettering, left: str, right: str) -> float:
     """Return the kerning of one pair; see :func:`unjoined_table`."""
-    return unjoined_table(hand, marker, x_height_mm, [left], [right]).get((left, right), 0.0)
+    return unjoined_table(lettering, [left], [right]).get((left, right), 0.0)
 
 
 def unjoined_table(
-    hand: Hand, marker: Marker, x_height_mm: float, lefts: Iterable[str], rights: Iterable[str]
+    lettering: Lettering, lefts: Iterable[str], rights: Iterable[str]
 ) -> dict[tuple[str, str], float]:
     """Return the kerning (mm) of every pair that does not join and needs any; :data:`SPACE` stands for a space."""
     before, after = _without_marks(lefts), _without_marks(rights)
     inked = [char for char in before if char != SPACE], [char for char in after if char != SPACE]
     table: dict[tuple[str, str], float] = {}
-    ends = [_ends(hand, marker, x_height_mm, char) for char in inked[0]]
-    starts = [_starts(hand, marker, x_height_mm, char) for char in inked[1]]
+    ends = [_ends(lettering, char) for char in inked[0]]
+    starts = [_starts(lettering, char) for char in inked[1]]
     if ends and starts:
-        table = _between(hand, x_height_mm, (inked[0], np.stack(ends)), (inked[1], np.stack(starts)))
-    bearing, rows = free_bearing_mm(hand, x_height_mm), rows_mm(hand, x_height_mm)
-    low = (rows > 0) & (rows < x_height_mm)
+        table = _between(lettering, (inked[0], np.stack(ends)), (inked[1], np.stack(starts)))
+    bearing, rows = free_bearing_mm(lettering), rows_mm(lettering)
+    low = (rows > 0) & (rows < lettering.x_height_mm)
     if SPACE in after:
         table |= {(char, SPACE): bearing + _edge(end, low, max) for char, end in zip(inked[0], ends, strict=True)}
     if SPACE in before:
@@ -103,24 +103,24 @@ def _without_marks(chars: Iterable[str]) -> list[str]:
     return [char for char in dict.fromkeys(chars) if char not in COMBINING]
 
 
-def _ends(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> _FLOATS:
+def _ends(lettering: Lettering, char: str) -> _FLOATS:
     """Return the right side of a letter that is not joined after it, from the end of its advance."""
-    advance = letter_data(hand, char).advance * frame(hand, marker, x_height_mm).scale_mm
-    end = free_ends(hand, marker, x_height_mm, char).end_mm
-    return letter_sides(hand, marker, x_height_mm, char).right - advance - end
+    advance = letter_data(lettering.hand, char).advance * frame(lettering).scale_mm
+    end = free_ends(lettering, char).end_mm
+    return letter_sides(lettering, char).right - advance - end
 
 
-def _starts(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> _FLOATS:
+def _starts(lettering: Lettering, char: str) -> _FLOATS:
     """Return the left side of a letter that is not joined before it, from its origin."""
-    return letter_sides(hand, marker, x_height_mm, char).left + free_ends(hand, marker, x_height_mm, char).start_mm
+    return letter_sides(lettering, char).left + free_ends(lettering, char).start_mm
 
 
 def _between(
-    hand: Hand, x_height_mm: float, before: tuple[Sequence[str], _FLOATS], after: tuple[Sequence[str], _FLOATS]
+    lettering: Lettering, before: tuple[Sequence[str], _FLOATS], after: tuple[Sequence[str], _FLOATS]
 ) -> dict[tuple[str, str], float]:
     """Return the kerning of letters side by side: the mean white within the x-height, nowhere closer than the gap."""
-    rows = rows_mm(hand, x_height_mm)
-    even = even_shifts_mm(hand, x_height_mm, before[1], after[1], (rows > 0) & (rows < x_height_mm))
+    hand, x_height_mm, rows = lettering.hand, lettering.x_height_mm, rows_mm(lettering)
+    even = even_shifts_mm(lettering, before[1], after[1], (rows > 0) & (rows < x_height_mm))
     kerns = np.maximum(even, apart_mm(before[1], after[1], hand.spacing.gap * x_height_mm, x_height_mm))
     kerned = _kerned(before[0], after[0]) & ~_joined(hand, before[0], after[0])
     return seen_kerns(before[0], after[0], np.where(kerned, kerns, 0.0), x_height_mm)

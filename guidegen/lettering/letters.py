@@ -19,6 +19,7 @@ from guidegen.hands.hand import Hand, LetterData
 from guidegen.hands.joins import END, START, letter_form
 from guidegen.hands.pressure import width_knots
 from guidegen.hands.skeletons import Node, Nodes, handles
+from guidegen.lettering.lettering import Lettering
 from guidegen.profiles.markers import Marker
 from guidegen.units import shift_per_height
 
@@ -82,9 +83,11 @@ def _interpolated(y: float, xs: Sequence[float], ys: Sequence[float]) -> float:
     return ys[i - 1] + t * (ys[i] - ys[i - 1])
 
 
-def frame(hand: Hand, marker: Marker, x_height_mm: float) -> Frame:
-    """Return the frame of ``hand`` for ``marker`` at ``x_height_mm``."""
-    inset = pen_height_mm(marker) / 2
+@lru_cache(maxsize=256)
+def frame(lettering: Lettering) -> Frame:
+    """Return the frame of a lettering: its hand's lines at its x-height, its marker's inset."""
+    hand, x_height_mm = lettering.hand, lettering.x_height_mm
+    inset = pen_height_mm(lettering.marker) / 2
     tops = sorted({1.0, hand.capital, hand.ascender})
     below = hand.descender or 1.0  # a hand without a descender line may still dip below the baseline
     levels = (-below, 0.0, *tops)
@@ -108,9 +111,7 @@ def pen_height_mm(marker: Marker, turn_deg: float = 0.0) -> float:
 
 
 @lru_cache(maxsize=4096)
-def letter(
-    hand: Hand, marker: Marker, x_height_mm: float, char: str, before: str = START, after: str = END
-) -> Letter:
+def letter(lettering: Lettering, char: str, before: str = START, after: str = END) -> Letter:
     """Return ``char`` as pen strokes. ``before``/``after`` name the join on each side (see :func:`form_names`).
 
     The origin is where the entry meets the letter before, ``advance_mm`` where the exit meets the next.
@@ -118,10 +119,10 @@ def letter(
     Raises:
         GuidegenError: when the hand has no such letter.
     """
-    data = letter_data(hand, char)
-    form = letter_form(hand, data, before, after)
-    strokes = pen_strokes(form.strokes, hand, marker, x_height_mm)
-    return Letter(char, strokes, form.advance * frame(hand, marker, x_height_mm).scale_mm, before, after)
+    data = letter_data(lettering.hand, char)
+    form = letter_form(lettering.hand, data, before, after)
+    strokes = pen_strokes(lettering, form.strokes)
+    return Letter(char, strokes, form.advance * frame(lettering).scale_mm, before, after)
 
 
 def letter_data(hand: Hand, char: str) -> LetterData:
@@ -137,17 +138,15 @@ def letter_data(hand: Hand, char: str) -> LetterData:
     raise GuidegenError(f"hand {hand.name}: no letter {char!r}, it has {have}; choose another hand with --hand")
 
 
-def pen_strokes(
-    strokes: Sequence[Nodes], hand: Hand, marker: Marker, x_height_mm: float
-) -> tuple[AnyStroke, ...]:
+def pen_strokes(lettering: Lettering, strokes: Sequence[Nodes]) -> tuple[AnyStroke, ...]:
     """Return skeleton strokes as the marker draws them, in mm."""
-    placed = frame(hand, marker, x_height_mm)
-    return tuple(pen_stroke(nodes, hand, marker, placed) for nodes in strokes)
+    return tuple(pen_stroke(lettering, nodes) for nodes in strokes)
 
 
 @lru_cache(maxsize=4096)
-def pen_stroke(nodes: Nodes, hand: Hand, marker: Marker, placed: Frame) -> AnyStroke:
+def pen_stroke(lettering: Lettering, nodes: Nodes) -> AnyStroke:
     """Return one skeleton stroke as the marker draws it, in mm."""
+    hand, marker, placed = lettering.hand, lettering.marker, frame(lettering)
     turn = nodes[0].pen_turn_deg if marker.tip == "broad" else 0.0
     placed = _turned(placed, marker, turn) if turn else placed
     pressed = marker.tip in ("brush", "pointed")

@@ -17,7 +17,8 @@ from guidegen.geometry.path import Outline, Path
 from guidegen.geometry.shape.counter_guess import bowl_estimate
 from guidegen.geometry.shape.counters import Chord, Counter, counter_shape, holes, longest_chord, stroke_beside
 from guidegen.geometry.stroke.stroke import Stroke
-from guidegen.hands.hand import Hand
+from guidegen.hands.hand import Hand, Rule
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import INK_TOLERANCE_MM, ink, letter
 from guidegen.profiles.markers import Marker
 
@@ -59,12 +60,25 @@ class RightSize:
     The band is worked out when it is first asked for, which most pages never do, unless ``known_band_mm`` says it.
     """
 
-    marker: Marker
-    hand: Hand
-    rule: str
-    x_height_mm: float
+    lettering: Lettering
     counter: SampleCounter | None
     known_band_mm: tuple[float, float] | None = None
+
+    @property
+    def marker(self) -> Marker:
+        return self.lettering.marker
+
+    @property
+    def hand(self) -> Hand:
+        return self.lettering.hand
+
+    @property
+    def rule(self) -> Rule:
+        return self.hand.size.rule
+
+    @property
+    def x_height_mm(self) -> float:
+        return self.lettering.x_height_mm
 
     @property
     def smallest_x_height_mm(self) -> float:
@@ -91,7 +105,7 @@ class RightSize:
         """Mean width of a letter in running words; None for a hand without letters."""
         from guidegen.lettering.text import mean_advance_mm
 
-        return mean_advance_mm(self.hand, self.marker, self.x_height_mm)
+        return mean_advance_mm(self.lettering)
 
     def verdict(self, x_height_mm: float) -> str:
         """Return ``too small``, ``right`` or ``too large`` for an x-height."""
@@ -103,15 +117,15 @@ class RightSize:
 
 
 @lru_cache(maxsize=256)
-def sample_outline(hand: Hand, marker: Marker, x_height_mm: float) -> Outline:
-    """Return the ink of the sample letter at ``x_height_mm``."""
-    tolerance_mm = min(INK_TOLERANCE_MM, marker.downstroke_mm / _STEPS_ACROSS_DOWNSTROKE)
-    return ink([letter(hand, marker, x_height_mm, SAMPLE_LETTER)], tolerance_mm)
+def sample_outline(lettering: Lettering) -> Outline:
+    """Return the ink of the sample letter."""
+    tolerance_mm = min(INK_TOLERANCE_MM, lettering.marker.downstroke_mm / _STEPS_ACROSS_DOWNSTROKE)
+    return ink([letter(lettering, SAMPLE_LETTER)], tolerance_mm)
 
 
-def counter_at(hand: Hand, marker: Marker, x_height_mm: float) -> SampleCounter | None:
-    """Return the measured counter of the sample letter at ``x_height_mm``; None when it is closed."""
-    return measure_sample(sample_outline(hand, marker, x_height_mm), hand.slant_deg)
+def counter_at(lettering: Lettering) -> SampleCounter | None:
+    """Return the measured counter of the sample letter; None when it is closed."""
+    return measure_sample(sample_outline(lettering), lettering.hand.slant_deg)
 
 
 def measure_sample(outline: Outline, slant_deg: float) -> SampleCounter | None:
@@ -141,8 +155,8 @@ def right_size(marker: Marker, hand: Hand) -> RightSize:
         GuidegenError: when no size satisfies the rule (the message says why).
     """
     x = marker.x_height_mm or _ruled_mm(marker, hand, (hand.size.value,))[0]  # found by trial: the writer's own eye
-    counter = counter_at(hand, marker, x) if hand.size.rule == "counter" else None
-    return RightSize(marker, hand, hand.size.rule, x, counter)
+    lettering = Lettering(marker, hand, x)
+    return RightSize(lettering, counter_at(lettering) if hand.size.rule == "counter" else None)
 
 
 @lru_cache(maxsize=256)
@@ -175,13 +189,13 @@ class _Opening:
 
 
 @lru_cache(maxsize=256)
-def _opening(hand: Hand, marker: Marker, x_height_mm: float) -> _Opening:
-    outline = sample_outline(hand, marker, x_height_mm)
+def _opening(lettering: Lettering) -> _Opening:
+    outline = sample_outline(lettering)
     bowl = _bowl(outline)
     if bowl is None:
-        return _Opening(x_height_mm, 0.0, marker.downstroke_mm)
-    chord = longest_chord(bowl, hand.slant_deg)
-    return _Opening(x_height_mm, chord.width, stroke_beside(outline, chord))
+        return _Opening(lettering.x_height_mm, 0.0, lettering.marker.downstroke_mm)
+    chord = longest_chord(bowl, lettering.hand.slant_deg)
+    return _Opening(lettering.x_height_mm, chord.width, stroke_beside(outline, chord))
 
 
 def x_heights_for(hand: Hand, marker: Marker, ratios: Sequence[float]) -> tuple[float, ...]:
@@ -191,19 +205,20 @@ def x_heights_for(hand: Hand, marker: Marker, ratios: Sequence[float]) -> tuple[
     that does not lead to the goal, a search does.
     """
     known: list[_Opening] = []
-    return tuple(_corrected(hand, marker, ratio, known) or _searched(hand, marker, ratio, known) for ratio in ratios)
+    sample = Lettering(marker, hand, marker.downstroke_mm)
+    return tuple(_corrected(sample, ratio, known) or _searched(sample, ratio, known) for ratio in ratios)
 
 
-def _corrected(hand: Hand, marker: Marker, ratio: float, known: list[_Opening]) -> float | None:
+def _corrected(sample: Lettering, ratio: float, known: list[_Opening]) -> float | None:
     """Return the x-height to which a first guess leads, each letter that is inked correcting it; None if to none."""
-    guess = _guess(hand, marker, ratio)
+    guess = _guess(sample, ratio)
     if guess is None:
         return None
     x, slope = guess
     for _ in range(_CORRECTIONS):
-        known.append(_opening(hand, marker, x))
+        known.append(_opening(sample.at(x)))
         excess = known[-1].excess_mm(ratio)
-        if abs(excess) < _close_enough_mm(marker):
+        if abs(excess) < _close_enough_mm(sample.marker):
             return x
         x -= excess / slope
         if not 0.5 * guess[0] < x < 2 * guess[0]:
@@ -211,17 +226,18 @@ def _corrected(hand: Hand, marker: Marker, ratio: float, known: list[_Opening]) 
     return None
 
 
-def _guess(hand: Hand, marker: Marker, ratio: float) -> tuple[float, float] | None:
+def _guess(sample: Lettering, ratio: float) -> tuple[float, float] | None:
     """Return an x-height near the goal and how much faster than the stroke the counter grows with it.
 
     None where the discs show no counter (a broad nib has no discs), or no end to the search.
     """
-    far = _LARGEST_X_HEIGHT_IN_DOWNSTROKES * marker.downstroke_mm
-    x, before = 4.0 * marker.downstroke_mm, None
+    downstroke_mm = sample.marker.downstroke_mm
+    far = _LARGEST_X_HEIGHT_IN_DOWNSTROKES * downstroke_mm
+    x, before = 4.0 * downstroke_mm, None
     slope = 0.5  # of most letters; the second step measures it
     for _ in range(_GUESSES):
-        strokes = [stroke for stroke in letter(hand, marker, x, SAMPLE_LETTER).strokes if isinstance(stroke, Stroke)]
-        white = bowl_estimate(strokes, hand.slant_deg) if strokes else None
+        strokes = [stroke for stroke in letter(sample.at(x), SAMPLE_LETTER).strokes if isinstance(stroke, Stroke)]
+        white = bowl_estimate(strokes, sample.hand.slant_deg) if strokes else None
         if white is None:
             return None
         excess = white.width - ratio * white.ink
@@ -233,7 +249,7 @@ def _guess(hand: Hand, marker: Marker, ratio: float) -> tuple[float, float] | No
         x -= excess / slope
         if not 0 < x < far:
             return None
-        if abs(excess) < _GUESS_TOLERANCE * marker.downstroke_mm:
+        if abs(excess) < _GUESS_TOLERANCE * downstroke_mm:
             return x, slope
     return None
 
@@ -242,12 +258,13 @@ def _close_enough_mm(marker: Marker) -> float:
     return _SEARCH_TOLERANCE_MM * min(1.0, marker.downstroke_mm / 4)
 
 
-def _searched(hand: Hand, marker: Marker, ratio: float, known: list[_Opening]) -> float:
+def _searched(sample: Lettering, ratio: float, known: list[_Opening]) -> float:
     """Return the x-height of the goal by a secant kept inside the bracket that the samples make.
 
     Counter and stroke are nearly linear in the x-height, so the line through the two samples nearest to the goal
     takes a few steps; the samples of one ratio serve the next.
     """
+    marker = sample.marker
     close_enough_mm = _close_enough_mm(marker)
     tries = 0
     while True:
@@ -266,7 +283,7 @@ def _searched(hand: Hand, marker: Marker, ratio: float, known: list[_Opening]) -
         else:
             x = _between(low, high, known, ratio, halve=tries > _SECANT_TRIES)
             tries += 1
-        known.append(_opening(hand, marker, x))
+        known.append(_opening(sample.at(x)))
 
 
 def _height(opening: _Opening) -> float:

@@ -26,8 +26,8 @@ from guidegen.geometry.stroke.widths import width_at
 from guidegen.hands.accents import COMBINING, base_char, has_side_mark, letter_data
 from guidegen.hands.hand import Hand
 from guidegen.hands.joins import END, START
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import Letter, letter, pen_strokes
-from guidegen.profiles.markers import Marker
 from guidegen.units import shift_per_height
 
 _FLOATS = NDArray[np.float64]
@@ -66,11 +66,12 @@ class Spaced:
     advance_mm: float
 
 
-def rows_mm(hand: Hand, x_height_mm: float) -> _FLOATS:
+def rows_mm(lettering: Lettering) -> _FLOATS:
     """Return the heights of the rows at which sides are measured."""
+    hand = lettering.hand
     low, high = -(hand.descender + _BELOW), max(hand.ascender, hand.capital) + _ABOVE
     first, last = math.floor(low * _ROWS_PER_X_HEIGHT), math.ceil(high * _ROWS_PER_X_HEIGHT)
-    return (np.arange(first, last) + 0.5) / _ROWS_PER_X_HEIGHT * x_height_mm
+    return (np.arange(first, last) + 0.5) / _ROWS_PER_X_HEIGHT * lettering.x_height_mm
 
 
 def sides(strokes: Sequence[AnyStroke], rows: _FLOATS, slant_deg: float) -> Sides:
@@ -128,50 +129,48 @@ def _nib_reach(nib: Nib, away: _FLOATS) -> tuple[_FLOATS, _FLOATS]:
 
 
 @lru_cache(maxsize=4096)
-def letter_sides(
-    hand: Hand, marker: Marker, x_height_mm: float, char: str, before: str = START, after: str = END
-) -> Sides:
-    """Return the sides of ``char`` as written by ``marker``, in the letter's own coordinates."""
-    item = letter(hand, marker, x_height_mm, char, before, after)
-    return sides(item.strokes, rows_mm(hand, x_height_mm), hand.slant_deg)
+def letter_sides(lettering: Lettering, char: str, before: str = START, after: str = END) -> Sides:
+    """Return the sides of ``char`` as it is written, in the letter's own coordinates."""
+    item = letter(lettering, char, before, after)
+    return sides(item.strokes, rows_mm(lettering), lettering.hand.slant_deg)
 
 
 @lru_cache(maxsize=4096)
-def spaced(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> Spaced:
+def spaced(lettering: Lettering, char: str) -> Spaced:
     """Return ``char`` with its bearings. ``shift_mm`` moves the letter so that its origin is the advance's start.
 
     Raises:
         GuidegenError: when the hand lacks the character.
     """
-    item = letter(hand, marker, x_height_mm, char)
+    item = letter(lettering, char)
     if char in COMBINING:
         return Spaced(item, 0.0, 0.0)
     base = base_char(char)
     if base != char and not has_side_mark(char):  # the accent stands above or below the rows that count
-        plain = spaced(hand, marker, x_height_mm, base)
+        plain = spaced(lettering, base)
         return Spaced(item, plain.shift_mm, plain.advance_mm)
-    data = letter_data(hand, char)
+    data = letter_data(lettering.hand, char)
     given = data.sides if data else None
-    found = letter_sides(hand, marker, x_height_mm, char)
+    found = letter_sides(lettering, char)
     inked = np.isfinite(found.left)
-    zone = (_zone(hand, x_height_mm, char) if char.isalnum() and not has_side_mark(char) else inked) & inked
+    zone = (_zone(lettering, char) if char.isalnum() and not has_side_mark(char) else inked) & inked
     edge_left, edge_right = float(found.left[zone].min()), float(found.right[zone].max())
     if given is not None:
-        before, after = given[0] * x_height_mm, given[1] * x_height_mm
+        before, after = given[0] * lettering.x_height_mm, given[1] * lettering.x_height_mm
     else:
-        shared = _zone(hand, x_height_mm, char) if char.isalnum() else inked
-        white = _white(hand, char) * x_height_mm
-        before = _bearing(hand, x_height_mm, white, found.left[shared] - edge_left)
-        after = _bearing(hand, x_height_mm, white, edge_right - found.right[shared])
+        shared = _zone(lettering, char) if char.isalnum() else inked
+        white = _white(lettering.hand, char) * lettering.x_height_mm
+        before = _bearing(lettering, white, found.left[shared] - edge_left)
+        after = _bearing(lettering, white, edge_right - found.right[shared])
     shift = before - edge_left
     return Spaced(item, shift, shift + edge_right + after)
 
 
-def _zone(hand: Hand, x_height_mm: float, char: str) -> NDArray[np.bool_]:
+def _zone(lettering: Lettering, char: str) -> NDArray[np.bool_]:
     """Return which rows count for the white beside ``char``: those it shares with its neighbours."""
-    rows = rows_mm(hand, x_height_mm)
-    top = 1.0 if char.islower() else hand.capital
-    return np.asarray((rows > 0) & (rows < top * x_height_mm))
+    rows = rows_mm(lettering)
+    top = 1.0 if char.islower() else lettering.hand.capital
+    return np.asarray((rows > 0) & (rows < top * lettering.x_height_mm))
 
 
 def _white(hand: Hand, char: str) -> float:
@@ -179,22 +178,22 @@ def _white(hand: Hand, char: str) -> float:
     return hand.spacing.white * (hand.spacing.capitals if tall else 1.0)
 
 
-def _bearing(hand: Hand, x_height_mm: float, white_mm: float, depths: _FLOATS) -> float:
+def _bearing(lettering: Lettering, white_mm: float, depths: _FLOATS) -> float:
     """Return the bearing at which a straight stem, half the white from the boundary, would stand evenly."""
-    limit = white_mm + hand.spacing.depth * x_height_mm
+    limit = white_mm + lettering.hand.spacing.depth * lettering.x_height_mm
     white = (depths + white_mm / 2)[None, :]
-    found = _even_white(white, white_mm, limit, x_height_mm, np.ones_like(white, dtype=np.bool_))
-    return max(float(found[0]), _LEAST_BEARING * x_height_mm)
+    found = _even_white(white, white_mm, limit, lettering.x_height_mm, np.ones_like(white, dtype=np.bool_))
+    return max(float(found[0]), _LEAST_BEARING * lettering.x_height_mm)
 
 
 @lru_cache(maxsize=65536)
-def kern_mm(hand: Hand, marker: Marker, x_height_mm: float, left: str, right: str) -> float:
+def kern_mm(lettering: Lettering, left: str, right: str) -> float:
     """Return what to add (mm, mostly negative) between two letters beside their advances; 0 for most pairs."""
-    return kern_table(hand, marker, x_height_mm, left, right).get((left, right), 0.0)
+    return kern_table(lettering, left, right).get((left, right), 0.0)
 
 
 def kern_table(
-    hand: Hand, marker: Marker, x_height_mm: float, lefts: Iterable[str], rights: Iterable[str]
+    lettering: Lettering, lefts: Iterable[str], rights: Iterable[str]
 ) -> dict[tuple[str, str], float]:
     """Return the kerning (mm) of every pair of ``lefts`` with ``rights`` that needs any; see :func:`kern_mm`.
 
@@ -204,20 +203,20 @@ def kern_table(
     before, after = _in_a_row(lefts), _in_a_row(rights)
     if not before or not after:
         return {}
-    placed = [_placed_sides(hand, marker, x_height_mm, char) for char in before]
-    advances = np.array([spaced(hand, marker, x_height_mm, char).advance_mm for char in before])
+    placed = [_placed_sides(lettering, char) for char in before]
+    advances = np.array([spaced(lettering, char).advance_mm for char in before])
     ends = np.stack([side.right for side in placed]) - advances[:, None]
-    starts = np.stack([_placed_sides(hand, marker, x_height_mm, char).left for char in after])
-    least = _least(hand, x_height_mm, (before, ends), (after, starts))
+    starts = np.stack([_placed_sides(lettering, char).left for char in after])
+    least = _least(lettering, (before, ends), (after, starts))
     kerns = np.maximum(least, 0.0)
     words = [np.array([char.isalpha() for char in chars]) for chars in (before, after)]
     figures = [np.array([char.isdecimal() for char in chars]) for chars in (before, after)]
     if words[0].any() and words[1].any():
-        even = _even(hand, x_height_mm, (before, ends), (after, starts))
-        even = np.clip(even, _CLOSEST * x_height_mm, _FURTHEST * x_height_mm)
+        even = _even(lettering, (before, ends), (after, starts))
+        even = np.clip(even, _CLOSEST * lettering.x_height_mm, _FURTHEST * lettering.x_height_mm)
         kerns = np.where(words[0][:, None] & words[1], np.maximum(even, least), kerns)
     kerns = np.where(figures[0][:, None] & figures[1], 0.0, kerns)
-    return seen_kerns(before, after, kerns, x_height_mm)
+    return seen_kerns(before, after, kerns, lettering.x_height_mm)
 
 
 def seen_kerns(
@@ -236,10 +235,10 @@ Row = tuple[Sequence[str], _FLOATS]
 """Characters and, row by row of :func:`rows_mm`, where their ink ends from their advance's end, or starts."""
 
 
-def _least(hand: Hand, x_height_mm: float, before: Row, after: Row) -> _FLOATS:
+def _least(lettering: Lettering, before: Row, after: Row) -> _FLOATS:
     """Return the shifts (lefts x rights) at which ink keeps the hand's gap, twice that between capitals."""
-    gap = hand.spacing.gap * x_height_mm
-    close, wide = (apart_mm(before[1], after[1], k * gap, x_height_mm) for k in (1, 2))
+    gap = lettering.hand.spacing.gap * lettering.x_height_mm
+    close, wide = (apart_mm(before[1], after[1], k * gap, lettering.x_height_mm) for k in (1, 2))
     tall = [np.array([char.isalpha() and not char.islower() for char in chars]) for chars, _ in (before, after)]
     return np.where(tall[0][:, None] & tall[1], wide, close)
 
@@ -251,17 +250,17 @@ def apart_mm(ends: _FLOATS, starts: _FLOATS, gap_mm: float, x_height_mm: float) 
     return np.stack([np.max(one - starts, axis=1) for one in first])[where.reshape(-1)]
 
 
-def _even(hand: Hand, x_height_mm: float, before: Row, after: Row) -> _FLOATS:
+def _even(lettering: Lettering, before: Row, after: Row) -> _FLOATS:
     """Return the shifts (lefts x rights) at which the white between two letters is even.
 
     Accents stand outside the rows that count, so that letters that differ by them alone are reckoned once.
     """
-    rows = rows_mm(hand, x_height_mm)
-    counted = (rows > 0) & (rows < hand.capital * x_height_mm)
+    rows = rows_mm(lettering)
+    counted = (rows > 0) & (rows < lettering.hand.capital * lettering.x_height_mm)
     sides = []
     for chars, ink in (before, after):
-        whites = [_white(hand, char) * x_height_mm for char in chars]
-        zones = [_zone(hand, x_height_mm, char)[counted] for char in chars]
+        whites = [_white(lettering.hand, char) * lettering.x_height_mm for char in chars]
+        zones = [_zone(lettering, char)[counted] for char in chars]
         every = np.column_stack([whites, np.array(zones, dtype=np.float64), ink[:, counted]])
         sides.append(np.unique(np.round(every, 9), axis=0, return_inverse=True))
     (lefts, left_of), (rights, right_of) = sides
@@ -269,16 +268,16 @@ def _even(hand: Hand, x_height_mm: float, before: Row, after: Row) -> _FLOATS:
     found = []
     for one in lefts:
         target = (one[0] + rights[:, 0]) / 2
-        limit = target + hand.spacing.depth * x_height_mm
+        limit = target + lettering.hand.spacing.depth * lettering.x_height_mm
         zone = (rights[:, 1 : 1 + many] > 0) & (one[1 : 1 + many] > 0)
-        found.append(_even_white(rights[:, 1 + many :] - one[1 + many :], target, limit, x_height_mm, zone))
+        found.append(_even_white(rights[:, 1 + many :] - one[1 + many :], target, limit, lettering.x_height_mm, zone))
     return np.stack(found)[left_of.reshape(-1)][:, right_of.reshape(-1)]
 
 
 @lru_cache(maxsize=4096)
-def _placed_sides(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> Sides:
+def _placed_sides(lettering: Lettering, char: str) -> Sides:
     """Return the sides of a letter measured from its advance's start."""
-    found, shift = letter_sides(hand, marker, x_height_mm, char), spaced(hand, marker, x_height_mm, char).shift_mm
+    found, shift = letter_sides(lettering, char), spaced(lettering, char).shift_mm
     return Sides(found.left + shift, found.right + shift)
 
 
@@ -335,15 +334,15 @@ def _grown(ends: _FLOATS, gap: float, x_height_mm: float) -> _FLOATS:
 
 
 def even_shifts_mm(
-    hand: Hand, x_height_mm: float, ends: _FLOATS, starts: _FLOATS, counted: NDArray[np.bool_]
+    lettering: Lettering, ends: _FLOATS, starts: _FLOATS, counted: NDArray[np.bool_]
 ) -> _FLOATS:
     """Return the shifts (lefts x rights) that bring the mean white of two letters to the hand's.
 
     Of the rows ``counted`` those are taken in which both have ink; where there are none, the white is that between
     the furthest ink of the two.
     """
-    target = hand.spacing.white * x_height_mm
-    limit = target + hand.spacing.depth * x_height_mm
+    target = lettering.hand.spacing.white * lettering.x_height_mm
+    limit = target + lettering.hand.spacing.depth * lettering.x_height_mm
     (lefts, left_of), (rights, right_of) = (
         np.unique(np.round(side[:, counted], 9), axis=0, return_inverse=True) for side in (ends, starts)
     )
@@ -352,7 +351,7 @@ def even_shifts_mm(
         zone = np.isfinite(one) & np.isfinite(rights)
         some = zone.any(axis=1)
         found[number] = np.nan
-        found[number, some] = _even_white(rights[some] - one, target, limit, x_height_mm, zone[some])
+        found[number, some] = _even_white(rights[some] - one, target, limit, lettering.x_height_mm, zone[some])
     shifts = found[left_of.reshape(-1)][:, right_of.reshape(-1)]
     furthest = np.max(np.where(np.isfinite(ends), ends, -np.inf), axis=1)
     nearest = np.min(np.where(np.isfinite(starts), starts, np.inf), axis=1)
@@ -364,40 +363,40 @@ def _reach(side: _FLOATS, furthest: Callable[[_FLOATS], float]) -> float:
 
 
 @lru_cache(maxsize=512)
-def word_space_mm(hand: Hand, marker: Marker, x_height_mm: float) -> float:
+def word_space_mm(lettering: Lettering) -> float:
     """Return the advance of a space: with the bearings around it, words stand the width of ``o`` apart on average.
 
     Edward Johnston, *Writing & Illuminating, & Lettering* (1906), p. 79.
     """
-    o = _width_of_o(hand, marker, x_height_mm)
-    if hand.joins:
-        return o - 2 * free_bearing_mm(hand, x_height_mm)
-    return max(o - _mean_bearings_mm(hand, marker, x_height_mm), 0.5 * o)
+    o = _width_of_o(lettering)
+    if lettering.hand.joins:
+        return o - 2 * free_bearing_mm(lettering)
+    return max(o - _mean_bearings_mm(lettering), 0.5 * o)
 
 
-def free_bearing_mm(hand: Hand, x_height_mm: float) -> float:
+def free_bearing_mm(lettering: Lettering) -> float:
     """Return the white a joined hand leaves before a word's first letter and after its last: common practice."""
-    return hand.spacing.white * x_height_mm / 3
+    return lettering.hand.spacing.white * lettering.x_height_mm / 3
 
 
-def _mean_bearings_mm(hand: Hand, marker: Marker, x_height_mm: float) -> float:
+def _mean_bearings_mm(lettering: Lettering) -> float:
     """Return left plus right bearing of a letter in running words."""
-    known = {char: weight for char, weight in LETTER_FREQUENCY.items() if char in hand.letters}
-    total = sum(weight * _bearings_mm(hand, marker, x_height_mm, char) for char, weight in known.items())
+    known = {char: weight for char, weight in LETTER_FREQUENCY.items() if char in lettering.hand.letters}
+    total = sum(weight * _bearings_mm(lettering, char) for char, weight in known.items())
     return total / sum(known.values()) if known else 0.0
 
 
-def _bearings_mm(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> float:
-    found = letter_sides(hand, marker, x_height_mm, char)
-    zone = _zone(hand, x_height_mm, char)
+def _bearings_mm(lettering: Lettering, char: str) -> float:
+    found = letter_sides(lettering, char)
+    zone = _zone(lettering, char)
     ink = _reach(found.right[zone], max) - _reach(found.left[zone], min)
-    return spaced(hand, marker, x_height_mm, char).advance_mm - ink
+    return spaced(lettering, char).advance_mm - ink
 
 
 @lru_cache(maxsize=512)
-def _width_of_o(hand: Hand, marker: Marker, x_height_mm: float) -> float:
-    data = letter_data(hand, "o")
+def _width_of_o(lettering: Lettering) -> float:
+    data = letter_data(lettering.hand, "o")
     if data is None:  # a hand without an o yet
-        return 0.6 * x_height_mm
-    found = sides(pen_strokes(data.strokes, hand, marker, x_height_mm), rows_mm(hand, x_height_mm), hand.slant_deg)
+        return 0.6 * lettering.x_height_mm
+    found = sides(pen_strokes(lettering, data.strokes), rows_mm(lettering), lettering.hand.slant_deg)
     return _reach(found.right, max) - _reach(found.left, min)

@@ -17,6 +17,7 @@ from guidegen.hands.accents import BELOW, COMBINING, anchor, base_char, lacking,
 from guidegen.hands.hand import Hand, LetterData
 from guidegen.hands.joins import END, START, form_names, letter_form, unbroken
 from guidegen.lettering.free_ends import SPACE, free_ends, unjoined_mm
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import INK_TOLERANCE_MM, Letter, frame, letter, letter_data, pen_strokes
 from guidegen.lettering.spacing import (
     LETTER_FREQUENCY,
@@ -25,7 +26,6 @@ from guidegen.lettering.spacing import (
     spaced,
     word_space_mm,
 )
-from guidegen.profiles.markers import Marker
 
 Align = Literal["left", "center", "right"]
 _SPACES = " \u00a0"
@@ -71,22 +71,20 @@ class TextBlock:
     pitch_mm: float
 
 
-def set_line(hand: Hand, marker: Marker, x_height_mm: float, text: str) -> TextLine:
+def set_line(lettering: Lettering, text: str) -> TextLine:
     """Return ``text`` set on one line.
 
     Raises:
         GuidegenError: when the hand lacks a character; the message names all that are missing.
     """
     line = unicodedata.normalize("NFC", text)
-    check_characters(hand, line)
-    place = _joined_line if hand.joins else _spaced_line
-    return place(hand, marker, x_height_mm, line)
+    check_characters(lettering.hand, line)
+    place = _joined_line if lettering.hand.joins else _spaced_line
+    return place(lettering, line)
 
 
 def set_text(
-    hand: Hand,
-    marker: Marker,
-    x_height_mm: float,
+    lettering: Lettering,
     lines: Sequence[str],
     align: Align = "left",
     pitch_mm: float | None = None,
@@ -96,18 +94,13 @@ def set_text(
     Raises:
         GuidegenError: when the hand lacks a character; the message names all that are missing.
     """
-    check_characters(hand, "".join(lines))
-    done = [set_line(hand, marker, x_height_mm, text) for text in lines]
-    pitch = row_pitch_mm(hand, x_height_mm) if pitch_mm is None else pitch_mm
+    check_characters(lettering.hand, "".join(lines))
+    done = [set_line(lettering, text) for text in lines]
+    pitch = lettering.pitch_mm if pitch_mm is None else pitch_mm
     width = max((line.width_mm for line in done), default=0.0)
     share = {"left": 0.0, "center": 0.5, "right": 1.0}[align]
     placed = [PlacedLine(line, complex((width - line.width_mm) * share, -i * pitch)) for i, line in enumerate(done)]
     return TextBlock(tuple(placed), width, pitch)
-
-
-def row_pitch_mm(hand: Hand, x_height_mm: float) -> float:
-    """Return the distance from baseline to baseline: extenders do not meet, with the hand's gap between rows."""
-    return (hand.ascender + hand.descender + hand.row_gap) * x_height_mm
 
 
 def check_characters(hand: Hand, text: str) -> None:
@@ -142,18 +135,18 @@ def _clusters(text: str) -> list[tuple[str, str]]:
     return [under_marks(char, combining) for char, combining in found]
 
 
-def _spaced_line(hand: Hand, marker: Marker, x_height_mm: float, text: str) -> TextLine:
+def _spaced_line(lettering: Lettering, text: str) -> TextLine:
     x, before = 0.0, ""
     placed: list[Placed] = []
     for char, marks in _clusters(text):
         if char in _SPACES:
-            x, before = x + word_space_mm(hand, marker, x_height_mm), ""
+            x, before = x + word_space_mm(lettering), ""
             continue
-        item = spaced(hand, marker, x_height_mm, char)
+        item = spaced(lettering, char)
         if before:
-            x += kern_mm(hand, marker, x_height_mm, before, char)
+            x += kern_mm(lettering, before, char)
         placed.append(Placed(item.letter, x + item.shift_mm))
-        placed += _marks_on(hand, marker, x_height_mm, placed[-1], marks)
+        placed += _marks_on(lettering, placed[-1], marks)
         x += item.advance_mm
         before = char
     return TextLine(text, tuple(placed), _strokes(placed), x)
@@ -168,76 +161,76 @@ def _moved(stroke: AnyStroke, by_mm: complex) -> AnyStroke:
     return replace(stroke, path=path)
 
 
-def _marks_on(hand: Hand, marker: Marker, x_height_mm: float, base: Placed, marks: str) -> list[Placed]:
+def _marks_on(lettering: Lettering, base: Placed, marks: str) -> list[Placed]:
     """Return combining marks on a letter that is placed, those above stacked."""
-    own, char = frame(hand, marker, x_height_mm), base.letter.char
-    data = letter_data(hand, char)
-    entry = data.entries.get(base.letter.before, ()) if base.letter.before in hand.joins else ()
+    own, char = frame(lettering), base.letter.char
+    data = letter_data(lettering.hand, char)
+    entry = data.entries.get(base.letter.before, ()) if base.letter.before in lettering.hand.joins else ()
     done: list[Placed] = []
     above = 0.0
     for sign in marks:
         name = COMBINING[sign]
         below = name in BELOW
-        at = anchor(hand, base_char(char), data, name) + (0.0 if below else 1j * above)
+        at = anchor(lettering.hand, base_char(char), data, name) + (0.0 if below else 1j * above)
         by = own.place(at - (entry[0].at.real if entry else 0.0)) - own.place(0j if below else 1j)
-        mark = letter(hand, marker, x_height_mm, sign)
+        mark = letter(lettering, sign)
         strokes = tuple(_moved(stroke, by) for stroke in mark.strokes)
         done.append(Placed(replace(mark, strokes=strokes), base.x_mm))
-        above += 0.0 if below else mark_step(hand, name)
+        above += 0.0 if below else mark_step(lettering.hand, name)
     return done
 
 
-def _joined_line(hand: Hand, marker: Marker, x_height_mm: float, text: str) -> TextLine:
+def _joined_line(lettering: Lettering, text: str) -> TextLine:
     clusters = _clusters(text)
-    letters = [None if char in _SPACES else letter_data(hand, char) for char, _ in clusters]
-    names = form_names(hand, letters)
-    scale = frame(hand, marker, x_height_mm).scale_mm
+    letters = [None if char in _SPACES else letter_data(lettering.hand, char) for char, _ in clusters]
+    names = form_names(lettering.hand, letters)
+    scale = frame(lettering).scale_mm
     x, runs, last = 0.0, [], ""
     placed: list[Placed] = []
     accents: list[Placed] = []
     for (char, marks), data, (before, after) in zip(clusters, letters, names, strict=True):
         sign = char if data else SPACE
         if last and before == START:
-            x += unjoined_mm(hand, marker, x_height_mm, last, sign)
+            x += unjoined_mm(lettering, last, sign)
         last = sign
         if data is None:
-            x += word_space_mm(hand, marker, x_height_mm)
+            x += word_space_mm(lettering)
             continue
-        free = free_ends(hand, marker, x_height_mm, char)
+        free = free_ends(lettering, char)
         x += free.start_mm if before == START else 0.0
-        placed.append(Placed(letter(hand, marker, x_height_mm, char, before, after), x))
-        accents += _marks_on(hand, marker, x_height_mm, placed[-1], marks)
-        form = letter_form(hand, data, before, after)
+        placed.append(Placed(letter(lettering, char, before, after), x))
+        accents += _marks_on(lettering, placed[-1], marks)
+        form = letter_form(lettering.hand, data, before, after)
         runs.append((form, x / scale, after != END))
         x += form.advance * scale + (free.end_mm if after == END else 0.0)
-    strokes = pen_strokes(unbroken(runs), hand, marker, x_height_mm) + _strokes(accents)
+    strokes = pen_strokes(lettering, unbroken(runs)) + _strokes(accents)
     return TextLine(text, tuple(sorted(placed + accents, key=lambda entry: entry.x_mm)), strokes, x)
 
 
 @lru_cache(maxsize=256)
-def mean_advance_mm(hand: Hand, marker: Marker, x_height_mm: float) -> float | None:
+def mean_advance_mm(lettering: Lettering) -> float | None:
     """Return the mean width of a letter in running words, weighted by :data:`LETTER_FREQUENCY`; no spaces counted.
 
     Kerning is weighted as if letters followed each other at random.
 
     A hand that has only some of a to z is weighed by those; None when it has none.
     """
-    known = {char: weight for char, weight in LETTER_FREQUENCY.items() if char in hand.letters}
+    known = {char: weight for char, weight in LETTER_FREQUENCY.items() if char in lettering.hand.letters}
     if not known:
         return None
     total = sum(known.values())
-    advance = sum(weight * _advance_mm(hand, marker, x_height_mm, char) for char, weight in known.items()) / total
-    if hand.joins:
+    advance = sum(weight * _advance_mm(lettering, char) for char, weight in known.items()) / total
+    if lettering.hand.joins:
         return advance
-    kerns = kern_table(hand, marker, x_height_mm, known, known)
+    kerns = kern_table(lettering, known, known)
     return advance + sum(known[a] * known[b] * kern for (a, b), kern in kerns.items()) / total**2
 
 
-def _advance_mm(hand: Hand, marker: Marker, x_height_mm: float, char: str) -> float:
-    if not hand.joins:
-        return spaced(hand, marker, x_height_mm, char).advance_mm
-    before, after = _middle_form(hand, letter_data(hand, char))
-    return letter(hand, marker, x_height_mm, char, before, after).advance_mm
+def _advance_mm(lettering: Lettering, char: str) -> float:
+    if not lettering.hand.joins:
+        return spaced(lettering, char).advance_mm
+    before, after = _middle_form(lettering.hand, letter_data(lettering.hand, char))
+    return letter(lettering, char, before, after).advance_mm
 
 
 def _middle_form(hand: Hand, data: LetterData) -> tuple[str, str]:
@@ -245,9 +238,9 @@ def _middle_form(hand: Hand, data: LetterData) -> tuple[str, str]:
     return before, next((name for name in hand.joins if name in data.exits), END)
 
 
-def letters_per_line(hand: Hand, marker: Marker, x_height_mm: float, line_mm: float) -> int | None:
+def letters_per_line(lettering: Lettering, line_mm: float) -> int | None:
     """Return how many letters of one unbroken word fit a line: floor(line / mean advance); None without letters."""
-    advance = mean_advance_mm(hand, marker, x_height_mm)
+    advance = mean_advance_mm(lettering)
     return None if advance is None else math.floor(line_mm / advance)
 
 

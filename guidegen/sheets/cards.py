@@ -7,12 +7,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from guidegen.errors import GuidegenError
+from guidegen.lettering.lettering import Lettering
 from guidegen.scene import Document, Item, Layer, Line, Placed, Purpose, Style
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.forms import Form, written
 from guidegen.sheets.parts.frame import Box, Setup
-from guidegen.sheets.parts.lettering import Lettering
-from guidegen.sheets.parts.rows import row_lines
+from guidegen.sheets.parts.rows import heights_of, row_lines
+from guidegen.sheets.parts.words import left_of, width_of
 
 _CUT = Style(stroke_mm=0.12)
 _CUT_MM = 4.0
@@ -89,7 +90,7 @@ def card_sheets(
         for number, (name, box) in enumerate(zip(names[first : first + each], boxes, strict=True), start=1):
             card_lines, ghost = _card(lettering, name, box, number, form)
             lines += card_lines
-            if lettering.width(name) <= room.width + 1e-6:
+            if width_of(lettering, name) <= room.width + 1e-6:
                 ghosts.append(ghost)
         marks = tuple(_cut_marks(grid)) if up is not None else ()
         trace = Layer(Purpose.TRACE, tuple(ghosts), lettering.marker.name)
@@ -102,14 +103,14 @@ def card_sheets(
 def _card(
     lettering: Lettering, name: str, box: Box, number: int, form: Form
 ) -> tuple[tuple[Line, ...], Placed]:
-    heights = lettering.heights
+    heights = heights_of(lettering)
     middle = (heights.ascender_mm - heights.descender_mm) / 2
     baseline = (box.top + box.bottom) / 2 - middle
-    width = lettering.width(name)
+    width = width_of(lettering, name)
     left = (box.left + box.right - width) / 2
     inner = _CARD_MARGIN_MM / 2
     lines = row_lines(heights, complex(box.left + inner, baseline), box.right - inner, number)
-    return lines, Placed(written(lettering, name, form), complex(left - lettering.left(name), baseline))
+    return lines, Placed(written(lettering, name, form), complex(left - left_of(lettering, name), baseline))
 
 
 def _cut_marks(grid: Grid) -> Iterator[Line]:

@@ -9,18 +9,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from guidegen.errors import GuidegenError
-from guidegen.lettering.sizing import SAMPLE_LETTER, SampleCounter, counter_at
+from guidegen.lettering.lettering import Lettering
+from guidegen.lettering.sizing import SAMPLE_LETTER, SampleCounter, counter_at, right_size
 from guidegen.profiles.printers import corrected
 from guidegen.scene import Document, Item, Layer, Line, Page, Placed, Purpose
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import mm_text
 from guidegen.sheets.parts.forms import written
-from guidegen.sheets.parts.frame import Setup
+from guidegen.sheets.parts.frame import Setup, holding
 from guidegen.sheets.parts.labels import STRONG, label, label_width_mm
-from guidegen.sheets.parts.lettering import Lettering, holding
 from guidegen.sheets.parts.line_breaking import Breaks, Word, break_evenly
 from guidegen.sheets.parts.page_head import Title, page_head, running_head
-from guidegen.sheets.parts.rows import row_lines
+from guidegen.sheets.parts.rows import heights_of, row_lines
+from guidegen.sheets.parts.words import left_of, over_of, width_of
 
 DEFAULT_WORD = "tide"
 _HEADING_MM = 3.4
@@ -47,7 +48,7 @@ class Verdict:
 
 def verdict(lettering: Lettering) -> Verdict:
     """Return what the sample letter's counter says of a lettering at its x-height."""
-    size = lettering.size
+    size = right_size(lettering.marker, lettering.hand)
     counter = _counter(lettering)
     word = {"too small": "closed", "right": "right", "too large": "weak"}[size.verdict(lettering.x_height_mm)]
     unit = {"nib widths": "nib widths", "line height": "line widths"}.get(size.rule)
@@ -61,7 +62,7 @@ def verdict(lettering: Lettering) -> Verdict:
 def _counter(lettering: Lettering) -> SampleCounter | None:
     if SAMPLE_LETTER not in lettering.hand.letters:
         return None
-    return counter_at(lettering.hand, lettering.marker, lettering.x_height_mm)
+    return counter_at(lettering)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +76,7 @@ class _Cell:
     @property
     def width_mm(self) -> float:
         words = max(label_width_mm(line, _TEXT_MM, STRONG) for line in self.below)
-        return max(self.lettering.width(self.text) + 3.0, words, _LEAST_WIDTH_MM)
+        return max(width_of(self.lettering, self.text) + 3.0, words, _LEAST_WIDTH_MM)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +89,7 @@ class _Band:
 
     @property
     def ascender_mm(self) -> float:
-        return max(cell.lettering.heights.ascender_mm + cell.lettering.over(cell.text) for cell in self.cells)
+        return max(heights_of(cell.lettering).ascender_mm + over_of(cell.lettering, cell.text) for cell in self.cells)
 
     @property
     def height_mm(self) -> float:
@@ -96,7 +97,7 @@ class _Band:
         return (
             (_HEADING_MM + 3.0 if self.heading else 0.0)
             + self.ascender_mm
-            + max(cell.lettering.heights.descender_mm for cell in self.cells)
+            + max(heights_of(cell.lettering).descender_mm for cell in self.cells)
             + 1.5
             + words
         )
@@ -231,13 +232,13 @@ def _drawn(bands: Sequence[_Band], left: float, top: float, white: tuple[float, 
             sheet.labels.append(label(band.heading, complex(left, y - 0.7 * _HEADING_MM), _HEADING_MM, weight=STRONG))
             y -= _HEADING_MM + 3.0
         baseline = y - band.ascender_mm
-        depth = max(cell.lettering.heights.descender_mm for cell in band.cells)
+        depth = max(heights_of(cell.lettering).descender_mm for cell in band.cells)
         x = left
         for cell in band.cells:
             row += 1
             width = cell.width_mm
-            sheet.lines += row_lines(cell.lettering.heights, complex(x, baseline), x + width, row)
-            at = complex(x + 1.5 - cell.lettering.left(cell.text), baseline)
+            sheet.lines += row_lines(heights_of(cell.lettering), complex(x, baseline), x + width, row)
+            at = complex(x + 1.5 - left_of(cell.lettering, cell.text), baseline)
             words = sheet.words.setdefault(cell.lettering.marker.name, [])
             words.append(Placed(written(cell.lettering, cell.text, "solid"), at))
             for line_number, line in enumerate(cell.below):

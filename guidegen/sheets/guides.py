@@ -9,6 +9,7 @@ from typing import Literal
 
 from guidegen.errors import GuidegenError, bad_input
 from guidegen.geometry.path import polyline, translate
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.sizing import SAMPLE_LETTER, RightSize, sample_outline
 from guidegen.profiles.markers import Marker
 from guidegen.scene import BLACK, Document, Item, Layer, Line, Purpose, Shape, Style, hull_bounds
@@ -17,7 +18,7 @@ from guidegen.sheets.parts.figures import TIP_WORDS, degrees_text, inch_text, le
 from guidegen.sheets.parts.frame import Box, Setup
 from guidegen.sheets.parts.header import Head, headers
 from guidegen.sheets.parts.labels import label, label_width_mm
-from guidegen.sheets.parts.rows import RowHeights, RowLayout, row_layout, row_lines, slant_lines
+from guidegen.sheets.parts.rows import RowHeights, RowLayout, heights_of, row_layout, row_lines, slant_lines
 
 At = Literal["smallest", "right", "largest"]
 LINE_NAMES = {"ascender": "ascender line", "x-height": "x-height line", "baseline": "baseline",
@@ -65,7 +66,7 @@ def guide_sheet(
     if not all(20 <= slant <= 160 for slant in slants):
         raise bad_input("--slant", "", min(slants, key=lambda s: -abs(s - 90)), "degrees from 20 to 160")
     place = at if x_height_mm is None else None
-    heights = RowHeights(x_height, size.hand.ascender * x_height, size.hand.descender * x_height)
+    heights = heights_of(size.lettering.at(x_height))
 
     def room(where: Setup) -> _Room:
         return _room(size, where, guide_head(size, x_height, place, slants, where.paper.inches), heights)
@@ -180,7 +181,7 @@ def _sample(size: RightSize, x_height_mm: float, slants: Sequence[float], start:
     hand = size.hand if size.hand.slant_deg == slants[0] else size.hand.slanted(slants[0])
     if SAMPLE_LETTER not in hand.letters:
         return ()
-    outline = sample_outline(hand, size.marker, x_height_mm)
+    outline = sample_outline(Lettering(size.marker, hand, x_height_mm))
     shape = Shape(outline, Style(fill=BLACK), SAMPLE_LETTER)
     low, _ = hull_bounds((shape,))
     return (Shape(translate(outline, start - low.real), shape.style, shape.name),)

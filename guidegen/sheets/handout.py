@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from guidegen.errors import GuidegenError
 from guidegen.geometry.path import polyline
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import pen_height_mm
 from guidegen.lettering.text import letters_per_line
 from guidegen.profiles.printers import corrected
@@ -15,11 +16,11 @@ from guidegen.sheets.handout_table import figures_table
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import TIP_WORDS, degrees_text, length_text, mm_text, stem_mm, stroke_names
 from guidegen.sheets.parts.forms import written
-from guidegen.sheets.parts.frame import Box, Frame, Setup
+from guidegen.sheets.parts.frame import Box, Frame, Setup, holding
 from guidegen.sheets.parts.labels import ASCENT, STRONG, label, label_width_mm, rise_of
-from guidegen.sheets.parts.lettering import Lettering, holding
 from guidegen.sheets.parts.page_head import Title, page_head, running_head
-from guidegen.sheets.parts.rows import row_lines, slant_lines
+from guidegen.sheets.parts.rows import heights_of, row_lines, slant_lines
+from guidegen.sheets.parts.words import left_of, width_of
 from guidegen.sheets.tiles import moved
 from guidegen.units import shift_per_height
 
@@ -45,7 +46,7 @@ class _Entry:
 
     @property
     def height_mm(self) -> float:
-        return _HEAD_MM + self.lettering.heights.row_mm + self.bare * self.lettering.pitch_mm
+        return _HEAD_MM + heights_of(self.lettering).row_mm + self.bare * self.lettering.pitch_mm
 
 
 def handout(letterings: Sequence[Lettering], setup: Setup, title: str = "Markers of the class") -> Document:
@@ -88,7 +89,7 @@ def _room(page: Frame, title: str, contents: int) -> float:
 
 
 def _entry(lettering: Lettering, box: Box, room: float, setup: Setup) -> _Entry:
-    heights = lettering.heights
+    heights = heights_of(lettering)
     one = _HEAD_MM + heights.row_mm
     two = one + lettering.pitch_mm
     if one > room:
@@ -112,7 +113,7 @@ def _texts(lettering: Lettering, width: float) -> tuple[tuple[str, ...], tuple[s
     free = width - _strokes_width_mm(lettering) - 2.0
 
     def fits(texts: tuple[str, ...], room: float) -> bool:
-        return sum(lettering.width(text) for text in texts) + (len(texts) - 1) * _gap_mm(lettering) <= room
+        return sum(width_of(lettering, text) for text in texts) + (len(texts) - 1) * _gap_mm(lettering) <= room
 
     for word in (*words, ()):
         if fits((_MODEL, *tall, *word), free) and (word or not words):
@@ -240,7 +241,7 @@ def _drawn(
 ) -> tuple[list[Item], list[Item], list[Item], list[Line]]:
     """Return one marker's strokes, letters, words and lines, its upper edge at ``top``."""
     lettering = entry.lettering
-    heights = lettering.heights
+    heights = heights_of(lettering)
     words = _figures(lettering, box, top, setup)
     y = top - _HEAD_MM - heights.ascender_mm
     baseline = complex(box.left, y)
@@ -253,10 +254,10 @@ def _drawn(
     strokes, x = _strokes(lettering, baseline)
     letters: list[Item] = []
     for text in entry.texts:
-        letters.append(Placed(written(lettering, text, "solid"), complex(x - lettering.left(text), y)))
-        x += lettering.width(text) + _gap_mm(lettering)
+        letters.append(Placed(written(lettering, text, "solid"), complex(x - left_of(lettering, text), y)))
+        x += width_of(lettering, text) + _gap_mm(lettering)
     for text in entry.below:
-        at = complex(box.left + 2.0 - lettering.left(text), y - lettering.pitch_mm)
+        at = complex(box.left + 2.0 - left_of(lettering, text), y - lettering.pitch_mm)
         letters.append(Placed(written(lettering, text, "solid"), at))
     return strokes, letters, words, lines
 
@@ -271,7 +272,7 @@ def _figures(lettering: Lettering, box: Box, top: float, setup: Setup) -> list[I
     items.append(label(figure, complex(box.right, y), _NAME_MM, anchor="end", weight=STRONG))
     caption_at = box.right - label_width_mm(figure, _NAME_MM, STRONG) - 2.0
     items.append(label("x-height", complex(caption_at, y), _TEXT_MM, anchor="end"))
-    count = letters_per_line(hand, marker, x, box.width)
+    count = letters_per_line(lettering, box.width)
     thick, thin = stroke_names(marker)
     widths = f"{thick} {mm_text(marker.downstroke_mm)}"
     if marker.tip != "round":
@@ -300,7 +301,7 @@ def _strokes(lettering: Lettering, baseline: complex) -> tuple[list[Item], float
     In rows lower than that the strokes are as long as the row's ascender height.
     """
     marker, hand = lettering.marker, lettering.hand
-    length = min(STROKE_MM, lettering.heights.ascender_mm)
+    length = min(STROKE_MM, heights_of(lettering).ascender_mm)
     shift = shift_per_height(hand.slant_deg)
     lean = complex(shift, 1.0) * length
     x = baseline.real + 2.0

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.text import letters_per_line
 from guidegen.scene import Item, Line, Style
 from guidegen.sheets.parts.figures import TIP_WORDS, mm_text
 from guidegen.sheets.parts.frame import Box
 from guidegen.sheets.parts.labels import STRONG, label, label_width_mm
-from guidegen.sheets.parts.lettering import Lettering
 
 _HEADING_MM = 3.4
 _TEXT_MM = 2.5
@@ -49,6 +49,6 @@ def figures_table(letterings: Sequence[Lettering], box: Box) -> tuple[list[Item]
 def _row(lettering: Lettering, width_mm: float) -> tuple[str, ...]:
     marker, hand, x = lettering.marker, lettering.hand, lettering.x_height_mm
     thin = "" if marker.tip == "round" else mm_text(marker.hairline_mm)
-    count = letters_per_line(hand, marker, x, width_mm)
+    count = letters_per_line(lettering, width_mm)
     figures = mm_text(marker.downstroke_mm), thin, mm_text(x), mm_text(hand.ascender * x), f"{count}" if count else ""
     return marker.label, TIP_WORDS[marker.tip], *figures

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from guidegen.hands.hand import Hand
 from guidegen.lettering.drawing import Drawing, ink_drawing
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import INK_TOLERANCE_MM
-from guidegen.profiles.markers import Marker
 from guidegen.scene import BLACK, Document, Ink, Layer, Page, Purpose, Shape, Style
 
 _CENTRELINE_MM = 0.18
@@ -13,9 +12,7 @@ _CENTRELINE_MM = 0.18
 
 def inked_drawing(
     drawing: Drawing,
-    marker: Marker,
-    hand: Hand,
-    x_height_mm: float,
+    lettering: Lettering,
     *,
     title: str,
     tolerance_mm: float = INK_TOLERANCE_MM,
@@ -25,7 +22,7 @@ def inked_drawing(
     """Return ``drawing`` as ink outlines.
 
     Args:
-        drawing, marker, hand, x_height_mm, tolerance_mm: see :func:`guidegen.lettering.drawing.ink_drawing`.
+        drawing, lettering, tolerance_mm: see :func:`guidegen.lettering.drawing.ink_drawing`.
         title: of the page.
         centrelines: keep the centrelines, as thin lines in a layer of their own, beside the outlines.
         ink: colour of the ink.
@@ -33,11 +30,11 @@ def inked_drawing(
     Raises:
         GuidegenError: when widths that the drawing states do not fit its lines.
     """
-    outline = ink_drawing(drawing, marker, hand, x_height_mm, tolerance_mm)
+    outline = ink_drawing(drawing, lettering, tolerance_mm)
     layers = [Layer(Purpose.INK, (Shape(outline, Style(fill=ink), "Ink"),))]
     if centrelines:
         paths = tuple(line.path for line in drawing.lines)
         thin = Style(stroke_mm=_CENTRELINE_MM, stroke=ink)
         layers.append(Layer(Purpose.TRACE, (Shape(paths, thin, "Centrelines"),)))
-    page = Page(drawing.width_mm, drawing.height_mm, tuple(layers), title, f"Inked with {marker.label}.")
+    page = Page(drawing.width_mm, drawing.height_mm, tuple(layers), title, f"Inked with {lettering.marker.label}.")
     return Document((page,), title, page.description)

@@ -7,10 +7,13 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from guidegen.errors import GuidegenError
+from guidegen.lettering.lettering import Lettering
+from guidegen.lettering.sizing import right_size
 from guidegen.profiles.papers import Paper
 from guidegen.sheets.cards import card_box
 from guidegen.sheets.parts.frame import Box, Setup
-from guidegen.sheets.parts.lettering import Lettering
+from guidegen.sheets.parts.rows import heights_of
+from guidegen.sheets.parts.words import width_of
 from guidegen.sheets.plan import smallest_lying
 
 _STEPS = 40
@@ -52,16 +55,20 @@ def plan_set(lettering: Lettering, names: Sequence[str], room: Box, smallest_mm:
     Where that would fall below the band (or ``smallest_mm``), the size stays at that bound and the names that
     break it are listed as not fitting.
     """
-    size = lettering.size
+    size = right_size(lettering.marker, lettering.hand)
     floor = min(lettering.x_height_mm, smallest_mm or size.smallest_x_height_mm)
-    longest = max(names, key=lettering.width)
-    room_share = room.height / lettering.heights.row_mm
+    longest = max(names, key=lambda name: width_of(lettering, name))
+    room_share = room.height / heights_of(lettering).row_mm
     share = min(1.0, room_share, _share_for_width(lettering, longest, room.width))
     x_height = max(floor, share * lettering.x_height_mm)
     at = lettering.at(x_height)
-    row = at.heights.row_mm
+    row = heights_of(at).row_mm
     low_enough = row <= room.height + 1e-6
-    fits = tuple(NameFit(name, at.width(name), low_enough and at.width(name) <= room.width + 1e-6) for name in names)
+    widths = [width_of(at, name) for name in names]
+    fits = tuple(
+        NameFit(name, width, low_enough and width <= room.width + 1e-6)
+        for name, width in zip(names, widths, strict=True)
+    )
     return SetPlan(x_height, size.verdict(x_height) == "right", longest, fits, row)
 
 
@@ -81,7 +88,8 @@ def set_paper(found: SetPlan, setup: Setup, up: int | None) -> Paper | None:
 def set_marker(names: Sequence[str], room: Box, others: Iterable[Lettering]) -> str | None:
     """Return the first of ``others`` (thickest first, each at its right size) in which every name fits ``room``."""
     for lettering in others:
-        if lettering.heights.row_mm <= room.height and all(lettering.width(name) <= room.width for name in names):
+        low_enough = heights_of(lettering).row_mm <= room.height
+        if low_enough and all(width_of(lettering, name) <= room.width for name in names):
             return lettering.marker.name
     return None
 
@@ -89,12 +97,12 @@ def set_marker(names: Sequence[str], room: Box, others: Iterable[Lettering]) -> 
 @lru_cache(maxsize=64)
 def _share_for_width(lettering: Lettering, text: str, width: float) -> float:
     """Return the largest share of the x-height at which ``text`` is at most ``width`` wide (at most 1)."""
-    if lettering.width(text) <= width:
+    if width_of(lettering, text) <= width:
         return 1.0
     low, high = _SMALLEST_SHARE, 1.0
     for _ in range(_STEPS):
         middle = (low + high) / 2
-        if lettering.at(lettering.x_height_mm * middle).width(text) <= width:
+        if width_of(lettering.at(lettering.x_height_mm * middle), text) <= width:
             low = middle
         else:
             high = middle

@@ -8,6 +8,8 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from guidegen.errors import GuidegenError
+from guidegen.lettering.lettering import Lettering
+from guidegen.lettering.sizing import right_size
 from guidegen.lettering.text import Align
 from guidegen.profiles.papers import CUSTOM_FAMILY, Paper
 from guidegen.scene import Document, Layer, Line, Placed, Purpose, Style
@@ -18,8 +20,9 @@ from guidegen.sheets.parts.figures import mm_text
 from guidegen.sheets.parts.forms import Form, written
 from guidegen.sheets.parts.frame import Box, Frame, Setup
 from guidegen.sheets.parts.labels import label
-from guidegen.sheets.parts.lettering import Lettering
 from guidegen.sheets.parts.line_breaking import Word, fewest_lines
+from guidegen.sheets.parts.rows import heights_of
+from guidegen.sheets.parts.words import width_of, words_of
 from guidegen.sheets.write import centred, guide_layers
 
 _LARGEST_SHARE = 100.0
@@ -95,7 +98,7 @@ def plan(
     share = fitting_share(piece, room)
     x_height = piece.lettering.x_height_mm
     fitting = None if share is None else share * x_height
-    size = piece.lettering.size
+    size = right_size(piece.lettering.marker, piece.lettering.hand)
     return Plan(
         fits,
         shown,
@@ -167,15 +170,15 @@ def _fits_about(piece: Piece, room: Box, share: float) -> bool:
             return False
         count += max(needed, piece.lines or 0) if len(piece.paragraphs) == 1 else needed
     lettering = piece.lettering
-    height = lettering.heights.row_mm + (count - 1) * lettering.pitch_mm
+    height = heights_of(lettering).row_mm + (count - 1) * lettering.pitch_mm
     return height * share <= room.height + 1e-6
 
 
 @lru_cache(maxsize=64)
 def _measured(lettering: Lettering, text: str) -> tuple[tuple[Word, Word], ...]:
     """Return the words of ``text`` at the planned x-height and at half of it."""
-    whole, _ = lettering.words(text, math.inf)
-    half, _ = lettering.at(lettering.x_height_mm / 2).words(text, math.inf)
+    whole, _ = words_of(lettering, text, math.inf)
+    half, _ = words_of(lettering.at(lettering.x_height_mm / 2), text, math.inf)
     return tuple(zip(whole, half, strict=True))
 
 
@@ -192,7 +195,7 @@ def _as_near_as_it_comes(piece: Piece, measure: float) -> Block:
     """Return the piece set at the narrowest measure above ``measure`` that holds every word (one word a line)."""
     if piece.own:
         return stack(list(piece.own), piece.align)
-    widest = max(piece.lettering.width(word) for text in piece.paragraphs for word in text.split(" "))
+    widest = max(width_of(piece.lettering, word) for text in piece.paragraphs for word in text.split(" "))
     for wider in (measure, widest * 1.001, widest * 1.2, widest * 2, widest * 50):
         block = piece.set(max(wider, measure))
         if block is not None:
@@ -276,7 +279,8 @@ def layout_sheet(
     )
     title = " / ".join(line.text for line in found.block.lines if line.text)
     description = f"A layout to letter over, x-height {mm_text(piece.lettering.x_height_mm)}, on {setup.paper.label}."
-    note = "" if piece.own else band_warning(piece.lettering.size, piece.lettering.x_height_mm)
+    size = right_size(piece.lettering.marker, piece.lettering.hand)
+    note = "" if piece.own else band_warning(size, piece.lettering.x_height_mm)
     return frames.document(setup, [(page, layers)], title, description, [note])
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Literal
 
 from guidegen.errors import GuidegenError
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.sizing import SAMPLE_LETTER
 from guidegen.scene import (
     BLACK,
@@ -27,11 +28,11 @@ from guidegen.scene import (
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import degrees_text, mm_text
 from guidegen.sheets.parts.forms import Form, written
-from guidegen.sheets.parts.frame import Box, Setup
+from guidegen.sheets.parts.frame import Box, Setup, holding
 from guidegen.sheets.parts.labels import STRONG, label, label_width_mm, rise_of
-from guidegen.sheets.parts.lettering import Lettering, holding
-from guidegen.sheets.parts.rows import row_layout, row_lines, slant_lines
+from guidegen.sheets.parts.rows import heights_of, row_layout, row_lines, slant_lines
 from guidegen.sheets.parts.stroke_order import marks_for, stroke_order
+from guidegen.sheets.parts.words import left_of, line_of, width_of
 from guidegen.sheets.tiles import moved
 
 Theme = Literal["light", "dark"]
@@ -123,7 +124,7 @@ def _letter_cells(
 def _subject(lettering: Lettering, char: str, setup: Setup) -> Page:
     page = frames.frame(setup)
     box = page.box
-    hand, heights = lettering.hand, lettering.heights
+    hand, heights = lettering.hand, heights_of(lettering)
     title = f"{lettering.marker.label}: {char}" if char else lettering.marker.label
     labels, links = _head(box, title, lettering)
     layout = row_layout(box.height - _HEAD_MM, heights.row_mm, hand.row_gap * lettering.x_height_mm)
@@ -141,15 +142,15 @@ def _subject(lettering: Lettering, char: str, setup: Setup) -> Page:
         text = char or SAMPLE_LETTER
         if number < min(len(forms), max(1, layout.count - bool(char))) and text in hand.letters:
             marks = marks_for(lettering.x_height_mm)
-            at = baseline + (2.6 * marks.ring_mm if char else 2.0) - lettering.left(text)
-            pitch = lettering.width(text) + max(0.8 * lettering.x_height_mm, 5.0 * marks.ring_mm)
+            at = baseline + (2.6 * marks.ring_mm if char else 2.0) - left_of(lettering, text)
+            pitch = width_of(lettering, text) + max(0.8 * lettering.x_height_mm, 5.0 * marks.ring_mm)
             # Models to trace fill their row; the one to look at stands alone.
-            free = box.right - (at.real + lettering.left(text)) - lettering.width(text)
+            free = box.right - (at.real + left_of(lettering, text)) - width_of(lettering, text)
             count = 1 + int(max(0.0, free) // pitch) if number else 1
             ink += [Placed(written(lettering, text, forms[number]), at + n * pitch) for n in range(count)]
             if char and number == 0:
                 room = Box(box.left - at.real, -heights.descender_mm, box.right - at.real, heights.ascender_mm)
-                arrows += [moved(item, at) for item in stroke_order(lettering.line(text).strokes, marks, room=room)]
+                arrows += [moved(item, at) for item in stroke_order(line_of(lettering, text).strokes, marks, room=room)]
     layers = (
         Layer(Purpose.SLANT, tuple(line for line in lines if line.role == "slant")),
         Layer(Purpose.LINES, tuple(line for line in lines if line.role != "slant")),

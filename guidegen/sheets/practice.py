@@ -15,11 +15,14 @@ from typing import Literal
 
 from guidegen.errors import GuidegenError, bad_input
 from guidegen.hands.accents import lacking
+from guidegen.lettering.lettering import Lettering
+from guidegen.lettering.spacing import word_space_mm
 from guidegen.sheets.parts.figures import mm_text
-from guidegen.sheets.parts.frame import Box, Frame, Setup
-from guidegen.sheets.parts.lettering import DRILL, Lettering, holding, joined_words
+from guidegen.sheets.parts.frame import Box, Frame, Setup, holding
 from guidegen.sheets.parts.line_breaking import Word, break_evenly
+from guidegen.sheets.parts.rows import heights_of
 from guidegen.sheets.parts.stroke_order import marks_for
+from guidegen.sheets.parts.words import DRILL, joined_words, over_of, width_of, words_of
 
 RowKind = Literal["solid", "hollow", "dotted", "starts", "blank", "copy", "memory"]
 ROW_KINDS: tuple[RowKind, ...] = ("solid", "hollow", "dotted", "starts", "blank", "copy", "memory")
@@ -80,13 +83,13 @@ class Row:
     def height_mm(self) -> float:
         """Return the height with the white above, where the row's words stand."""
         gap = max(_LABEL_ROOM_MM, self.lettering.hand.row_gap * self.lettering.x_height_mm / self.enlarged)
-        return self.lettering.heights.row_mm + self.over_mm + gap
+        return heights_of(self.lettering).row_mm + self.over_mm + gap
 
     @property
     def over_mm(self) -> float:
         """Return how far what is written reaches above the ascender line."""
         shown = self.letters if self.kind == "order" else (self.text,) * (self.count > 0)
-        return max((self.lettering.over(text) for text in shown), default=0.0)
+        return max((over_of(self.lettering, text) for text in shown), default=0.0)
 
 
 def numbered_where_it_stands(text: str) -> bool:
@@ -127,13 +130,14 @@ def _order_rows(lettering: Lettering, text: str, shown: set[str], room: float, h
     shown.update(letters)
     factor = max(1.0, math.ceil(2 * _ORDER_X_HEIGHT_MM / lettering.x_height_mm) / 2)
     while factor > 1.0 and letters and (
-        max(map(_enlarged(lettering, factor).width, letters)) > 0.5 * room
-        or factor * lettering.heights.row_mm > 0.4 * height
+        max(width_of(_enlarged(lettering, factor), char) for char in letters) > 0.5 * room
+        or factor * heights_of(lettering).row_mm > 0.4 * height
     ):
         factor -= 0.5
     large = _enlarged(lettering, factor)
     gap = order_gap_mm(large)
-    breaks = break_evenly([Word(char, large.width(char), gap) for char in letters], room - 1.3 * gap) if letters else ()
+    words = [Word(char, width_of(large, char), gap) for char in letters]
+    breaks = break_evenly(words, room - 1.3 * gap) if letters else ()
     for first, stop in breaks or ((number, number + 1) for number in range(len(letters))):
         yield Row("order", "", large, letters=tuple(letters[first:stop]), enlarged=factor)
 
@@ -157,11 +161,11 @@ def _broken(
 ) -> list[str]:
     """Return ``text`` as lines that fit: broken at words, and inside a word that no line can hold."""
     lettering = practice.lettering
-    if text.startswith(DRILL) or lettering.width(text) <= room:
-        if lettering.width(text) > room:
+    if text.startswith(DRILL) or width_of(lettering, text) <= room:
+        if width_of(lettering, text) > room:
             raise _too_wide(practice, text, setup, binding_mm)
         return [text]
-    words, cut = lettering.words(text, room)
+    words, cut = words_of(lettering, text, room)
     if any(word.width > room for word in words):
         raise _too_wide(practice, max(words, key=lambda word: word.width).text, setup, binding_mm)
     notes += [f"{word!r} is wider than a row and was cut where the row ends" for word in cut]
@@ -169,7 +173,7 @@ def _broken(
     assert breaks is not None, "every word fits, so a breaking exists"
     lines = [joined_words(words[first:stop]) for first, stop in breaks]
     # A joined line may reach a little further than its words add up to.
-    widest = max(lettering.width(line) for line in lines)
+    widest = max(width_of(lettering, line) for line in lines)
     if widest > room + 1e-6:
         tighter = break_evenly(words, room - (widest - room) - 0.01)
         lines = [joined_words(words[first:stop]) for first, stop in tighter] if tighter else lines
@@ -178,17 +182,17 @@ def _broken(
 
 def _too_wide(practice: Practice, text: str, setup: Setup, binding_mm: float) -> GuidegenError:
     lettering = practice.lettering
-    needed = lettering.width(text) + 2 * indent_mm(practice) + binding_mm
+    needed = width_of(lettering, text) + 2 * indent_mm(practice) + binding_mm
     shown = text.removeprefix(DRILL)
     return GuidegenError(
-        f"{setup.paper.label}: {shown!r} is {lettering.width(text):.0f} mm wide at x-height "
+        f"{setup.paper.label}: {shown!r} is {width_of(lettering, text):.0f} mm wide at x-height "
         f"{mm_text(lettering.x_height_mm)} and no row holds it; {setup.suggestion(holding(needed, 0.0))}"
     )
 
 
 def _rows_of(practice: Practice, text: str, room: float) -> Iterator[Row]:
     lettering = practice.lettering
-    width = lettering.width(text)
+    width = width_of(lettering, text)
     count, pitch = _repeats(practice, text, room)
     arrows = practice.arrows and numbered_where_it_stands(text)
     first = True
@@ -208,8 +212,8 @@ def _rows_of(practice: Practice, text: str, room: float) -> Iterator[Row]:
 def _repeats(practice: Practice, text: str, room: float) -> tuple[int, float]:
     """Return how often ``text`` stands in a row and the distance from one to the next."""
     lettering = practice.lettering
-    width = lettering.width(text)
-    gap = max(0.8 * lettering.x_height_mm, lettering.word_space_mm)
+    width = width_of(lettering, text)
+    gap = max(0.8 * lettering.x_height_mm, word_space_mm(lettering))
     if practice.arrows and numbered_where_it_stands(text):
         gap = max(gap, 5.0 * marks_for(lettering.x_height_mm).ring_mm)
     fitting = max(1, math.floor((room + gap) / (width + gap)))
@@ -235,7 +239,7 @@ def paginated(
     """
     highest = max(row.height_mm for row in rows)
     if min(heights) < highest - 1e-9:
-        row_mm = max(row.lettering.heights.row_mm for row in rows)
+        row_mm = max(heights_of(row.lettering).row_mm for row in rows)
         needed = page.box.height - min(heights) + highest
         raise GuidegenError(
             f"{setup.paper.label}: no row of {mm_text(row_mm)} fits; {setup.suggestion(holding(0.0, needed))}"

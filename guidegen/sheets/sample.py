@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 from guidegen.errors import GuidegenError
 from guidegen.geometry.path import Outline, translate
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import ink, letter
 from guidegen.lettering.sizing import SAMPLE_LETTER, RightSize, SampleCounter, measure_sample
 from guidegen.scene import BLACK, WHITE, Document, Item, Layer, Line, Purpose, Shape, Style, hull_bounds
@@ -180,7 +181,7 @@ def _specimen(
     sizes: _Type,
 ) -> Specimen:
     hand = size.hand
-    outline = ink([letter(hand, size.marker, x_height, char)])
+    outline = ink([letter(Lettering(size.marker, hand, x_height), char)])
     heights = RowHeights(x_height, hand.ascender * x_height, hand.descender * x_height)
     counter = measure_sample(outline, hand.slant_deg) if char == SAMPLE_LETTER else None
     ratio = _ratio_words(size, char, x_height, counter)

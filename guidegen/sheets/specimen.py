@@ -10,15 +10,16 @@ from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import bounds
 from guidegen.geometry.path import Outline, affine, translate
 from guidegen.hands.accents import lacking
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.sizing import RightSize
 from guidegen.scene import BLACK, Document, Layer, Line, Purpose, Shape, Style, hull_bounds
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import mm_text
-from guidegen.sheets.parts.frame import Box, Setup
+from guidegen.sheets.parts.frame import Box, Setup, holding
 from guidegen.sheets.parts.labels import STRONG, label, label_width_mm
-from guidegen.sheets.parts.lettering import DRILL, Lettering, holding, joined_words
 from guidegen.sheets.parts.line_breaking import Word, break_evenly
-from guidegen.sheets.parts.rows import row_lines
+from guidegen.sheets.parts.rows import heights_of, row_lines
+from guidegen.sheets.parts.words import DRILL, ink_of, joined_words, width_of, words_of
 from guidegen.units import shift_per_height
 
 PARAGRAPH = (
@@ -62,12 +63,12 @@ class _Row:
 
     @property
     def above(self) -> float:
-        return max(item.lettering.heights.ascender_mm for item in self.items)
+        return max(heights_of(item.lettering).ascender_mm for item in self.items)
 
     @property
     def below(self) -> float:
         names = _NAME_HEIGHT_MM if any(item.name for item in self.items) else 0.0
-        return max(item.lettering.heights.descender_mm for item in self.items) + names
+        return max(heights_of(item.lettering).descender_mm for item in self.items) + names
 
     @property
     def gap(self) -> float:
@@ -95,15 +96,15 @@ def specimen_sheet(
     Raises:
         GuidegenError: when the hand lacks letters, or a line does not fit the paper (the smallest is named).
     """
-    lettering = Lettering(size.marker, size.hand, size.x_height_mm)
+    lettering = size.lettering
     missing = lacking(size.hand, (char for char in LOWERCASE if char != " "))
     if missing:
         raise GuidegenError(f"hand {size.hand.name}: no specimen without its letters {''.join(missing)}")
     page = frames.frame(setup)
-    shown = [Lettering(other.marker, other.hand, other.x_height_mm) for other in others]
-    wide = [lettering.width(word) for word in ("windjammer", *CAPITALS.split())]
-    least = max(wide + [one.width(MARKER_WORD) for one in shown])
-    tall = max(one.heights.row_mm for one in (lettering, *shown))
+    shown = [other.lettering for other in others]
+    wide = [width_of(lettering, word) for word in ("windjammer", *CAPITALS.split())]
+    least = max(wide + [width_of(one, MARKER_WORD) for one in shown])
+    tall = max(heights_of(one).row_mm for one in (lettering, *shown))
     tall += _TITLE_HEIGHT_MM + _CAPTION_HEIGHT_MM + _NAME_HEIGHT_MM
     if least > page.box.width or tall > page.box.height:
         better = setup.suggestion(holding(least, tall))
@@ -153,7 +154,7 @@ def _spread_rows(lettering: Lettering, width: float, chars: Sequence[str], capti
     """Characters one by one, the white between them, measured along the slant, the same over the whole row."""
     least, most = (share * lettering.x_height_mm for share in _LETTER_GAPS)
     lean = {char: _lean_range(lettering, char) for char in chars}
-    heights, shift = lettering.heights, shift_per_height(lettering.hand.slant_deg)
+    heights, shift = heights_of(lettering), shift_per_height(lettering.hand.slant_deg)
     words = [Word(char, lean[char][1] - lean[char][0], least) for char in chars]
     for first, stop in break_evenly(words, width - heights.row_mm * shift) or ():
         row = chars[first:stop]
@@ -184,7 +185,7 @@ def _extent(lettering: Lettering, chars: Sequence[str], lean: dict[str, tuple[fl
 
 
 def _text_rows(lettering: Lettering, width: float, text: str) -> Iterator[_Row]:
-    words, _ = lettering.words(text, width)
+    words, _ = words_of(lettering, text, width)
     caption = "a paragraph"
     for first, stop in break_evenly(words, width) or ():
         line = joined_words(words[first:stop])
@@ -213,7 +214,7 @@ def _marker_rows(shown: Sequence[Lettering], width: float) -> Iterator[_Row]:
 @lru_cache(maxsize=256)
 def _ink(lettering: Lettering, text: str) -> Outline:
     """Return the ink of ``text``, kept for as many texts as a specimen asks for again and again."""
-    return lettering.ink(text)
+    return ink_of(lettering, text)
 
 
 def _ink_range(lettering: Lettering, text: str) -> tuple[float, float]:
@@ -258,7 +259,7 @@ def _layers(lettering: Lettering, box: Box, rows: Sequence[_Placed], *, first: b
             lines.append(Line(complex(box.left, top), complex(box.right, top), _RULE))
             words.append(label(row.caption, complex(box.left, top - _CAPTION_MM - 1.0), _CAPTION_MM))
         if row.lined:
-            lines += row_lines(lettering.heights, baseline, box.right, number)
+            lines += row_lines(heights_of(lettering), baseline, box.right, number)
         for item in row.items:
             name = item.text.removeprefix(DRILL)
             ink.append(Shape(translate(_ink(item.lettering, item.text), baseline + item.x), _INK, name))

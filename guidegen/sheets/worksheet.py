@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
+from guidegen.lettering.lettering import Lettering
 from guidegen.profiles.printers import corrected
 from guidegen.scene import BLACK, Document, Ink, Item, Layer, Line, Page, Placed, Purpose, Symbol, grey
 from guidegen.sheets.parts import frame as frames
@@ -13,10 +14,10 @@ from guidegen.sheets.parts.figures import degrees_text, mm_text
 from guidegen.sheets.parts.forms import Form, as_symbol, letter_by_letter, start_ring_mm, written
 from guidegen.sheets.parts.frame import Box, Frame, Setup
 from guidegen.sheets.parts.labels import Anchor, label
-from guidegen.sheets.parts.lettering import DRILL, Lettering
 from guidegen.sheets.parts.page_head import Title, page_head, running_head, title_fits, title_items
-from guidegen.sheets.parts.rows import row_lines, slant_lines
+from guidegen.sheets.parts.rows import heights_of, row_lines, slant_lines
 from guidegen.sheets.parts.stroke_order import marks_for, stroke_order
+from guidegen.sheets.parts.words import DRILL, left_of, line_of, over_of, width_of
 from guidegen.sheets.practice import Practice, Row, all_rows, indent_mm, order_gap_mm, paginated, stacked_mm
 from guidegen.sheets.tiles import moved
 
@@ -148,7 +149,8 @@ def _caption(practice: Practice) -> str:
 def _laid(rows: Sequence[Row], practice: Practice, box: Box, top: float, head: Sequence[Item]) -> tuple[Layer, ...]:
     lettering = practice.lettering
     baselines = [
-        top - stacked_mm(rows[:number]) + row.lettering.heights.descender_mm for number, row in enumerate(rows, start=1)
+        top - stacked_mm(rows[:number]) + heights_of(row.lettering).descender_mm
+        for number, row in enumerate(rows, start=1)
     ]
     slants = practice.slants_deg or (lettering.hand.slant_deg,)
     kinds = ["", *(row.kind for row in rows)]
@@ -205,7 +207,7 @@ def _furniture(
     anchor: Anchor = "end" if left_handed else "start"
     number = 0
     for words, lettering, y, over, guiding, slants in rows:
-        heights, start = lettering.heights, complex(box.left, y)
+        heights, start = heights_of(lettering), complex(box.left, y)
         number += guiding
         ruled = row_lines(heights, start, box.right, number)
         # The lines of enlarged letters are a picture of guides and no guides: they carry neither role nor number.
@@ -255,7 +257,7 @@ def _proof(setup: Setup, binding: tuple[float, float]) -> tuple[Item, ...]:
 def _fill(sheet: _Sheet, row: Row, practice: Practice, box: Box, y: float) -> None:
     lettering = practice.lettering
     indent = indent_mm(practice)
-    width, left = lettering.width(row.text), lettering.left(row.text)
+    width, left = width_of(lettering, row.text), left_of(lettering, row.text)
     form: Form = row.kind if row.kind in ("hollow", "dotted", "starts") else "solid"  # type: ignore[assignment]
     ink: Ink = grey(practice.tint) if practice.tint is not None and form != "solid" else BLACK
     taken = (row.count - 1) * row.pitch_mm + width
@@ -291,11 +293,11 @@ def drawn_letters(practice: Practice, text: str, places: Sequence[int]) -> tuple
 def _show_order(sheet: _Sheet, row: Row, practice: Practice, box: Box, y: float) -> None:
     """Draw the letters of a row one by one, each with its strokes numbered from 1."""
     gap = order_gap_mm(row.lettering)
-    taken = sum(row.lettering.width(char) + gap for char in row.letters) - 0.5 * gap
+    taken = sum(width_of(row.lettering, char) + gap for char in row.letters) - 0.5 * gap
     x = box.right - taken if practice.left_handed else box.left + 0.8 * gap
     for char in row.letters:
-        at = complex(x - row.lettering.left(char), y)
-        width = row.lettering.width(char)
+        at = complex(x - left_of(row.lettering, char), y)
+        width = width_of(row.lettering, char)
         sheet.order.append(Placed(written(row.lettering, char, "solid"), at))
         around = replace(box, left=max(box.left, x - 0.55 * gap), right=min(box.right, x + width + 0.55 * gap))
         sheet.arrows += _order(row.lettering, char, at, around)
@@ -303,8 +305,8 @@ def _show_order(sheet: _Sheet, row: Row, practice: Practice, box: Box, y: float)
 
 
 def _order(lettering: Lettering, text: str, at: complex, box: Box) -> list[Item]:
-    heights = lettering.heights
-    top = heights.ascender_mm + 0.6 + lettering.over(text)
+    heights = heights_of(lettering)
+    top = heights.ascender_mm + 0.6 + over_of(lettering, text)
     room = Box(box.left - at.real, -heights.descender_mm, box.right - at.real, top)
-    marks = stroke_order(lettering.line(text).strokes, marks_for(lettering.x_height_mm), room=room)
+    marks = stroke_order(line_of(lettering, text).strokes, marks_for(lettering.x_height_mm), room=room)
     return [moved(item, at) for item in marks]

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import bounds
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.text import Align
 from guidegen.profiles.papers import Paper
 from guidegen.profiles.printers import Printer
@@ -14,7 +15,6 @@ from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.block import Block, broken, stack
 from guidegen.sheets.parts.figures import mm_text
 from guidegen.sheets.parts.frame import Box, Frame, Setup
-from guidegen.sheets.parts.lettering import Lettering
 from guidegen.sheets.parts.proof import WORDS, bar_height_mm, proof_bar
 
 

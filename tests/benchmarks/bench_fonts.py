@@ -79,7 +79,7 @@ def whole_way(name):
     forget()
     marker = load_marker(name)
     hand = load_hand(DEFAULT_HANDS[marker.tip])
-    letters = alphabet(marker, hand, right_size(marker, hand).x_height_mm)
+    letters = alphabet(right_size(marker, hand).lettering)
     face = font_face(letters, FaceStyle("solid"), labels_for(name))
     compile_face(face, "ttf")
     return face
@@ -107,7 +107,7 @@ def ink_alone(name):
     """Return the seconds that inking all glyphs takes, their strokes given."""
     marker = load_marker(name)
     hand = load_hand(DEFAULT_HANDS[marker.tip])
-    letters = alphabet(marker, hand, right_size(marker, hand).x_height_mm)
+    letters = alphabet(right_size(marker, hand).lettering)
     return seconds(lambda: list(letters.ink_all([item for item in letters.items if not item.parts])))
 
 
@@ -147,7 +147,7 @@ def test_dots_as_parts_against_plain_contours(name, file_format):
 
     marker = load_marker(name)
     hand = load_hand(DEFAULT_HANDS[marker.tip])
-    letters = alphabet(marker, hand, right_size(marker, hand).x_height_mm)
+    letters = alphabet(right_size(marker, hand).lettering)
     face = font_face(letters, FaceStyle("dotted"), labels_for(name))
     known = {glyph.name: glyph for glyph in face.glyphs}
     plain = replace(
@@ -183,7 +183,7 @@ def test_fontbakery_over_every_face_of_every_marker(name, tmp_path):
         pytest.skip("needs fontbakery 1.1.0 in an environment of its own (FONTBAKERY=its path)")
     marker = load_marker(name)
     hand = load_hand(DEFAULT_HANDS[marker.tip])
-    letters = alphabet(marker, hand, right_size(marker, hand).x_height_mm)
+    letters = alphabet(right_size(marker, hand).lettering)
     for style in FAMILY:
         face = font_face(letters, style, labels_for(name))
         (tmp_path / f"{name}-{style.file_word}.ttf").write_bytes(compile_face(face, "ttf"))

@@ -42,7 +42,7 @@ def test_all_of_latin_core_with_every_marker_at_its_right_size(hand_name, marker
         counters = enclosed(char) if hand_name == "joined" else counters_by_build(char, looped)
         if found := ink_faults(hand_name, marker_name, char, counters):
             faults[char] = found
-    x = setting(hand_name, marker_name)[2]
+    x = setting(hand_name, marker_name).x_height_mm
     told = f"{len(INKED)} characters, {len(faults)} with a fault {faults or ''}"
     print(f"\n{hand_name} with {marker_name} at {x:.2f} mm: {told}")
     assert not faults
@@ -51,10 +51,11 @@ def test_all_of_latin_core_with_every_marker_at_its_right_size(hand_name, marker
 @pytest.mark.parametrize("marker_name", [name for hand, name in PAIRS if hand == "joined"])
 def test_every_form_of_every_small_letter_is_sound(marker_name):
     """As a letter stands in the middle of a word: no ring crosses itself, none is a speck."""
-    hand, marker, x = setting("joined", marker_name)
+    one = setting("joined", marker_name)
+    hand = one.hand
     forms = [(char, *form) for char in string.ascii_lowercase for form in possible_forms(hand, letter_data(hand, char))]
     for char, before, after in forms:
-        paths = ink([letter(hand, marker, x, char, before, after)])
+        paths = ink([letter(one, char, before, after)])
         assert all(_is_simple(path) for path in paths), (char, before, after)
     print(f"\n{marker_name}: {len(forms)} forms of 26 letters, all simple")
 
@@ -74,10 +75,10 @@ def seconds(work):
 @pytest.mark.parametrize(("hand_name", "marker_name"), [("print", "flint"), ("italic", "slate"), ("joined", "cobble")])
 def test_inking_latin_core_against_compiling_its_outlines(hand_name, marker_name):
     """Glyphs that are exactly a base and its marks are components: nothing of them is inked, nothing compiled."""
-    hand, marker, x = setting(hand_name, marker_name)
-    glyphs = written(hand, marker, x, INKED)
+    one = setting(hand_name, marker_name)
+    glyphs = written(one, INKED)
     strokes = [glyph.strokes for glyph in glyphs if not glyph.parts]
-    face = font_face(alphabet(marker, hand, x, INKED), FaceStyle("solid"), labels_for(marker_name))
+    face = font_face(alphabet(one, INKED), FaceStyle("solid"), labels_for(marker_name))
     bare = replace(face, features="")
     expand_all(strokes, INK_TOLERANCE_MM)
     plain_compile(face)

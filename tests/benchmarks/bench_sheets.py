@@ -21,7 +21,7 @@ from guidegen.cli.names_pdf import names_pdf
 from guidegen.cli.worksheets import _NameSheets
 from guidegen.hands.library import list_papers, load_hand, load_marker
 from guidegen.sheets.parts.frame import Setup
-from guidegen.sheets.parts.lettering import Lettering
+from guidegen.lettering.lettering import Lettering
 from guidegen.sheets.practice import Practice
 from guidegen.sheets.worksheet import Dress
 names, processes = json.loads(sys.argv[1]), int(sys.argv[2])

@@ -303,8 +303,8 @@ def test_a_class_of_names_is_the_same_file_however_many_processes_make_it():
     from guidegen.cli.names_pdf import names_pdf
     from guidegen.cli.worksheets import _NameSheets
     from guidegen.hands.library import list_papers, load_hand, load_marker
+    from guidegen.lettering.lettering import Lettering
     from guidegen.sheets.parts.frame import Setup
-    from guidegen.sheets.parts.lettering import Lettering
     from guidegen.sheets.practice import Practice
     from guidegen.sheets.worksheet import Dress
 

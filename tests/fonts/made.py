@@ -30,7 +30,7 @@ WORDS = tuple(_LINES.split())
 def letters_of(marker_name, chars=None):
     marker = load_marker(marker_name)
     hand = load_hand(DEFAULT_HANDS[marker.tip])
-    return alphabet(marker, hand, right_size(marker, hand).x_height_mm, chars)
+    return alphabet(right_size(marker, hand).lettering, chars)
 
 
 @cache

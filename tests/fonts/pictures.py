@@ -48,7 +48,7 @@ def face_of(marker_name: str, style: FaceStyle) -> tuple[Alphabet, FontFace]:
     """Return a marker's letters and one face of them."""
     marker = load_marker(marker_name)
     hand = load_hand(DEFAULT_HANDS[marker.tip])
-    letters = alphabet(marker, hand, right_size(marker, hand).x_height_mm)
+    letters = alphabet(right_size(marker, hand).lettering)
     return letters, font_face(letters, style, Labels(marker.label.split(",")[0]))
 
 

@@ -25,7 +25,7 @@ PAIRS = [a + b for a, b in itertools.chain(itertools.product(TALL, ACCENTED), it
 def clearances(name, pairs):
     """Yield each pair of glyphs that do not join and their distance in x-heights."""
     data, letters = file_of(name), letters_of(name)
-    x_height, region = letters.units(letters.x_height_mm), regions(data)
+    x_height, region = letters.units(letters.lettering.x_height_mm), regions(data)
     leading_on = {item.name for item in letters.items if item.after in letters.hand.joins}
     simple = functools.cache(lambda name: region(name).simplify(1))
     for pair in pairs:
@@ -55,7 +55,7 @@ def test_an_accent_costs_its_pair_room_only_where_it_needs_it():
 def test_marks_sit_over_every_letter_that_has_no_such_letter_of_its_own(name):
     """As HarfBuzz attaches them: clear of the letter and of its other marks, and over its ink."""
     data, letters = file_of(name), letters_of(name)
-    x_height = letters.units(letters.x_height_mm)
+    x_height = letters.units(letters.lettering.x_height_mm)
     lean = 1 / math.tan(math.radians(letters.hand.slant_deg))
     taking = [item for item in letters.items if item.encoded and "above" in item.anchors_mm and not is_mark(item.char)]
     plain = [item.char for item in taking if not has_side_mark(item.char)]

@@ -81,7 +81,7 @@ def test_stated_heights_are_the_letters_own(name):
     letters, face = letters_of(name, FEW), face_of(name, "solid", FEW)
     font = TTFont(io.BytesIO(file_of(name, "solid", FEW)))
     unit = face.size.unit_mm
-    assert abs(font["OS/2"].sxHeight * unit - letters.x_height_mm) <= unit / 2
+    assert abs(font["OS/2"].sxHeight * unit - letters.lettering.x_height_mm) <= unit / 2
     glyphs = font.getGlyphSet()
     sink = BoundsPen(glyphs)
     glyphs[font.getBestCmap()[ord("x")]].draw(sink)
@@ -115,11 +115,11 @@ def test_the_caret_leans_as_the_letters_do_and_no_flag_claims_an_upright_twin(na
 def test_guide_lines_meet_exactly_at_their_heights_through_letters_and_spaces(name, look):
     letters = letters_of(name, FEW)
     data = file_of(name, look, FEW, ruled=True)
-    fine = fineness(letters.marker, letters.x_height_mm)
+    fine = fineness(letters.lettering)
     glyphs = shape(data, "i ton x\u00a0b")
     boxes = [(glyph.x, glyph.x + glyph.advance) for glyph in glyphs]
     ink = placed(data, glyphs)
-    for number, height in enumerate(guide_heights_mm(letters.hand, letters.x_height_mm)):
+    for number, height in enumerate(guide_heights_mm(letters.lettering)):
         weight = max(2, letters.units(fine.baseline_mm if number == 1 else fine.guide_mm))
         low = letters.units(height) - weight // 2
         for (left, right), region in zip(boxes, ink, strict=True):
@@ -180,7 +180,7 @@ def test_latin_core_is_covered(hand):
 
 def test_hollow_is_a_line_of_even_weight():
     letters = letters_of("boulder", FEW)
-    weight = letters.size.units(fineness(letters.marker, letters.x_height_mm).contour_mm)
+    weight = letters.size.units(fineness(letters.lettering).contour_mm)
     files = [file_of("boulder", look, FEW) for look in ("solid", "hollow")]
     solid, hollow = (placed(data, shape(data, "H"))[0] for data in files)
     # the two are rounded and turned into quadratics each on its own: slivers of up to two units are left

@@ -35,7 +35,7 @@ def test_fontbakery_s_universal_profile_finds_no_fault(tmp_path, name):
 
 def heights_on_pages(pdf, letters):
     """Check x-height (page 1), ascender height (2) and stem (3) of single letters, wherever they stand on the page."""
-    x = letters.x_height_mm
+    x = letters.lettering.x_height_mm
     _, stem_at, stem_mm = stem_of(letters)
     for number, wanted in ((0, x), (1, letters.hand.ascender * x)):
         ink, (_, down) = ink_of(pdf, number)
@@ -121,5 +121,5 @@ def test_chromium_shows_the_specimen_page(cli, tmp_path):
     assert len(groups) == 4
     heights = [(groups[2] - row) / down for row in groups]
     letters = letters_of("slate")
-    x, hand = letters.x_height_mm, letters.hand
+    x, hand = letters.lettering.x_height_mm, letters.hand
     assert heights == pytest.approx([hand.ascender * x, x, 0, -hand.descender * x], abs=0.15)

@@ -52,7 +52,7 @@ def test_a_word_is_as_wide_as_the_same_word_written(solid):
     letters = letters_of(JOINED, LOWERCASE)
     for word in WORDS:
         glyphs = shape(solid, word)
-        width = letters.size.units(set_line(letters.hand, letters.marker, letters.x_height_mm, word).width_mm)
+        width = letters.size.units(set_line(letters.lettering, word).width_mm)
         assert abs(glyphs[-1].x + glyphs[-1].advance - width) <= len(word), word
 
 
@@ -86,7 +86,7 @@ def test_the_pairs_are_all_676():
 def test_dots_are_even_across_every_join(marker):
     data = file_of(marker, "dotted", LOWERCASE)
     letters = letters_of(marker, LOWERCASE)
-    spacing = letters.size.units(fineness(letters.marker, letters.x_height_mm).spacing_mm)
+    spacing = letters.size.units(fineness(letters.lettering).spacing_mm)
     ends = {item.name: letters.point(item.strokes[item.exit_at].path.end) for item in letters.items}
     for text in [*WORDS, *map("".join, PAIRS)]:
         glyphs = shape(data, text)

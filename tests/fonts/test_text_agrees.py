@@ -15,7 +15,7 @@ from shaped import shape
 from guidegen.fonts.charset import is_mark
 from guidegen.hands.accents import COMBINING
 from guidegen.lettering.text import set_line
-from guidegen.sheets.parts.lettering import Lettering
+from guidegen.sheets.parts.words import line_of
 
 SENTENCES = (
     "the boats come in with the evening tide",
@@ -44,7 +44,7 @@ CHARS = "".join(sorted(set("".join([*SENTENCES, *word_pairs()])) - set(" \u00a0"
 def differences(marker, text):
     """Return by how many units each letter of a line stands off, and the line's end, with the number of glyphs."""
     data, letters = file_of(marker, "solid", CHARS), letters_of(marker, CHARS)
-    line = set_line(letters.hand, letters.marker, letters.x_height_mm, text)
+    line = set_line(letters.lettering, text)
     glyphs = shape(data, text)
     inked = [glyph for glyph in glyphs if glyph.name not in {"space", "uni00A0"}]
     shifts = {item.name: item.strokes[0].path.start.real for item in letters.items}
@@ -79,10 +79,10 @@ def test_all_pairs_across_spaces_and_signs_agree(marker):
 @pytest.mark.parametrize("marker", ["pebble", "slate", "flint"])
 def test_planned_lines_are_as_wide_as_harfbuzz_sets_them(marker):
     letters = letters_of(marker, CHARS)
-    one = Lettering(letters.marker, letters.hand, letters.x_height_mm)
+    one = letters.lettering
     for text in SENTENCES:
         advance = sum(glyph.advance for glyph in shape(file_of(marker, "solid", CHARS), text))
-        assert abs(units(letters, one.line(text).width_mm) - advance) <= len(text), text
+        assert abs(units(letters, line_of(one, text).width_mm) - advance) <= len(text), text
 
 
 @pytest.mark.parametrize("marker", ["cobble", "slate", "flint"])
@@ -91,7 +91,7 @@ def test_marks_that_no_letter_holds_stand_where_the_font_attaches_them(marker):
     letters, data = letters_of(marker, chars), file_of(marker, "solid", chars)
     stacked = ("n\u0308\u0301", "nn\u0308\u0304r")
     for text in ("x\u0302", "q\u0301on", "i\u030b", "B\u0304", "t\u0302", "H\u0328", *stacked):
-        line = set_line(letters.hand, letters.marker, letters.x_height_mm, text)
+        line = set_line(letters.lettering, text)
         marks = [entry for entry in line.letters if entry.letter.char in COMBINING]
         starts = {item.name: item.strokes[0].path.start for item in letters.items if is_mark(item.char)}
         found = [glyph for glyph in shape(data, text) if glyph.name in starts]

@@ -35,7 +35,7 @@ def set_pdf(data, name, points, texts, page_mm):
 
 def stem_of(letters):
     """Return (letter, height in x-heights, true stem width in mm) where a stem stands alone."""
-    marker, hand = letters.marker, letters.hand
+    marker, hand = letters.lettering.marker, letters.hand
     if marker.tip == "broad":
         # the nib's rectangle seen along the stem
         turn = math.radians(hand.slant_deg - marker.nib_angle_deg)
@@ -47,7 +47,7 @@ def stem_of(letters):
 @pytest.mark.parametrize("name", DEMO_MARKERS)
 def test_a_pdf_set_at_the_stated_size_has_the_right_x_height_ascender_height_and_stem(name):
     letters, face = letters_of(name, LOWERCASE), face_of(name, "solid", LOWERCASE)
-    x = letters.x_height_mm
+    x = letters.lettering.x_height_mm
     stem_char, stem_at, stem_mm = stem_of(letters)
     page = (10 * x, 8 * x)
     data = file_of(name, "solid", LOWERCASE)

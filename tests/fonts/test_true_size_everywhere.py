@@ -69,7 +69,7 @@ def test_a_face_is_at_true_size(name, style, program, tmp_path):
 
 
 def check_letters(letters, data, unit_mm, put):
-    x, (stem_char, stem_at, stem_mm) = letters.x_height_mm, stem_of(letters)
+    x, (stem_char, stem_at, stem_mm) = letters.lettering.x_height_mm, stem_of(letters)
     small, tall, stem = put("n", "h", stem_char)
     assert height(small) == pytest.approx(x, abs=TOLERANCE_MM)
     assert height(tall) == pytest.approx(letters.hand.ascender * x, abs=TOLERANCE_MM)
@@ -95,7 +95,7 @@ def check_lines(letters, data, unit_mm, put):
     runs = [(a, b) for a, b in zip(dark[::2], dark[1::2], strict=True) if column[a:b].max() > 0.5]
     middles = [float((column[a:b] * (np.arange(a, b) + 0.5)).sum() / column[a:b].sum()) for a, b in runs]
     assert len(middles) == 4
-    hand, x = letters.hand, letters.x_height_mm
+    hand, x = letters.hand, letters.lettering.x_height_mm
     heights = [(middles[2] - middle) / down for middle in middles]
     assert heights == pytest.approx([hand.ascender * x, x, 0, -hand.descender * x], abs=TOLERANCE_MM)
 

@@ -27,12 +27,12 @@ def test_hands_write_all_of_latin_core(name):
 @pytest.mark.parametrize("char", ABOVE)
 def test_marks_above_stand_clear_over_the_middle(hand, char):
     base = unicodedata.normalize("NFD", char)[0]
-    x = setting(*hand)[2]
+    x = setting(*hand).x_height_mm
     whole, plain = polygon(*hand, char), polygon(*hand, {"i": "ı"}.get(base, base))
     mark = whole.difference(plain.buffer(0.02 * x))
     assert mark.bounds[1] > x + 0.02 * x
     assert mark.distance(plain) > 0.04 * x
-    lean = setting(*hand)[0].slant_deg
+    lean = setting(*hand).hand.slant_deg
     shift = (mark.centroid.y - 0.5 * x) * (0 if lean == 90 else 0.1405)  # cotangent of 82 degrees
     middle = (plain.bounds[0] + plain.bounds[2]) / 2
     assert abs(mark.centroid.x - shift - middle) < 0.27 * x
@@ -42,12 +42,12 @@ def test_marks_above_stand_clear_over_the_middle(hand, char):
 @pytest.mark.parametrize("char", BELOW)
 def test_marks_below_stay_above_the_descender_line(hand, char):
     low = heights(*hand, char)[0]
-    assert -setting(*hand)[0].descender - 0.01 <= low < -0.15
+    assert -setting(*hand).hand.descender - 0.01 <= low < -0.15
 
 
 @pytest.mark.parametrize("hand", HANDS)
 def test_dots_go_under_accents_and_stay_over_ogoneks(hand):
-    x = setting(*hand)[2]
+    x = setting(*hand).x_height_mm
     assert len(polygon(*hand, "í").geoms) == len(polygon(*hand, "i").geoms) == 2
     assert heights(*hand, "ı")[1] == pytest.approx(1, abs=0.005)
     assert heights(*hand, "į")[1] == heights(*hand, "i")[1]

@@ -9,6 +9,7 @@ import pytest
 from guidegen.errors import GuidegenError
 from guidegen.hands.files import hand_from_tables
 from guidegen.hands.library import hand_names, load_hand, load_marker, templates_folder
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import letter, stroke_starts
 from guidegen.lettering.sizing import right_size
 from guidegen.lettering.text import ink_line, set_line
@@ -67,7 +68,7 @@ def test_a_hand_of_ones_own_is_a_folder_of_files_and_no_code(tmp_path):
     hand, marker = load_hand(str(tmp_path)), load_marker("cobble")
     assert sorted(hand.letters) == ["!", "e", "i"]
     assert 2 < right_size(marker, hand).x_height_mm / marker.downstroke_mm < 8
-    line = set_line(hand, marker, 15, "ieié!")
+    line = set_line(Lettering(marker, hand, 15), "ieié!")
     assert len(line.letters) == 5
     # From one stem of i through e to the next stem and again, two dots, the accent, the "!".
     assert len(line.strokes) == 2 + 2 + 1 + 1
@@ -173,7 +174,7 @@ def test_width_makes_letters_wider_and_keeps_heights_and_joins(tables):
         assert wide.letters[char].exits["low"][-1].arrive_deg == pytest.approx(wide.joins["low"].heading_deg)
     assert wide.joins["low"].height == plain.joins["low"].height
     # Stretched and leaning strokes of one word are still one ink: i and e with a dot beside them.
-    outline = ink_line(set_line(wide, marker, 15, "ie"))
+    outline = ink_line(set_line(Lettering(marker, wide, 15), "ie"))
     assert sum(area(path) > 0 for path in outline) == 2
 
 
@@ -184,7 +185,7 @@ def area(path):
 
 def test_starts_of_strokes_are_told_in_writing_order():
     hand, marker = load_hand("joined"), load_marker("cobble")
-    item = letter(hand, marker, 14, "i")
+    item = letter(Lettering(marker, hand, 14), "i")
     starts = stroke_starts(item)
     assert len(starts) == 3  # way in, stem, dot
     assert starts[1][0].imag > 0.8 * 14

@@ -28,7 +28,8 @@ STEMS += [("E", 0, 0.3, 0.5), ("F", 0, 0.16, 0.5), ("L", 0, 0.4, 1.1), ("1", 0, 
 
 
 def test_proportions_are_those_of_the_ladder():
-    hand, marker, x = setting(*HAND)
+    one = setting(*HAND)
+    hand, marker, x = one.hand, one.marker, one.x_height_mm
     assert x / marker.downstroke_mm == pytest.approx(5)
     assert hand.ascender * x / marker.downstroke_mm == pytest.approx(8)
     assert hand.descender * x / marker.downstroke_mm == pytest.approx(3)
@@ -56,7 +57,8 @@ def test_tails_reach_the_descender_line(char):
 
 @pytest.mark.parametrize(("char", "which", "low", "high"), STEMS)
 def test_stems_are_parallel_and_as_wide_as_the_nib_makes_them(char, which, low, high):
-    hand, marker, x = setting(*HAND)
+    one = setting(*HAND)
+    hand, marker, x = one.hand, one.marker, one.x_height_mm
     assert stem_slant_deg(*HAND, char, which, low, high) == pytest.approx(hand.slant_deg, abs=0.25)
     lean = math.radians(hand.slant_deg - marker.nib_angle_deg)
     across = marker.downstroke_mm * math.sin(lean) + marker.hairline_mm * math.cos(lean)
@@ -70,7 +72,7 @@ def test_bowls_of_a_d_g_o_q_are_the_same():
 
 
 def test_counters_are_open_and_e_has_the_smallest():
-    nib = setting(*HAND)[1].downstroke_mm
+    nib = setting(*HAND).marker.downstroke_mm
     area = {char: holes(*HAND, char)[0].area for char in "abdegopq"}
     assert min(area, key=area.get) == "e"
     for char in "abdegopq":
@@ -79,8 +81,8 @@ def test_counters_are_open_and_e_has_the_smallest():
 
 def darkness(char):
     """Share of a capital's field, its advance by its height, that is ink."""
-    hand, marker, x = setting(*HAND)
-    return polygon(*HAND, char).area / (spaced(hand, marker, x, char).advance_mm * hand.capital * x)
+    one = setting(*HAND)
+    return polygon(*HAND, char).area / (spaced(one, char).advance_mm * one.hand.capital * one.x_height_mm)
 
 
 @pytest.mark.parametrize("char", "MNW")
@@ -92,7 +94,8 @@ def test_letters_of_many_diagonals_are_no_blacker_than_others(char):
 
 @pytest.mark.parametrize(("char", "top"), [("z", 1.0), ("Z", 1.4)])
 def test_the_thin_diagonal_of_z_is_made_with_a_flatter_pen(char, top):
-    marker, x = setting(*HAND)[1:]
+    one = setting(*HAND)
+    marker, x = one.marker, one.x_height_mm
     (left, right), *more = slices(*HAND, char, top / 2)
     assert not more
     level = marker.downstroke_mm * math.sin(math.radians(marker.nib_angle_deg)) / x  # a crossbar's, pen as usual
@@ -102,7 +105,7 @@ def test_the_thin_diagonal_of_z_is_made_with_a_flatter_pen(char, top):
 @pytest.mark.parametrize("char", "HIFPTKRY")
 def test_stems_stand_on_feet(char):
     low, mid = (slices(*HAND, char, y)[0] for y in (0.03, 0.3))
-    lean = 0.27 / math.tan(math.radians(setting(*HAND)[0].slant_deg))
+    lean = 0.27 / math.tan(math.radians(setting(*HAND).hand.slant_deg))
     assert mid[0] - lean - low[0] > 0.03
 
 
@@ -120,8 +123,9 @@ def test_ink_is_sound_for_the_whole_latin_core(char):
 @pytest.mark.parametrize("char", string.ascii_lowercase + string.ascii_uppercase)
 def test_the_edge_is_pulled(char):
     """Long strokes run down or to the right; upwards only along the hairline, or back up a stem just made."""
-    hand, marker, x = setting(*HAND)
-    for stroke in letter(hand, marker, x, char).strokes:
+    one = setting(*HAND)
+    hand, marker, x = one.hand, one.marker, one.x_height_mm
+    for stroke in letter(one, char).strokes:
         assert isinstance(stroke, NibStroke)
         pushed = sum(_pushed_mm(segment, marker, hand) for segment in stroke.path.segments)
         assert pushed < 0.5 * x, char

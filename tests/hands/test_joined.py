@@ -19,6 +19,7 @@ from hand_measures import INKED, heights, holes, ink_faults, polygon, rings, set
 from guidegen.geometry.stroke.widths import width_at
 from guidegen.hands.joins import form_names, join_between, letter_form, possible_forms
 from guidegen.hands.library import load_hand, load_marker
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import frame, ink, letter, letter_data, pen_strokes
 from guidegen.lettering.sizing import counter_at, right_size
 from guidegen.lettering.text import ink_line, letters_per_line, set_line
@@ -62,13 +63,14 @@ def longest_across(hole):
 
 @pytest.mark.parametrize("first", SMALL)
 def test_every_pair_of_small_letters_meets_smoothly(first):
-    hand, marker, x = setting(*HAND)
+    one = setting(*HAND)
+    hand, marker, x = one.hand, one.marker, one.x_height_mm
     for second in SMALL:
         a, b = letter_data(hand, first), letter_data(hand, second)
         join = join_between(hand, a, b)
         assert join, (first, second)
-        leaving = letter(hand, marker, x, first, "start", join)
-        entering = letter(hand, marker, x, second, join, "end")
+        leaving = letter(one, first, "start", join)
+        entering = letter(one, second, join, "end")
         out = leaving.strokes[letter_form(hand, a, "start", join).exit_at]
         into = entering.strokes[0]
         end, start = out.path.segments[-1], into.path.segments[0]
@@ -104,9 +106,9 @@ def _area(path):
 @pytest.mark.parametrize("word", ["quilts", "wharf", "oxbow", "voyage", "jumpy", "fjord", "zephyr", "backboard"])
 @pytest.mark.parametrize("marker_name", ["cobble", "thorn"])
 def test_a_word_is_one_connected_outline(marker_name, word):
-    hand, marker, x = setting("joined", marker_name)
+    one = setting("joined", marker_name)
     dots = sum(word.count(char) for char in "ij")
-    assert outer_rings(ink_line(set_line(hand, marker, x, word), 0.02)) == 1 + dots
+    assert outer_rings(ink_line(set_line(one, word), 0.02)) == 1 + dots
 
 
 def test_a_letter_joined_on_both_sides_has_all_its_forms():
@@ -125,8 +127,9 @@ def test_after_b_o_v_w_and_r_the_next_letter_is_entered_high(char):
 
 
 def test_words_are_written_without_a_lift_where_letters_allow():
-    hand, marker, x = setting(*HAND)
-    strokes = set_line(hand, marker, x, "ill").strokes
+    one = setting(*HAND)
+    x = one.x_height_mm
+    strokes = set_line(one, "ill").strokes
     # The way in of i touches its stem and is lifted; the stem, both loops and the way out are one stroke; then the dot.
     assert len(strokes) == 3
     lengths = [float(np.sum(np.abs(np.diff(_dense(stroke.path))))) for stroke in strokes]
@@ -145,7 +148,8 @@ STEMS += [("h", 0.1, 0.3), ("k", 0.1, 0.3), ("p", -0.6, -0.3), ("q", -0.4, -0.1)
 @pytest.mark.parametrize("marker_name", ["cobble", "thorn"])
 def test_stems_lie_in_the_slant_and_are_drawn_at_the_full_downstroke(marker_name, char, low, high):
     """A stem is the first stretch of ink as wide as the downstroke; the side no hairline touches has the slant."""
-    hand, marker, x = setting("joined", marker_name)
+    one = setting("joined", marker_name)
+    hand, marker, x = one.hand, one.marker, one.x_height_mm
     level = marker.downstroke_mm / math.sin(math.radians(hand.slant_deg)) / x
     (left0, right0), (left1, right1) = (
         next(cut for cut in slices("joined", marker_name, char, y) if cut[1] - cut[0] > 0.9 * level)
@@ -158,10 +162,11 @@ def test_stems_lie_in_the_slant_and_are_drawn_at_the_full_downstroke(marker_name
 
 @cache
 def oval_box(char):
-    hand, marker, x = setting(*HAND)
+    one = setting(*HAND)
+    hand = one.hand
     data = letter_data(hand, char)
     oval = next(nodes for nodes in data.strokes if abs(nodes[0].at - nodes[-1].at) < 1e-9)
-    ring = max(ink_of(pen_strokes([oval], hand, marker, x)), key=lambda path: abs(_area(path)))
+    ring = max(ink_of(pen_strokes(one, [oval])), key=lambda path: abs(_area(path)))
     z = _dense(ring, 60)
     lean = z.real - z.imag / math.tan(math.radians(hand.slant_deg))
     return np.ptp(lean), np.ptp(z.imag), abs(_area(ring))
@@ -193,7 +198,8 @@ def test_bowls_of_a_d_g_o_q_are_the_same_on_finished_ink(marker_name):
 
 def bowl(hand_name, marker_name, char):
     """Ink and enclosed white of a bowl as far as half of its width, slant taken out, its left side at 0."""
-    hand, _, x = setting(hand_name, marker_name)
+    one = setting(hand_name, marker_name)
+    hand, x = one.hand, one.x_height_mm
     oval = next(nodes for nodes in letter_data(hand, char).strokes if abs(nodes[0].at - nodes[-1].at) < 1e-9)
     width = 0.7 * (max(node.at.real for node in oval) - min(node.at.real for node in oval)) * x
     lean = [1, -1 / math.tan(math.radians(hand.slant_deg)), 0, 1, 0, 0]
@@ -235,7 +241,7 @@ def test_e_has_the_smallest_white_that_a_letter_must_have(marker_name):
     Closed white counts one by one; of a letter that is open, its widest white between two strokes. Of f i j l t the
     only strokes between the lines are the downstroke and what leads in and out, so they hold no white.
     """
-    marker = setting("joined", marker_name)[1]
+    marker = setting("joined", marker_name).marker
     whites = {char: closed_white("joined", marker_name, char) for char in "abdegkopq"}
     whites |= {char: widest_gap("joined", marker_name, char) for char in "chmnrsuvwxyz"}
     assert set(whites) | set("fijlt") == set(SMALL)
@@ -246,14 +252,15 @@ def test_e_has_the_smallest_white_that_a_letter_must_have(marker_name):
 
 def closed_white(hand_name, marker_name, char):
     """The narrowest of the closed whites between baseline and x-height line, each by its longest chord."""
-    x = setting(hand_name, marker_name)[2]
+    x = setting(hand_name, marker_name).x_height_mm
     found = [hole for hole in holes(hand_name, marker_name, char) if 0.2 * x < hole.centroid.y < 0.85 * x]
     return min(longest_across(hole) for hole in found if hole.area > 0.002 * x * x)
 
 
 def widest_gap(hand_name, marker_name, char):
     """The longest stretch of white across the slant axis that has ink at both ends, between the two lines."""
-    hand, _, x = setting(hand_name, marker_name)
+    one = setting(hand_name, marker_name)
+    hand, x = one.hand, one.x_height_mm
     lean = math.radians(90 - hand.slant_deg)
     turned = across(polygon(hand_name, marker_name, char))
     left, low, right, high = turned.bounds
@@ -273,8 +280,9 @@ def widest_gap(hand_name, marker_name, char):
 
 def test_stems_that_start_or_end_under_pressure_are_cut():
     for marker_name, cut_deg in (("cobble", -20), ("thorn", 0)):
-        hand, marker, x = setting("joined", marker_name)
-        stem = letter(hand, marker, x, "n").strokes[1]
+        one = setting("joined", marker_name)
+        hand, marker = one.hand, one.marker
+        stem = letter(one, "n").strokes[1]
         assert stem.start_cut_deg == stem.end_cut_deg == cut_deg
         edge = marker.downstroke_mm / math.sin(math.radians(hand.slant_deg - cut_deg))
         sides = []
@@ -287,19 +295,21 @@ def test_stems_that_start_or_end_under_pressure_are_cut():
 
 
 def test_crossbars_are_thin():
-    hand, marker, x = setting(*HAND)
+    one = setting(*HAND)
+    hand, marker = one.hand, one.marker
     for char in "tAHF":
         for nodes in letter_data(hand, char).marks:
-            stroke = pen_strokes([nodes], hand, marker, x)[0]
+            stroke = pen_strokes(one, [nodes])[0]
             assert max(width for _, width in stroke.widths.knots) < 0.4 * marker.downstroke_mm, char
 
 
 @pytest.mark.parametrize("char", SMALL.replace("s", ""))
 def test_pressure_is_off_where_a_turn_touches_its_line(char):
     """Where the centreline runs level at the baseline or the x-height line, it is drawn with the hairline."""
-    hand, marker, x = setting(*HAND)
-    placed = frame(hand, marker, x)
-    for stroke in letter(hand, marker, x, char).strokes:
+    one = setting(*HAND)
+    marker, x = one.marker, one.x_height_mm
+    placed = frame(one)
+    for stroke in letter(one, char).strokes:
         z = _dense(stroke.path)
         s = np.concatenate(([0.0], np.cumsum(np.abs(np.diff(z)))))
         moves = np.abs(np.diff(z)) > 0
@@ -332,7 +342,7 @@ def test_e_is_a_teardrop_beside_a_full_downstroke_for_every_brush(share):
 
 @pytest.mark.parametrize("marker_name", PRESSED)
 def test_shoulder_of_e_has_no_dent_and_its_counter_no_lump(marker_name):
-    x = setting("joined", marker_name)[2]
+    x = setting("joined", marker_name).x_height_mm
     whole = polygon("joined", marker_name, "e")
     bowl = shapely.Polygon(whole.exterior).intersection(shapely.box(-5 * x, 0.55 * x, 5 * x, 2 * x))
     assert bowl.convex_hull.area / bowl.area < 1.003
@@ -345,14 +355,13 @@ def test_about_five_letters_of_a_large_brush_cross_a_page():
     hand = joined()
     for hairline in (0.8, 1.2, 2.4):
         marker = Marker("large", "Large", "brush", 8.0, hairline)
-        assert 4 <= letters_per_line(hand, marker, right_size(marker, hand).x_height_mm, 210 - 24) <= 7
+        assert 4 <= letters_per_line(right_size(marker, hand).lettering, 210 - 24) <= 7
 
 
 def test_the_counter_closes_when_the_letter_is_far_too_small():
     hand, marker = joined(), load_marker("cobble")
-    assert counter_at(hand, marker, 1.2 * marker.downstroke_mm) is None or counter_at(
-        hand, marker, 1.2 * marker.downstroke_mm
-    ).ratio < 0.6
+    counter = counter_at(Lettering(marker, hand, 1.2 * marker.downstroke_mm))
+    assert counter is None or counter.ratio < 0.6
 
 
 # Coverage
@@ -365,7 +374,7 @@ def test_every_character_of_latin_core_and_ascii_is_there():
 
 def _has(char):
     try:
-        return bool(letter(joined(), load_marker("cobble"), 14, char).strokes)
+        return bool(letter(Lettering(load_marker("cobble"), joined(), 14), char).strokes)
     except Exception:  # noqa: BLE001
         return False
 
@@ -397,8 +406,8 @@ def test_every_letter_written_in_the_files_is_in_the_table():
 
 def test_ink_of_joined_letters_is_the_ink_of_the_word():
     """Separate letters in their joined forms cover what the word's unbroken strokes cover (fonts rely on it)."""
-    hand, marker, x = setting(*HAND)
-    line = set_line(hand, marker, x, "anoe")
+    one = setting(*HAND)
+    line = set_line(one, "anoe")
     word = _shape(ink_line(line))
     parts = [
         shapely.affinity.translate(_shape(ink([placed.letter])), placed.x_mm, 0) for placed in line.letters

@@ -11,6 +11,7 @@ import cairosvg
 import pytest
 
 from guidegen.hands.library import load_hand, load_marker
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.sizing import right_size
 from guidegen.lettering.text import ink_line, set_line
 
@@ -26,7 +27,7 @@ X_HEIGHT_PX = 24
 
 
 def picture(hand, marker, x_height_mm, word, path):
-    outline = ink_line(set_line(hand, marker, x_height_mm, word))
+    outline = ink_line(set_line(Lettering(marker, hand, x_height_mm), word))
     points = [z for part in outline for segment in part.segments for z in segment]
     pad = 0.7 * x_height_mm
     left, right = min(z.real for z in points) - pad, max(z.real for z in points) + pad

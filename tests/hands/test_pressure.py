@@ -13,6 +13,7 @@ from guidegen.hands.hand import Pressure
 from guidegen.hands.library import load_hand
 from guidegen.hands.pressure import width_knots
 from guidegen.hands.skeletons import parse_nodes
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import frame, pen_strokes
 from guidegen.profiles.markers import Marker
 
@@ -23,7 +24,7 @@ THIN, THICK = 0.5, 3.0
 def drawn(text):
     """The widths of a stroke of the joined hand at x-height 20 along its length, as (s, width, heading)."""
     hand = load_hand("joined")
-    stroke = pen_strokes([parse_nodes(text, hand.strokes, "f", "x")], hand, MARKER, 20.0)[0]
+    stroke = pen_strokes(Lettering(MARKER, hand, 20.0), [parse_nodes(text, hand.strokes, "f", "x")])[0]
     t = np.linspace(0, 1, 400)
     pieces = []
     for segment in stroke.path.segments:
@@ -101,7 +102,7 @@ def test_knots_always_increase_and_stay_between_hairline_and_downstroke(length, 
 
 
 def test_pen_frame_lets_the_ink_touch_the_lines():
-    placed = frame(load_hand("joined"), MARKER, 20.0)
+    placed = frame(Lettering(MARKER, load_hand("joined"), 20.0))
     assert placed.height_mm(0) == THIN / 2
     assert placed.height_mm(1) == 20 - THIN / 2
     assert placed.height_mm(2) == 40 - THIN / 2

@@ -65,7 +65,8 @@ def test_technical_letters_keep_the_extenders_of_the_standard(char):
 
 @pytest.mark.parametrize(("char", "which", "low", "high"), STEMS)
 def test_stems_are_upright_and_one_line_wide(char, which, low, high):
-    marker, x = setting(*HAND)[1:]
+    one = setting(*HAND)
+    marker, x = one.marker, one.x_height_mm
     assert stem_slant_deg(*HAND, char, which, low, high) == pytest.approx(90, abs=0.25)
     left, right = slices(*HAND, char, (low + high) / 2)[which]
     assert (right - left) * x == pytest.approx(marker.downstroke_mm, rel=0.01)
@@ -77,7 +78,7 @@ def test_bowls_of_a_d_g_o_q_are_the_same():
 
 
 def test_counters_are_open_and_e_has_the_smallest():
-    line = setting(*HAND)[1].downstroke_mm
+    line = setting(*HAND).marker.downstroke_mm
     area = {char: holes(*HAND, char)[0].area for char in "abdegopq"}
     assert min(area, key=area.get) == "e"
     for char in "abdegopq":
@@ -111,7 +112,7 @@ def test_i_l_and_1_are_told_apart_by_form():
 
 @pytest.mark.parametrize("char", "ÅŐŽĞÎÑŮĶŢČ")
 def test_accents_of_capitals_stay_in_the_gap_between_rows(char):
-    hand = setting(*HAND)[0]
+    hand = setting(*HAND).hand
     low, high = heights(*HAND, char)
     assert high <= hand.ascender + hand.row_gap + 0.002
     assert low >= -hand.descender - 0.002

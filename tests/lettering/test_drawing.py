@@ -14,6 +14,7 @@ from guidegen.geometry.stroke.stroke import NibStroke
 from guidegen.geometry.stroke.widths import width_at
 from guidegen.hands.library import load_hand, load_marker
 from guidegen.lettering.drawing import Centreline, Drawing, ink_drawing, pen_stroke_along, stated_widths
+from guidegen.lettering.lettering import Lettering
 from guidegen.profiles.markers import Marker
 
 COBBLE = Marker("cobble", "Cobble", "brush", 3.2, 0.6)
@@ -24,7 +25,7 @@ X_HEIGHT = 14.0
 
 def inked(path, marker, widths=None):
     lines = (Centreline(path, widths),)
-    return ink_drawing(Drawing(100, 100, lines), marker, load_hand("joined"), X_HEIGHT)
+    return ink_drawing(Drawing(100, 100, lines), Lettering(marker, load_hand("joined"), X_HEIGHT))
 
 
 def across(outline, at, direction):
@@ -93,7 +94,7 @@ def test_a_circle_has_no_seam_and_is_thick_where_it_goes_down():
 
 def test_broad_and_round_tips_keep_their_own_mark():
     path = polyline([10, 60 + 30j])
-    stroke = pen_stroke_along(Centreline(path), SLATE, load_hand("italic"), X_HEIGHT)
+    stroke = pen_stroke_along(Centreline(path), Lettering(SLATE, load_hand("italic"), X_HEIGHT))
     assert isinstance(stroke, NibStroke)
     assert across(inked(path, FLINT), 35 + 15j, 1j * (50 + 30j) / abs(50 + 30j)) == pytest.approx(0.8, abs=0.002)
 
@@ -102,4 +103,4 @@ def test_a_scribble_that_crosses_itself_without_end_is_refused():
     corners = np.random.default_rng(3).uniform(0, 100, (3000, 2))
     scribble = Drawing(100.0, 100.0, (Centreline(polyline([complex(x, y) for x, y in corners])),))
     with pytest.raises(GuidegenError, match="cross"):
-        ink_drawing(scribble, load_marker("flint"), load_hand("print"), 5.6)
+        ink_drawing(scribble, Lettering(load_marker("flint"), load_hand("print"), 5.6))

@@ -12,6 +12,7 @@ from guidegen.errors import GuidegenError
 from guidegen.geometry.path import affine, reverse
 from guidegen.geometry.shape.counters import counter_shape
 from guidegen.hands.library import load_hand
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.sizing import counter_at, measure_sample, right_size, sample_outline
 from guidegen.profiles.markers import Marker
 from guidegen.scene import BLACK, Document, Layer, Page, Shape, Style
@@ -44,7 +45,7 @@ def test_band_is_where_the_counter_is_nearly_closed_and_too_wide(edge: str, rati
     """0.6 and 1.5 downstrokes: common practice, no source."""
     hand, marker = load_hand("joined"), DEMO["cobble"]
     size = right_size(marker, hand)
-    counter = counter_at(hand, marker, getattr(size, f"{edge}_x_height_mm"))
+    counter = counter_at(size.lettering.at(getattr(size, f"{edge}_x_height_mm")))
     assert counter is not None
     assert counter.ratio == pytest.approx(ratio, rel=0.002)
 
@@ -54,7 +55,7 @@ def test_grey_levels_of_the_written_svg_agree(name: str) -> None:
     """No code of ours measures here: cairosvg paints, scipy finds the enclosed white, widths are sums of grey."""
     marker, hand = DEMO[name], load_hand("joined")
     size = right_size(marker, hand)
-    outline = sample_outline(hand, marker, size.x_height_mm)
+    outline = sample_outline(size.lettering)
     moved = tuple(affine(path, 1, 1j, complex(size.x_height_mm, size.x_height_mm)) for path in outline)
     page = Page(4 * size.x_height_mm, 3 * size.x_height_mm, (Layer("letter", (Shape(moved, Style(fill=BLACK)),)),))
     svg = next(iter(render(Document((page,), "e"), "svg")))[1]
@@ -94,7 +95,7 @@ def test_counter_is_a_teardrop_that_points_to_the_lower_left(downstroke_mm: floa
 
 def test_a_mirrored_drop_is_not_taken_for_one() -> None:
     hand, marker = load_hand("joined"), DEMO["cobble"]
-    outline = sample_outline(hand, marker, right_size(marker, hand).x_height_mm)
+    outline = sample_outline(right_size(marker, hand).lettering)
     for a, b in ((-1, 1j), (1, -1j)):
         mirrored = tuple(reverse(affine(path, a, b, 0)) for path in outline)
         hole = min(mirrored, key=lambda path: counter_shape(path).area)
@@ -103,7 +104,7 @@ def test_a_mirrored_drop_is_not_taken_for_one() -> None:
 
 def test_closed_counter_measures_as_none() -> None:
     hand, marker = load_hand("joined"), brush(3.2, 0.5)
-    assert measure_sample(sample_outline(hand, marker, 1.2 * 3.2), hand.slant_deg) is None
+    assert measure_sample(sample_outline(Lettering(marker, hand, 1.2 * 3.2)), hand.slant_deg) is None
 
 
 def test_round_marker_follows_iso_3098_type_b() -> None:

@@ -5,6 +5,7 @@ import pytest
 import shapely
 from hand_measures import polygon, setting
 
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.spacing import kern_mm, spaced
 from guidegen.lettering.text import set_line
 
@@ -14,8 +15,9 @@ ROWS = np.linspace(0.025, 0.975, 20)
 
 def placed(hand_key, text):
     """The letters of a line as shapely geometries, the slant taken out, in x-heights."""
-    hand, marker, x = setting(*hand_key)
-    line = set_line(hand, marker, x, text)
+    one = setting(*hand_key)
+    hand, x = one.hand, one.x_height_mm
+    line = set_line(one, text)
     lean = 0.0 if hand.slant_deg == 90 else 1 / np.tan(np.radians(hand.slant_deg))
 
     def upright(geometry, at):
@@ -36,7 +38,7 @@ def white(left, right, limit):
 
 @pytest.mark.parametrize("key", HANDS)
 def test_white_between_small_letters_is_even(key):
-    spacing = setting(*key)[0].spacing
+    spacing = setting(*key).hand.spacing
     limit = spacing.white + spacing.depth
     found = {pair: white(*placed(key, pair), limit) for pair in ("nn", "no", "on", "oo", "hi", "ad", "be", "un", "pe")}
     mean = float(np.mean(list(found.values())))
@@ -57,12 +59,12 @@ def test_boxes_of_round_letters_come_closer_than_those_of_stems(key):
 @pytest.mark.parametrize("key", HANDS)
 @pytest.mark.parametrize("pair", ["To", "Ta", "Yo", "LT", "LY"])
 def test_open_pairs_are_drawn_together(key, pair):
-    assert kern_mm(*setting(*key), *pair) < -0.03 * setting(*key)[2]
+    assert kern_mm(setting(*key), *pair) < -0.03 * setting(*key).x_height_mm
 
 
 @pytest.mark.parametrize("key", HANDS)
 def test_even_pairs_are_left_alone(key):
-    assert all(kern_mm(*setting(*key), *pair) == 0 for pair in ("nn", "ni", "oo", "HI", "11", "no"))
+    assert all(kern_mm(setting(*key), *pair) == 0 for pair in ("nn", "ni", "oo", "HI", "11", "no"))
 
 
 @pytest.mark.parametrize("key", HANDS)
@@ -92,22 +94,24 @@ def test_sides_given_in_the_data_win(key):
     from dataclasses import replace
     from types import MappingProxyType
 
-    hand, marker, x = setting(*key)
+    one = setting(*key)
+    hand, marker, x = one.hand, one.marker, one.x_height_mm
     letters = {**hand.letters, "n": replace(hand.letters["n"], sides=(0.5, 0.25))}
     own = replace(hand, letters=MappingProxyType(letters))
-    item = spaced(own, marker, x, "n")
+    item = spaced(Lettering(marker, own, x), "n")
     low, _, high, _ = polygon(*key, "n").bounds
     if key[0] == "print":
         assert item.shift_mm + low == pytest.approx(0.5 * x, abs=0.02 * x)
         assert item.advance_mm == pytest.approx(0.5 * x + high - low + 0.25 * x, abs=0.02 * x)
-    assert item.advance_mm > spaced(hand, marker, x, "n").advance_mm
+    assert item.advance_mm > spaced(one, "n").advance_mm
 
 
 @pytest.mark.parametrize("key", HANDS)
 def test_spacing_scales_with_the_letters(key):
-    hand, marker, x = setting(*key)
+    one = setting(*key)
+    hand, marker, x = one.hand, one.marker, one.x_height_mm
     from dataclasses import replace
 
     double = replace(marker, downstroke_mm=2 * marker.downstroke_mm, hairline_mm=2 * marker.hairline_mm)
-    one, two = set_line(hand, marker, x, "harbour"), set_line(hand, double, 2 * x, "harbour")
+    one, two = set_line(one, "harbour"), set_line(Lettering(double, hand, 2 * x), "harbour")
     assert two.width_mm == pytest.approx(2 * one.width_mm, rel=1e-9)

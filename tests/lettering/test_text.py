@@ -8,6 +8,7 @@ from hand_measures import setting
 
 from guidegen.errors import GuidegenError
 from guidegen.hands.library import load_hand, load_marker
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.sizing import right_size
 from guidegen.lettering.text import (
     LETTER_FREQUENCY,
@@ -16,7 +17,6 @@ from guidegen.lettering.text import (
     ink_line,
     letters_per_line,
     mean_advance_mm,
-    row_pitch_mm,
     set_line,
     set_text,
 )
@@ -27,7 +27,7 @@ INCH = 25.4
 
 @pytest.mark.parametrize("key", HANDS)
 def test_a_line_holds_every_letter_in_order(key):
-    line = set_line(*setting(*key), "tide at noon")
+    line = set_line(setting(*key), "tide at noon")
     assert "".join(item.letter.char for item in line.letters) == "tideatnoon"
     assert [item.x_mm for item in line.letters] == sorted(item.x_mm for item in line.letters)
     assert len(line.strokes) == sum(len(item.letter.strokes) for item in line.letters)
@@ -37,17 +37,17 @@ def test_a_line_holds_every_letter_in_order(key):
 @pytest.mark.parametrize("key", HANDS)
 def test_decomposed_text_is_set_as_composed(key):
     composed, decomposed = (
-        set_line(*setting(*key), text) for text in ("Žluťoučký", "Z\u030clut\u030couc\u030cky\u0301")
+        set_line(setting(*key), text) for text in ("Žluťoučký", "Z\u030clut\u030couc\u030cky\u0301")
     )
     assert composed == decomposed
 
 
 @pytest.mark.parametrize("key", HANDS)
 def test_empty_text_and_spaces(key):
-    assert set_line(*setting(*key), "").width_mm == 0
-    one, two = (set_line(*setting(*key), text).width_mm for text in ("n n", "n  n"))
-    assert two > one > set_line(*setting(*key), "nn").width_mm
-    assert set_line(*setting(*key), "n\u00a0n").width_mm == one
+    assert set_line(setting(*key), "").width_mm == 0
+    one, two = (set_line(setting(*key), text).width_mm for text in ("n n", "n  n"))
+    assert two > one > set_line(setting(*key), "nn").width_mm
+    assert set_line(setting(*key), "n\u00a0n").width_mm == one
 
 
 @pytest.mark.parametrize("name", ["print", "italic", "joined"])
@@ -70,18 +70,18 @@ def test_many_missing_characters_are_counted():
 
 def test_a_hand_of_guides_only_says_so():
     with pytest.raises(GuidegenError, match="guides only"):
-        set_line(load_hand("textura"), load_marker("slate"), 15, "tide")
+        set_line(Lettering(load_marker("slate"), load_hand("textura"), 15), "tide")
 
 
 @pytest.mark.parametrize("key", HANDS)
 @pytest.mark.parametrize(("align", "share"), [("left", 0), ("center", 0.5), ("right", 1)])
 def test_blocks_align_and_keep_their_pitch(key, align, share):
-    hand, marker, x = setting(*key)
-    block = set_text(hand, marker, x, ["the tide", "turns", "at half past ten"], align)
+    one = setting(*key)
+    block = set_text(one, ["the tide", "turns", "at half past ten"], align)
     assert block.width_mm == max(placed.line.width_mm for placed in block.lines)
     for number, placed in enumerate(block.lines):
         assert placed.at.real == pytest.approx(share * (block.width_mm - placed.line.width_mm))
-        assert placed.at.imag == pytest.approx(-number * row_pitch_mm(hand, x))
+        assert placed.at.imag == pytest.approx(-number * one.pitch_mm)
     assert len(ink_block(block)) == 3
 
 
@@ -91,8 +91,8 @@ def test_blocks_align_and_keep_their_pitch(key, align, share):
 )
 def test_johnstons_worked_pages(lines, pitch_in, deep_in, left_in):
     """Johnston 1906, pp. 94-97: a page 17 in deep; 13 lines at 7/8 in and 14 at 3/4 in, and what they leave over."""
-    hand, marker, _ = setting("italic", "slate")
-    block = set_text(hand, marker, 5 / 16 * INCH, ["tide"] * lines, pitch_mm=pitch_in * INCH)
+    one = setting("italic", "slate").at(5 / 16 * INCH)
+    block = set_text(one, ["tide"] * lines, pitch_mm=pitch_in * INCH)
     deep = -block.lines[-1].at.imag + block.pitch_mm
     assert deep == pytest.approx(deep_in * INCH)
     assert 17 * INCH - deep == pytest.approx(left_in * INCH)
@@ -107,23 +107,24 @@ def test_frequencies_are_those_of_a_language():
 @pytest.mark.parametrize("key", HANDS)
 def test_mean_advance_is_that_of_running_words(key):
     """English of the table's mix: its letters in proportion, in an order of no meaning, set as one long word."""
-    hand, marker, x = setting(*key)
+    one = setting(*key)
     counts = {char: round(weight * 4) for char, weight in LETTER_FREQUENCY.items()}
     text = "".join(char * count for char, count in counts.items())
     shuffled = "".join(text[(i * 149) % len(text)] for i in range(len(text)))
     assert len(shuffled) == sum(counts.values())
-    running = set_line(hand, marker, x, shuffled).width_mm / len(text)
-    assert mean_advance_mm(hand, marker, x) == pytest.approx(running, rel=0.02)
+    running = set_line(one, shuffled).width_mm / len(text)
+    assert mean_advance_mm(one) == pytest.approx(running, rel=0.02)
 
 
 @pytest.mark.parametrize("key", HANDS)
 def test_letters_per_line_is_the_floor(key):
-    hand, marker, x = setting(*key)
-    mean = mean_advance_mm(hand, marker, x)
-    assert letters_per_line(hand, marker, x, 186) == math.floor(186 / mean)
-    assert letters_per_line(hand, marker, x, 0.5 * mean) == 0
+    one = setting(*key)
+    hand, marker, x = one.hand, one.marker, one.x_height_mm
+    mean = mean_advance_mm(one)
+    assert letters_per_line(one, 186) == math.floor(186 / mean)
+    assert letters_per_line(one, 0.5 * mean) == 0
     assert right_size(marker, hand).mean_advance_mm == mean
-    assert letters_per_line(load_hand("uncial"), marker, x, 186) is None
+    assert letters_per_line(Lettering(marker, load_hand("uncial"), x), 186) is None
 
 
 def test_a_letterer_adds_a_hand_with_files_alone(tmp_path):
@@ -143,9 +144,9 @@ def test_a_letterer_adds_a_hand_with_files_alone(tmp_path):
         '[marks.acute]\nstrokes = [".1,.5 0,.2"]\n'
     )
     hand, marker = load_hand(str(folder)), load_marker("flint")
-    line = set_line(hand, marker, 6.4, "lií ł")
+    line = set_line(Lettering(marker, hand, 6.4), "lií ł")
     assert [item.letter.char for item in line.letters] == ["l", "i", "í", "ł"]
     assert [len(item.letter.strokes) for item in line.letters] == [1, 2, 2, 2]
     assert ink_line(line)
     with pytest.raises(GuidegenError, match=r"hand slip: it cannot write o \(U\+006F\)"):
-        set_line(hand, marker, 6.4, "lio")
+        set_line(Lettering(marker, hand, 6.4), "lio")

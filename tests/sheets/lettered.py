@@ -4,7 +4,7 @@ from functools import cache
 
 from page_checks import a_size
 
-from guidegen.sheets.parts.lettering import Lettering
+from guidegen.lettering.lettering import Lettering
 
 
 @cache

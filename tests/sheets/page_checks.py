@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from guidegen.geometry.measure import bounds
 from guidegen.hands.library import DEFAULT_HANDS, list_papers, load_hand, load_marker
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.sizing import RightSize
 from guidegen.scene import Document, Line, Page, Shape, hull_bounds
 from guidegen.sheets.parts.frame import Setup
@@ -18,7 +19,7 @@ def a_size(name: str, hand: str = "", factor: float = 4.5) -> RightSize:
     marker = load_marker(name)
     found = load_hand(hand or DEFAULT_HANDS[marker.tip])
     x = (found.size.value if found.size.rule != "counter" else factor) * marker.downstroke_mm
-    return RightSize(marker, found, found.size.rule, x, None, (0.8 * x, 1.4 * x))
+    return RightSize(Lettering(marker, found, x), None, (0.8 * x, 1.4 * x))
 
 
 def setup(paper: str, *, landscape: bool = False, **more) -> Setup:

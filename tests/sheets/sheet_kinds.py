@@ -61,7 +61,7 @@ class Kind:
 
 
 def heights_of(one):
-    return one.heights.x_height_mm, one.heights.ascender_mm, one.heights.descender_mm
+    return heights_of(one).x_height_mm, heights_of(one).ascender_mm, heights_of(one).descender_mm
 
 
 def made(document, one, titles, **more):

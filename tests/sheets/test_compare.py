@@ -8,9 +8,9 @@ from lettered import lettering
 from page_checks import MARKERS, setup
 
 from guidegen.errors import GuidegenError
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.sizing import right_size
 from guidegen.sheets.compare import compare, verdict
-from guidegen.sheets.parts.lettering import Lettering
 from guidegen.writers import render
 
 

@@ -8,11 +8,14 @@ from lettered import lettering
 from page_checks import PAPERS, setup
 
 from guidegen.errors import GuidegenError
+from guidegen.lettering.sizing import right_size
 from guidegen.sheets.cards import card_box, card_grid, card_sheets
 from guidegen.sheets.name_set import plan_set
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.block import broken, stack
 from guidegen.sheets.parts.frame import Box
+from guidegen.sheets.parts.rows import heights_of
+from guidegen.sheets.parts.words import width_of, words_of
 from guidegen.sheets.plan import STAMP_MM, Piece, envelope_box, layout_sheet, plan
 from guidegen.writers import render
 
@@ -42,7 +45,7 @@ def test_the_ways_out_are_the_nearest_ones(marker, paper):
     x = found.fitting_x_height_mm
     assert fits(one.at(x), TEXT, paper)
     assert not fits(one.at(x * 1.003), TEXT, paper)
-    assert found.in_band == (one.size.verdict(x) == "right")
+    assert found.in_band == (right_size(one.marker, one.hand).verdict(x) == "right")
     assert (found.white_mm.real >= 0) & (found.white_mm.imag >= 0) or not found.fits
 
 
@@ -65,8 +68,8 @@ def test_lines_with_markers_of_their_own_keep_clear_of_each_other():
     own = ((lettering("cobble"), "regatta"), (lettering("pebble"), "by the gull"), (lettering("flint"), "july"))
     block = stack(own, "center")
     for upper, lower in zip(block.lines, block.lines[1:], strict=False):
-        gap = (upper.at.imag - upper.lettering.heights.descender_mm) - (
-            lower.at.imag + lower.lettering.heights.ascender_mm
+        gap = (upper.at.imag - heights_of(upper.lettering).descender_mm) - (
+            lower.at.imag + heights_of(lower.lettering).ascender_mm
         )
         gaps = [line.lettering.hand.row_gap * line.lettering.x_height_mm for line in (upper, lower)]
         assert gap == pytest.approx(max(gaps))
@@ -104,14 +107,14 @@ def test_a_set_has_one_size_decided_by_the_longest():
     found = plan_set(one, names, Box(0, 0, 1000, 100))
     assert found.x_height_mm == one.x_height_mm
     assert found.longest == "bartholomew"
-    room = 0.9 * one.width("bartholomew")
+    room = 0.9 * width_of(one, "bartholomew")
     tight = plan_set(one, names, Box(0, 0, room, 100))
     assert tight.x_height_mm < one.x_height_mm
     assert one.at(tight.x_height_mm).width("bartholomew") == pytest.approx(room, rel=0.01)
-    narrow = plan_set(one, names, Box(0, 0, 0.2 * one.width("bartholomew"), 100))
-    assert narrow.x_height_mm == pytest.approx(one.size.smallest_x_height_mm)
+    narrow = plan_set(one, names, Box(0, 0, 0.2 * width_of(one, "bartholomew"), 100))
+    assert narrow.x_height_mm == pytest.approx(right_size(one.marker, one.hand).smallest_x_height_mm)
     small = one.at(narrow.x_height_mm)
-    breaking = [name for name in names if small.width(name) > 0.2 * one.width("bartholomew")]
+    breaking = [name for name in names if width_of(small, name) > 0.2 * width_of(one, "bartholomew")]
     assert [entry.name for entry in narrow.names if not entry.fits] == breaking
     assert "bartholomew" in breaking
 
@@ -146,6 +149,6 @@ def test_cards_too_small_to_write_on_are_refused():
 @pytest.mark.parametrize("marker", ["cobble", "slate", "flint"])
 def test_words_and_spaces_add_up_to_the_line(marker):
     one = lettering(marker)
-    words, _ = one.words("the boats come in with the evening tide", 1e9)
+    words, _ = words_of(one, "the boats come in with the evening tide", 1e9)
     total = sum(word.width for word in words) + sum(word.space for word in words[:-1])
-    assert total == pytest.approx(one.width("the boats come in with the evening tide"), rel=0.004)
+    assert total == pytest.approx(width_of(one, "the boats come in with the evening tide"), rel=0.004)

@@ -78,7 +78,7 @@ def test_the_rule_stands_below_wherever_the_captions_leave_room_for_it():
 def test_the_two_marks_measure_the_counter_and_the_downstroke_beside_it():
     size = a_size("cobble", factor=5.0)
     page = sample_sheet(size, setup("a4")).pages[0]
-    counter = measure_sample(ink([letter(size.hand, size.marker, size.x_height_mm, "e")]), size.hand.slant_deg)
+    counter = measure_sample(ink([letter(size.lettering, "e")]), size.hand.slant_deg)
     stroke, white = (line for line in items(page, "dimensions") if line.style.stroke_mm == 0.3)
     assert abs(stroke.end - stroke.start) == pytest.approx(counter.stroke_beside_mm)
     assert abs(white.end - white.start) == pytest.approx(counter.width_mm)

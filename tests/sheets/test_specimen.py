@@ -8,6 +8,7 @@ from page_checks import a_size, assert_tidy, items, setup
 from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import bounds
 from guidegen.hands.library import load_hand, load_marker
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.sizing import RightSize
 from guidegen.sheets.specimen import CAPITALS, FIGURES, LOWERCASE, MARKER_WORD, PARAGRAPH, specimen_sheet
 
@@ -61,4 +62,4 @@ def test_large_letters_take_more_pages_and_small_paper_is_refused():
 def test_a_hand_without_letters_has_no_specimen():
     marker, hand = load_marker("slate"), load_hand("textura")
     with pytest.raises(GuidegenError, match="no specimen"):
-        specimen_sheet(RightSize(marker, hand, hand.size.rule, 15, None, (12, 18)), setup("a4"))
+        specimen_sheet(RightSize(Lettering(marker, hand, 15), None, (12, 18)), setup("a4"))

@@ -15,7 +15,8 @@ from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import area, bounds
 from guidegen.scene import Document
 from guidegen.sheets.parts.forms import written
-from guidegen.sheets.parts.lettering import DRILL
+from guidegen.sheets.parts.rows import heights_of
+from guidegen.sheets.parts.words import DRILL, ink_of, line_of
 from guidegen.sheets.practice import DEFAULT_ROWS, Practice
 from guidegen.sheets.worksheet import Dress, drill_names, worksheet
 from guidegen.writers import render
@@ -105,8 +106,8 @@ def test_a_ring_stands_on_every_start_and_nowhere_else():
     sheet = sheets_of(document)[0]
     rings = [mark.middle for mark in sheet.marks["trace"]]
     base = svg_pages.rows(sheet)[1]["baseline"]
-    left = min(z.real for z in rings) - min(stroke.path.start.real for stroke in one.line("tide").strokes)
-    starts = [stroke.path.start + complex(left, base) for stroke in one.line("tide").strokes]
+    left = min(z.real for z in rings) - min(stroke.path.start.real for stroke in line_of(one, "tide").strokes)
+    starts = [stroke.path.start + complex(left, base) for stroke in line_of(one, "tide").strokes]
     for ring in rings:
         assert min(abs(ring - start) for start in starts) < 0.05
     diameter = sheet.marks["trace"][0].high.real - sheet.marks["trace"][0].low.real
@@ -206,14 +207,14 @@ def test_the_letters_of_a_text_are_numbered_one_by_one_and_large_enough_to_read(
     read = [mark.title for sheet in sheets for mark in sorted_rows(sheet.texts("order"))]
     assert read == list(dict.fromkeys(text.replace(" ", "")))
     digits = [mark for sheet in sheets for mark in sheet.texts("arrows")]
-    strokes = sum(len(one.line(char).strokes) for char in set(text.replace(" ", "")))
+    strokes = sum(len(line_of(one, char).strokes) for char in set(text.replace(" ", "")))
     assert len(digits) == strokes
     assert {mark.title for mark in digits} <= {"1", "2", "3", "4"}  # each letter begins at 1
     assert all(mark.high.imag - mark.low.imag > 1.4 for mark in digits)  # type of 6 points or more
     rows = {mark.title for sheet in sheets for mark in sheet.texts("labels") if "How each" in mark.title}
     factor = {"How each letter goes": 1.0}.get(*rows) or float(next(iter(rows)).split(", ")[1].split()[0])
     assert factor * one.x_height_mm >= 11.0
-    (low, high) = bounds(one.ink("h"))
+    (low, high) = bounds(ink_of(one, "h"))
     tallest = max(mark.high.imag - mark.low.imag for mark in shown if mark.title == "h")
     assert tallest == pytest.approx(factor * (high - low).imag, rel=0.02)
     for sheet in sheets:  # enlarged lines are no guides
@@ -252,7 +253,7 @@ def test_white_before_a_new_page_becomes_a_row_to_write_in():
     document = worksheet([Practice(one, ("high tide",), fill_page=True)], setup("a4"))
     sheets = sheets_of(document)
     assert len(sheets) == 2
-    pitch = one.heights.row_mm + one.hand.row_gap * one.x_height_mm
+    pitch = heights_of(one).row_mm + one.hand.row_gap * one.x_height_mm
     for sheet in sheets:
         assert min(row["descender"] for row in svg_pages.rows(sheet).values()) - 12 < pitch + 12
 
@@ -334,7 +335,7 @@ def test_a_printed_row_is_true_at_1200_dpi():
         profile = np.where(profile > 0.5 * profile.max(), profile, 0)
         measured = (np.arange(band.start, band.stop) + 0.5) @ profile / profile.sum()
         assert abs(measured - centre) / scale < 0.01
-    low, high = bounds(one.ink("tide"))
+    low, high = bounds(ink_of(one, "tide"))
     word = sheet.texts("ink")[0]
     assert word.high.real - word.low.real == pytest.approx(high.real - low.real, abs=0.01)
     top, bottom = ((148 - lines[role]) * scale for role in ("x-height", "baseline"))
@@ -354,4 +355,4 @@ def test_what_is_left_of_a_page_becomes_bare_rows_where_asked_for():
     assert set(map(tuple, many[len(few) :])) == {()}
     assert len(full.pages) == len(bare.pages) == 1
     lowest = min(line.end.imag for line in sheets_of(full)[0].guides if line.role == "descender")
-    assert lowest - 12 < 2 * (one.heights.row_mm + 12)  # less than a row and the footer remain
+    assert lowest - 12 < 2 * (heights_of(one).row_mm + 12)  # less than a row and the footer remain

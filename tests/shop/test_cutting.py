@@ -23,10 +23,10 @@ from guidegen.geometry.blade.stencil import bridged, united
 from guidegen.geometry.measure import area, bounds, flatten, signed_area
 from guidegen.geometry.path import Path, polyline, reverse, translate
 from guidegen.hands.library import hand_names, list_markers, load_hand, load_marker
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import ink, letter
 from guidegen.lettering.sizing import right_size
 from guidegen.scene import BLACK, WHITE, Document, Ink, Layer, Line, Page, Placed, Purpose, Shape, Style, Symbol
-from guidegen.sheets.parts.lettering import Lettering
 from guidegen.sheets.write import written_text
 from guidegen.shop.cutting import CutOptions, clean, prepare_for_cut
 from guidegen.writers import render
@@ -84,7 +84,7 @@ def test_every_letter_of_every_hand_with_every_marker_cuts_clean(hand_name):
     for marker in markers:
         x_height = right_size(marker, hand).x_height_mm
         for char in sorted(hand.letters):
-            outline = ink([letter(hand, marker, x_height, char)])
+            outline = ink([letter(Lettering(marker, hand, x_height), char)])
             if not outline:
                 continue
             low, high = bounds(outline)
@@ -376,7 +376,7 @@ def test_nodes_are_few(marker, hand):
     x_height = right_size(tool, style).x_height_mm
     ours = theirs = 0
     for char in "eos":
-        strokes = [letter(style, tool, x_height, char)]
+        strokes = [letter(Lettering(tool, style, x_height), char)]
         low = bounds(ink(strokes))[0]
         prepared = prepare_for_cut(document(ink_layer(translate(ink(strokes), 5 + 5j - low))))
         mine = cut_paths(prepared)

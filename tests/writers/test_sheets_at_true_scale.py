@@ -15,6 +15,7 @@ from PIL import Image
 from ruled_pages import centres
 
 from guidegen.hands.library import list_papers, load_hand, load_marker
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.sizing import RightSize
 from guidegen.profiles.papers import parse_paper
 from guidegen.sheets.guides import guide_sheet
@@ -29,7 +30,7 @@ RESVG_PX_PER_MM = 5 * 96 / 25.4
 @pytest.fixture(params=PAPERS)
 def sheet(request):
     marker, hand = load_marker("cobble"), load_hand("joined")
-    size = RightSize(marker, hand, "counter", 11.87, None, (8.0, 16.0))
+    size = RightSize(Lettering(marker, hand, 11.87), None, (8.0, 16.0))
     return guide_sheet(size, Setup(parse_paper(request.param, list_papers())))
 
 

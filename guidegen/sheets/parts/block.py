@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from guidegen.geometry.path import translate
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.text import Align
 from guidegen.scene import BLACK, Ink, Line, Shape, Style
-from guidegen.sheets.parts.lettering import Lettering, joined_words
 from guidegen.sheets.parts.line_breaking import break_evenly
-from guidegen.sheets.parts.rows import row_lines, slant_lines
+from guidegen.sheets.parts.rows import heights_of, row_lines, slant_lines
+from guidegen.sheets.parts.words import ink_of, joined_words, left_of, over_of, width_of, words_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +39,7 @@ class Block:
         """Return each line's ink as one shape named by its text, the block's upper left corner at ``corner``."""
         style = Style(fill=ink)
         return tuple(
-            Shape(translate(line.lettering.ink(line.text), corner + line.at), style, line.text)
+            Shape(translate(ink_of(line.lettering, line.text), corner + line.at), style, line.text)
             for line in self.lines
             if line.text
         )
@@ -47,7 +48,7 @@ class Block:
         """Return the guide lines (and slant lines) of every line from ``left`` to ``right`` of the page."""
         found: list[Line] = []
         for number, line in enumerate(self.lines, start=1):
-            heights = line.lettering.heights
+            heights = heights_of(line.lettering)
             baseline = complex(left, corner.imag + line.at.imag)
             found += row_lines(heights, baseline, right, number)
             if slant:
@@ -57,23 +58,23 @@ class Block:
 
 def stack(lines: Sequence[tuple[Lettering, str]], align: Align = "left", width_mm: float | None = None) -> Block:
     """Return ``lines`` one below the other, as they are. ``width_mm`` is what they align in, if not the widest."""
-    widths = [lettering.width(text) for lettering, text in lines]
+    widths = [width_of(lettering, text) for lettering, text in lines]
     width = max(widths) if width_mm is None else width_mm
     share = {"left": 0.0, "center": 0.5, "right": 1.0}[align]
     placed: list[BlockLine] = []
     y = 0.0
     for number, ((lettering, text), line_width) in enumerate(zip(lines, widths, strict=True)):
-        heights = lettering.heights
+        heights = heights_of(lettering)
         if number:
             above = lines[number - 1][0]
             gap = max(pair.hand.row_gap * pair.x_height_mm for pair in (above, lettering))
-            y -= above.heights.descender_mm + gap
+            y -= heights_of(above).descender_mm + gap
         else:
-            y -= lettering.over(text)
+            y -= over_of(lettering, text)
         y -= heights.ascender_mm
-        x = (width - line_width) * share - lettering.left(text)
+        x = (width - line_width) * share - left_of(lettering, text)
         placed.append(BlockLine(lettering, text, line_width, complex(x, y)))
-    last = lines[-1][0].heights
+    last = heights_of(lines[-1][0])
     return Block(tuple(placed), width, -y + last.descender_mm)
 
 
@@ -109,7 +110,7 @@ def line_texts(lettering: Lettering, text: str, measure: float, lines: int | Non
     Words are added up first; a joined line may reach a little further than the sum, and then the measure is
     tightened by the excess and the text broken again.
     """
-    words, cut = lettering.words(text, measure)
+    words, cut = words_of(lettering, text, measure)
     if cut:
         return None
     tightened = measure
@@ -118,7 +119,7 @@ def line_texts(lettering: Lettering, text: str, measure: float, lines: int | Non
         if breaks is None:
             return None
         found = [joined_words(words[first:stop]) for first, stop in breaks]
-        excess = max(lettering.width(line) for line in found) - measure
+        excess = max(width_of(lettering, line) for line in found) - measure
         if excess <= 1e-6:
             return found
         tightened -= excess + 1e-6

@@ -21,11 +21,12 @@ from guidegen.geometry.stroke.expand import expand
 from guidegen.geometry.stroke.stroke import AnyStroke
 from guidegen.hands.accents import letter_data
 from guidegen.hands.joins import form_names
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import INK_TOLERANCE_MM, Letter
 from guidegen.lettering.text import Placed as PlacedLetter
 from guidegen.scene import BLACK, Ink, Item, Placed, Shape, Style, Symbol
-from guidegen.sheets.parts.lettering import DRILL, Lettering
 from guidegen.sheets.parts.stroke_order import circle, marks_for, ring
+from guidegen.sheets.parts.words import DRILL, ink_of, line_of
 
 Form = Literal["solid", "hollow", "dotted", "starts", "ghost"]
 _GHOST_MM = 0.15
@@ -38,11 +39,11 @@ _SPACES = " \u00a0"
 def written(lettering: Lettering, text: str, form: Form, ink: Ink = BLACK) -> Symbol:
     """Return ``text`` in one form, its baseline at y = 0, beginning at x = 0; the same call gives the same object."""
     words = text.removeprefix(DRILL)
-    strokes = lettering.line(text).strokes
+    strokes = line_of(lettering, text).strokes
     if form == "starts":
         items = _starts(lettering, strokes)
     else:
-        outline = lettering.ink(text) if form != "dotted" else ()
+        outline = ink_of(lettering, text) if form != "dotted" else ()
         items = (Shape(_paths(lettering, form, strokes, outline), Style(fill=ink), words),)
     return Symbol(_symbol_name(lettering, form, words, ink), items)
 
@@ -55,7 +56,7 @@ def letter_by_letter(
     Joined letters run into each other: solid ones overlap at the join, hollow ones are open there, and of dotted
     ones two dots coincide. Of a symbol whose name is in ``drawn`` only the name is given: its artwork is elsewhere.
     """
-    placed = lettering.line(text).letters
+    placed = line_of(lettering, text).letters
     joins = [_joined_at(here, after) for here, after in pairwise((*placed, None))]
     found = []
     for number, (here, leaving) in enumerate(zip(placed, joins, strict=True)):

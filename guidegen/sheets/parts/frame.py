@@ -119,6 +119,16 @@ def frame(setup: Setup, said: str = "", inset: tuple[float, float] = (0.0, 0.0))
     return Frame(paper.width_mm, paper.height_mm, box, items)
 
 
+def holding(width_mm: float, height_mm: float) -> Callable[[Setup], bool]:
+    """Return the test whether a page has that much room between its margins and its footer."""
+
+    def holds(setup: Setup) -> bool:
+        box = frame(setup).box
+        return box.width >= width_mm - 1e-9 and box.height >= height_mm - 1e-9
+
+    return holds
+
+
 def footer_words(setup: Setup, said: str = "") -> tuple[str, ...]:
     """Return the sentences of the footer."""
     second = setup.printer.words if setup.printer else "" if said or setup.credit else WORDS[1]

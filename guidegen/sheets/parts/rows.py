@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from guidegen.lettering.lettering import Lettering
 from guidegen.scene import Line, Style
 from guidegen.sheets.parts.frame import Box
 from guidegen.units import shift_per_height
@@ -61,6 +62,12 @@ class RowHeights:
         if self.descender_mm > _SLACK_MM:
             lines.append(("descender", -self.descender_mm))
         return tuple(lines)
+
+
+def heights_of(lettering: Lettering) -> RowHeights:
+    """Return the heights of a lettering's rows."""
+    x = lettering.x_height_mm
+    return RowHeights(x, lettering.hand.ascender * x, lettering.hand.descender * x)
 
 
 def line_styles(x_height_mm: float) -> dict[str, Style]:

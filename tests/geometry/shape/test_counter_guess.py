@@ -9,6 +9,7 @@ from guidegen.geometry.shape.counters import holes, longest_chord, stroke_beside
 from guidegen.geometry.stroke.expand import expand
 from guidegen.geometry.stroke.stroke import Stroke, Widths
 from guidegen.hands.library import load_hand
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import letter
 from guidegen.profiles.markers import Marker
 
@@ -30,7 +31,7 @@ def test_a_ring_encloses_its_diameter_less_its_width(axis_deg):
 @pytest.mark.parametrize("x_height", [3.2, 4.2, 5.5])
 def test_the_bowl_of_e_is_within_a_thousandth_of_its_ink(downstroke_mm, share, x_height):
     hand, marker = load_hand("joined"), Marker("m", "M", "brush", downstroke_mm, downstroke_mm * share)
-    strokes = letter(hand, marker, x_height * downstroke_mm, "e").strokes
+    strokes = letter(Lettering(marker, hand, x_height * downstroke_mm), "e").strokes
     white = bowl_estimate(strokes, hand.slant_deg)
     outline = expand(strokes, downstroke_mm / 640)
     bowl = max(holes(outline), key=lambda hole: max(z.imag for segment in hole.segments for z in segment))

@@ -26,7 +26,7 @@ def test_every_demo_marker_is_drawn():
 @pytest.mark.parametrize(("name", "marker"), PAIRS, ids=[f"{name}-{marker.name}" for name, marker in PAIRS])
 def test_the_sample_letter_keeps_its_tolerance(name, marker):
     hand = load_hand(name)
-    strokes = letter(hand, marker, right_size(marker, hand).x_height_mm, "e").strokes
+    strokes = letter(right_size(marker, hand).lettering, "e").strokes
     outline = expand(strokes, INK_TOLERANCE_MM)
     assert INK_TOLERANCE_MM == 0.005
     assert max(dense.excess(outline, strokes, INK_TOLERANCE_MM)) < 1e-6

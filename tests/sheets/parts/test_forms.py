@@ -13,6 +13,7 @@ from test_stroke_order import filled
 from guidegen.geometry.measure import bounds
 from guidegen.geometry.path import translate
 from guidegen.sheets.parts.forms import dot_mm, first_letters, letter_by_letter, rim_mm, written
+from guidegen.sheets.parts.words import line_of
 
 MARKERS = ("pebble", "boulder", "thorn", "slate", "flint")
 
@@ -46,7 +47,7 @@ def test_dots_lie_on_the_centrelines_at_their_distance(marker):
     for path in written(one, "l", "dotted").items[0].paths:
         low, high = bounds((path,))
         assert high.real - low.real == pytest.approx(diameter, abs=1e-3)
-    centres = np.concatenate([along(stroke.path, 0.05)[1] for stroke in one.line("l").strokes])
+    centres = np.concatenate([along(stroke.path, 0.05)[1] for stroke in line_of(one, "l").strokes])
     for dot in dots:
         assert np.abs(centres - dot).min() < 0.03
     nearest = [min(abs(a - b) for b in dots if b != a) for a in dots]

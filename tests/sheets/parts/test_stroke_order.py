@@ -12,6 +12,7 @@ from guidegen.geometry.shape.discs import along
 from guidegen.geometry.stroke.expand import expand
 from guidegen.lettering.letters import letter
 from guidegen.sheets.parts.frame import Box
+from guidegen.sheets.parts.rows import heights_of
 from guidegen.sheets.parts.stroke_order import marks_for, ring, stroke_order
 
 MARKERS = ("grit", "pebble", "cobble", "boulder", "thorn", "slate", "flint")
@@ -36,8 +37,8 @@ def hull(shape):
 
 
 def marks_of(one, char):
-    strokes = letter(one.hand, one.marker, one.x_height_mm, char).strokes
-    heights = one.heights
+    strokes = letter(one, char).strokes
+    heights = heights_of(one)
     room = Box(-200, -heights.descender_mm, 200, heights.ascender_mm)
     return strokes, stroke_order(strokes, marks_for(one.x_height_mm), room=room), room
 
