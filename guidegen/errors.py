@@ -6,7 +6,10 @@ from collections.abc import Iterable
 
 
 class GuidegenError(Exception):
-    """Input that cannot be used, told in one line. The command line exits with 2 on it."""
+    """Input that cannot be used, told in one line. The command line exits with 2 on it.
+
+    Parameters stand in backquotes in it, by the names they have here; the command line writes its options there.
+    """
 
 
 class Plain(str):
@@ -16,7 +19,7 @@ class Plain(str):
 
 
 def bad_input(where: str, field: str, found: object, expected: str, fix: str = "") -> GuidegenError:
-    """Build the usual error line: file (or option), field, what was found, what is expected, how to fix it.
+    """Build the usual error line: file (or a parameter in backquotes), field, found, expected, how to fix it.
 
     ``found`` is shown as the user wrote it and shortened, so that a hostile value cannot flood the screen.
     """

@@ -15,7 +15,7 @@ PACKAGE = Path(__file__).resolve().parent.parent / "guidegen"
 ORDER = [
     ("errors", "units", "limits"),
     ("geometry",),
-    ("scene", "jobs"),
+    ("scene", "jobs", "saving"),
     ("profiles",),
     ("hands",),
     ("lettering",),
@@ -31,7 +31,7 @@ RANK = {name: rank for rank, row in enumerate(ORDER) for name in row}
 
 # Library: the only files that may import it, and why it is there.
 FOREIGN = {
-    "click": ("cli/*", "the command line, and nothing else, talks to a person"),
+    "click": ("cli/* hands/own.py", "talks to a person; knows where their own folder is"),
     "numpy": (
         "geometry/* geometry/*/* hands/pressure.py lettering/* fonts/* readers/* inspect/*",
         "arrays of points",
@@ -152,12 +152,12 @@ def writes(name, node):
 
 
 def test_only_the_command_line_prints_and_writes_files():
+    """Beside it stands the one module that writes, for the Python face and for it."""
     wrong = [
         f"{inside}:{node.lineno} calls {name}"
         for path, inside, part in parts()
-        if part != "cli"
         for name, node in calls(path)
-        if writes(name, node)
+        if writes(name, node) and part != "cli" and (part != "saving" or name == "print")
     ]
     assert wrong == []
 

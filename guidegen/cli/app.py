@@ -18,6 +18,7 @@ from guidegen import __version__
 from guidegen.cli.commands import COMMANDS
 from guidegen.cli.given import GivenPath
 from guidegen.cli.main import INTERRUPTED
+from guidegen.cli.wording import in_options
 from guidegen.errors import GuidegenError, bad_input, did_you_mean, one_line
 
 BAD_INPUT = 2
@@ -130,7 +131,7 @@ def run(arguments: Sequence[str]) -> int:
         result = cli.main(args=list(arguments), prog_name="guidegen", standalone_mode=False)
         sys.stdout.flush()
     except GuidegenError as error:
-        return _tell(str(error), BAD_INPUT)
+        return _tell(in_options(str(error)), BAD_INPUT)
     except click.UsageError as error:
         return _tell(_usage_line(error), BAD_INPUT)
     except click.ClickException as error:

@@ -46,10 +46,11 @@ def demo(out: Path, force: bool) -> None:
       guidegen demo -o harbour
       guidegen demo --force
     """
-    from guidegen.cli.files import new_folders, write_files
+    from guidegen.cli.files import write_files
     from guidegen.cli.progress import bar
     from guidegen.cli.scenario import exhibits
     from guidegen.jobs import run_in_order
+    from guidegen.saving import new_folders
 
     index = out / "index.html"
     told = exhibits()

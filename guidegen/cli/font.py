@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from guidegen.cli.files import STDOUT, check_target, new_folders, several_to_stdout, write_files
+from guidegen.cli.files import STDOUT, several_to_stdout, write_files
 from guidegen.cli.given import Given, GivenPath
 from guidegen.cli.options import SLANT, json_option, marker_argument, print_json
 from guidegen.cli.params import Length
 from guidegen.cli.progress import bar
 from guidegen.cli.sizes import chosen_hand
 from guidegen.errors import bad_input, did_you_mean
+from guidegen.saving import check_target, new_folders
 
 if TYPE_CHECKING:
     from guidegen.fonts.alphabet import Alphabet

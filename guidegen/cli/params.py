@@ -153,16 +153,13 @@ class MarkerRef(click.ParamType):
         ]
 
 
-def user_folder() -> Path:
-    """Return the person's own folder for this program's data."""
-    return Path(click.get_app_dir("guidegen"))
-
-
 def marker_folders(ctx: click.Context | None) -> tuple[Path, ...]:
     """Return the folders to look markers up in before the built-in ones: ``--markers``, then the person's own."""
+    from guidegen.hands.own import own_markers
+
     settings = ctx.find_root().obj if ctx else None
     asked = settings.markers_folder if isinstance(settings, Settings) else None
-    own = user_folder() / "markers"
+    own = own_markers()
     if asked is None:
         return (own,)
     if not asked.is_dir():

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from guidegen.cli.app import Settings
+from guidegen.cli.files import STDOUT
 from guidegen.cli.given import GivenPath
 from guidegen.cli.options import json_option, print_json
-from guidegen.cli.params import Length, Number, marker_folders, user_folder
+from guidegen.cli.params import Length, Number, marker_folders
 
 if TYPE_CHECKING:
     from guidegen.hands.library import Found
@@ -150,18 +150,22 @@ def add(
       guidegen add quay --tip broad --downstroke 3.5 --hairline 0.3 --nib-angle 45
       guidegen add tidepen --tip brush --downstroke 2.4 --hairline 0.5 --from-x-height 9.5 --force
     """
-    from guidegen.cli.files import new_folders, write_files
+    from guidegen.hands.own import keep_marker
     from guidegen.profiles.markers import check_name, marker_to_toml
+    from guidegen.saving import new_folders
 
     check_name(name, "NAME")
     table = measured_table(name, tip, downstroke, hairline, nib_angle, label)
     if from_x_height is not None:
         table["x_height_mm"] = from_x_height
     marker = marker_from_options(table)
-    path = out or _own_folder(ctx) / f"{name}.toml"
-    with new_folders(*([] if out else [path.parent])):
-        (saved,) = write_files([(path, marker_to_toml(marker).encode())], force=force) or [path]
-    click.echo(f"saved {saved}")
+    if out == STDOUT:
+        click.echo(marker_to_toml(marker), nl=False)
+        return
+    asked = ctx.find_root().obj.markers_folder
+    with new_folders(*([asked] if asked and not out else [])):
+        path = out or (asked / f"{name}.toml" if asked else None)
+        click.echo(f"saved {keep_marker(marker, path, force=force)}")
 
 
 def measured_table(
@@ -202,10 +206,3 @@ def marker_from_options(table: dict[str, Any]) -> Any:
             line = option + line.removeprefix(key) if line.startswith(f"{key}:") else line
             line = line.replace(key, option) if "_" in key else line
         raise GuidegenError(re.sub(r'\btip = "([a-z]+)"', r"--tip \1", line)) from None
-
-
-def _own_folder(ctx: click.Context) -> Path:
-    """Return the folder new profiles go to: ``--markers``, else the person's own."""
-    settings = ctx.find_root().obj
-    asked = settings.markers_folder if isinstance(settings, Settings) else None
-    return asked or user_folder() / "markers"

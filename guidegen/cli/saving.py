@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from guidegen.cli.files import STDOUT, check_target, several_to_stdout, write_files
+from guidegen.cli.files import STDOUT, several_to_stdout, write_files
 from guidegen.cli.options import Output, PaperChoice
 from guidegen.cli.shop import Shop, check_shop, prepared, shop_files
+from guidegen.cli.wording import in_options
 from guidegen.errors import bad_input, did_you_mean
+from guidegen.saving import check_target
 
 if TYPE_CHECKING:
     from guidegen.profiles.papers import Paper
@@ -113,7 +115,7 @@ def note(*notes: str) -> None:
 def tell_notes() -> None:
     """Tell what :func:`note` has kept, each once."""
     for text in click.get_current_context().meta.pop(_NOTES, {}):
-        click.echo(f"guidegen: {text}", err=True)
+        click.echo(f"guidegen: {in_options(text)}", err=True)
 
 
 def _boxes(document: Document) -> str:
@@ -190,7 +192,7 @@ def output_format(output: Output, default: str) -> str:
 
 def chosen_printer(choice: PaperChoice) -> Printer | None:
     """Return the printer's correction: ``--measured`` (kept under ``--printer``'s name), or what was kept."""
-    from guidegen.cli.printers import keep_printer, kept_printer
+    from guidegen.hands.own import keep_printer, kept_printer
     from guidegen.profiles.printers import parse_measured
 
     measured = parse_measured(choice.measured) if choice.measured is not None else None

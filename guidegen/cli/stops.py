@@ -41,7 +41,7 @@ def _insist(reading: int) -> None:
         if told and told[0] in {signal.SIGINT, signal.SIGTERM, signal.SIGHUP}:
             break
     time.sleep(PATIENCE_S)
-    from guidegen.cli.files import forget_unnamed
+    from guidegen.saving import forget_unnamed
 
     forget_unnamed()
     os.write(2, b"guidegen: stopped; no file was left half written\n")

@@ -41,7 +41,7 @@ def characters(hand: Hand) -> list[str]:
     if missing:
         none = len(missing) == len(ascii_lowercase)
         what = "it has no letters yet" if none else f"it lacks {' '.join(missing)}"
-        raise GuidegenError(f"hand {hand.name}: {what}, so no font can be made; choose another --hand")
+        raise GuidegenError(f"hand {hand.name}: {what}, so no font can be made; choose another `hand`")
     wanted = dict.fromkeys([*latin_core(), *(char for char in hand.letters if len(char) == 1)])
     return sorted(char for char in wanted if not char.isspace() and letter_data(hand, char) is not None)
 

@@ -41,7 +41,7 @@ FAMILY = (
     FaceStyle("dotted", ruled=True),
     FaceStyle("dotted", ruled=True, starts=True),
 )
-"""``--set all``."""
+"""The whole set of faces."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -191,7 +191,7 @@ def list_papers() -> Mapping[str, Paper]:
     return MappingProxyType(papers)
 
 
-def load_paper(text: str, where: str = "--paper") -> Paper:
+def load_paper(text: str, where: str = "`paper`") -> Paper:
     """Return the paper called ``text``: a name, or a size such as ``210x297mm``.
 
     Raises:

@@ -28,7 +28,7 @@ def measure(contents: Contents, page: int = 1, papers: Iterable[Paper] = ()) -> 
     if not contents.pages:
         return {**result, **contents.facts}
     if not 1 <= page <= len(contents.pages):
-        raise bad_input("--page", "", page, f"a page from 1 to {len(contents.pages)}")
+        raise bad_input("`page`", "", page, f"a page from 1 to {len(contents.pages)}")
     shown = contents.pages[page - 1]
     if shown.size_mm is not None:
         result["page_mm"] = list(shown.size_mm)

@@ -31,7 +31,7 @@ def preflight(contents: Contents, purpose: str, min_feature_mm: float | None = N
         asked = min_feature_mm is not None
         checks = (*CUT_CHECKS, min_feature(min_feature_mm or VINYL_MM, asked=asked))
     else:
-        raise bad_input("--for", "", purpose, "cut or print")
+        raise bad_input("`purpose`", "", purpose, "cut or print")
     found = (check.run(contents) for check in checks)
     return [finding for finding in found if finding is not None]
 

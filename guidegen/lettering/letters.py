@@ -135,7 +135,7 @@ def letter_data(hand: Hand, char: str) -> LetterData:
     if data is not None:
         return data
     have = "".join(sorted(hand.letters)) or "none yet"
-    raise GuidegenError(f"hand {hand.name}: no letter {char!r}, it has {have}; choose another hand with --hand")
+    raise GuidegenError(f"hand {hand.name}: no letter {char!r}, it has {have}; choose another `hand`")
 
 
 def pen_strokes(lettering: Lettering, strokes: Sequence[Nodes]) -> tuple[AnyStroke, ...]:

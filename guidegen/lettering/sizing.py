@@ -312,5 +312,5 @@ def _check_search(marker: Marker, next_mm: float) -> None:
         raise GuidegenError(
             f"marker {marker.name}: the counter of {SAMPLE_LETTER} stays closed, or narrower than the downstroke "
             f"({marker.downstroke_mm:g} mm) beside it, up to an x-height of {next_mm / 1.5:.0f} mm; with a hairline of "
-            f"{marker.hairline_mm:g} mm this hand cannot open: choose another with --hand"
+            f"{marker.hairline_mm:g} mm this hand cannot open: choose another `hand`"
         )

@@ -113,10 +113,10 @@ def check_characters(hand: Hand, text: str) -> None:
     if not missing:
         return
     if not hand.letters:
-        raise GuidegenError(f"hand {hand.name}: it has guides only, no letters yet; choose another hand with --hand")
+        raise GuidegenError(f"hand {hand.name}: it has guides only, no letters yet; choose another `hand`")
     shown = " ".join(_shown(char) for char in missing[:_MOST_NAMED])
     more = f" and {len(missing) - _MOST_NAMED} more" if len(missing) > _MOST_NAMED else ""
-    raise GuidegenError(f"hand {hand.name}: it cannot write {shown}{more}; leave them out or choose another --hand")
+    raise GuidegenError(f"hand {hand.name}: it cannot write {shown}{more}; leave them out or choose another `hand`")
 
 
 def _shown(char: str) -> str:

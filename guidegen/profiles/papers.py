@@ -65,7 +65,7 @@ def paper_from_table(table: Mapping[str, Any], family: str, where: str) -> Paper
     return Paper(name, label, width, height, family, unit == "in")
 
 
-def parse_paper(text: str, known: Mapping[str, Paper], where: str = "--paper") -> Paper:
+def parse_paper(text: str, known: Mapping[str, Paper], where: str = "`paper`") -> Paper:
     """Return the paper called ``text``: a known name, or a size such as ``210x297mm`` or ``8.5x11in``.
 
     A unit behind the second number counts for both; without any, the numbers are millimetres.

@@ -45,7 +45,7 @@ class Printer:
         )
 
 
-def parse_measured(text: str, where: str = "--measured") -> Printer:
+def parse_measured(text: str, where: str = "`measured`") -> Printer:
     """Return the printer described by ``ACROSSxDOWN``, such as ``98.6x99.1``.
 
     Raises:

@@ -54,7 +54,7 @@ def read_centrelines(data: bytes, name: str, width_mm: float | None = None) -> D
     states_size = all(unit_of(root.get(side)) in _REAL_UNITS for side in ("width", "height"))
     if width_mm is None and not states_size:
         found = f"width={root.get('width')!r}"
-        raise bad_input(name, "width", found, "a size in mm, cm, in or pt", "say how wide it is: --width 120mm")
+        raise bad_input(name, "width", found, "a size in mm, cm, in or pt", "say how wide it is: `width_mm` 120")
     mm_per_px = MM_PER_PX if width_mm is None else width_mm / size[0]
     height_mm = size[1] * mm_per_px
     walk = _CentrelineWalk(root, name)

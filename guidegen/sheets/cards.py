@@ -61,7 +61,7 @@ def card_grid(setup: Setup, up: int | None) -> Grid:
     )
     card = complex(room.width / columns, room.height / rows)
     if card.real < _SMALLEST_CARD_MM[0] or card.imag < _SMALLEST_CARD_MM[1]:
-        raise GuidegenError(f"--up {up}: cards of {card.real:.0f} × {card.imag:.0f} mm are too small; ask for fewer")
+        raise GuidegenError(f"`up` {up}: cards of {card.real:.0f} × {card.imag:.0f} mm are too small; ask for fewer")
     return Grid(columns, rows, card, complex(room.left, room.top))
 
 

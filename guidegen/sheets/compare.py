@@ -147,7 +147,7 @@ def _too_wide(cell: _Cell, setup: Setup) -> GuidegenError:
     size = mm_text(cell.lettering.x_height_mm)
     return GuidegenError(
         f"{setup.paper.label}: {cell.text!r} in {cell.lettering.marker.name} is {cell.width_mm:.0f} mm wide at "
-        f"x-height {size}; {setup.suggestion(holding(cell.width_mm, 0.0))}, or use a shorter --text"
+        f"x-height {size}; {setup.suggestion(holding(cell.width_mm, 0.0))}, or use a shorter `text`"
     )
 
 

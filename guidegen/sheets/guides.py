@@ -64,7 +64,7 @@ def guide_sheet(
     x_height = x_height_mm or chosen_x_height_mm(size, at)
     slants = tuple(slants_deg) or (size.hand.slant_deg,)
     if not all(20 <= slant <= 160 for slant in slants):
-        raise bad_input("--slant", "", min(slants, key=lambda s: -abs(s - 90)), "degrees from 20 to 160")
+        raise bad_input("`slants_deg`", "", min(slants, key=lambda s: -abs(s - 90)), "degrees from 20 to 160")
     place = at if x_height_mm is None else None
     heights = heights_of(size.lettering.at(x_height))
 

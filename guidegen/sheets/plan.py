@@ -252,7 +252,7 @@ def envelope_box(page: Frame) -> Box:
         min(page.box.top, page.height_mm - STAMP_MM[1]),
     )
     if box.width < 40 or box.height < 20:
-        raise GuidegenError("--envelope: the paper is too small to keep the stamp's corner free; use a larger one")
+        raise GuidegenError("`envelope`: the paper is too small to keep the stamp's corner free; use a larger one")
     return box
 
 

@@ -220,7 +220,7 @@ def _repeats(practice: Practice, text: str, room: float) -> tuple[int, float]:
     if practice.repeats is None:
         count = fitting
     elif practice.repeats > fitting:
-        raise bad_input("--repeats", "", practice.repeats, f"at most {fitting} for {text.removeprefix(DRILL)!r} here")
+        raise bad_input("`repeats`", "", practice.repeats, f"at most {fitting} for {text.removeprefix(DRILL)!r} here")
     else:
         count = practice.repeats
     pitch = (room - width) / (count - 1) if count >= 4 and practice.repeats is None else width + gap

@@ -53,7 +53,7 @@ def tiling(width_mm: float, height_mm: float, paper: Paper, margin_mm: float) ->
     window = complex(paper.width_mm - 2 * margin_mm, paper.height_mm - 2 * margin_mm)
     if min(window.real, window.imag) < 3 * OVERLAP_MM:
         raise GuidegenError(
-            f"--printer-paper {paper.name}: {paper.width_mm:g} x {paper.height_mm:g} mm leaves no room for tiles "
+            f"`printer_paper` {paper.name}: {paper.width_mm:g} x {paper.height_mm:g} mm leaves no room for tiles "
             f"with a margin of {margin_mm:g} mm; use larger paper"
         )
     columns, rows = _count(width_mm, window.real), _count(height_mm, window.imag)

@@ -45,11 +45,11 @@ def rising_x_heights_mm(from_mm: float, to_mm: float) -> tuple[float, ...]:
         GuidegenError: when the ends are no sizes to write at, or the wrong way round.
     """
     low, high = _LIMITS_MM
-    for option, value in (("--from", from_mm), ("--to", to_mm)):
+    for field, value in (("`from_mm`", from_mm), ("`to_mm`", to_mm)):
         if not low <= value <= high:
-            raise bad_input(option, "", value, f"an x-height from {low:g} to {high:g} mm")
+            raise bad_input(field, "", value, f"an x-height from {low:g} to {high:g} mm")
     if from_mm > to_mm:
-        raise bad_input("--from", "", from_mm, f"at most --to, which is {to_mm:g} mm")
+        raise bad_input("`from_mm`", "", from_mm, f"at most `to_mm`, which is {to_mm:g} mm")
     heights = [from_mm]
     while heights[-1] < to_mm:
         rounded = round(heights[-1] * _RATIO / _STEP_MM) * _STEP_MM
@@ -75,7 +75,7 @@ def trial_sheet(
 
     if not fits(setup):
         raise GuidegenError(
-            f"a trial page with rows up to {mm_text(to_mm)} does not fit {setup.paper.label}; use a smaller --to, "
+            f"a trial page with rows up to {mm_text(to_mm)} does not fit {setup.paper.label}; use a smaller `to_mm`, "
             f"or a larger paper: {setup.suggestion(fits)}"
         )
     pages = tuple(_pages(setup, x_heights, slants_deg))

@@ -107,7 +107,7 @@ def _tied(shapes: Outline, width_mm: float, tolerance_mm: float) -> Outline:
     try:
         return bridged(shapes, width_mm, tolerance_mm)[0]
     except ValueError as error:
-        raise GuidegenError(f"--bridges {width_mm:g} mm: {error}; try narrower bridges or larger letters") from None
+        raise GuidegenError(f"`bridges_mm` {width_mm:g} mm: {error}; try narrower bridges or larger letters") from None
 
 
 def _sort(page: Page) -> _Sorted:
@@ -236,7 +236,7 @@ def _thin_notes(thin: list[Thin], width_mm: float) -> list[str]:
     least = min(place.width for place in thin)
     return [
         f"{places}, the narrowest about {least:.2g} mm: a blade may tear them; "  # noqa: ISC004  one note
-        f"layer {Purpose.THIN} rings them, --min-feature sets the width"
+        f"layer {Purpose.THIN} rings them, `min_feature_mm` sets the width"
     ]
 
 

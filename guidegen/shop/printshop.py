@@ -127,7 +127,7 @@ def _imposed(pages: tuple[Page, ...], options: PrintOptions) -> list[_Sheet]:
     """Return sheets with ``up`` cards each: one page repeated, several pages one after the other."""
     width, height = pages[0].width_mm, pages[0].height_mm
     if any((page.width_mm, page.height_mm) != (width, height) for page in pages):
-        raise GuidegenError("--up: the pages have different sizes; cards on one sheet are all of one size")
+        raise GuidegenError("`up`: the pages have different sizes; cards on one sheet are all of one size")
     wanted = options.up or 1
     # cards that print to their edge are cut apart twice, the others share their cuts
     gap = 2 * options.bleed_mm if any(page.background is not None for page in pages) else 0.0
@@ -162,7 +162,7 @@ def _grid(wanted: int, width: float, height: float, gap: float, options: PrintOp
     if not fitting:
         fix = f"at most {most[0] * most[1]} fit" if min(most) > 0 else "not even one fits"
         sheet = "{:g} x {:g} mm".format(*options.sheet_mm)
-        raise bad_input("--up", "", wanted, f"cards of {width:g} x {height:g} mm that fit {sheet}", fix)
+        raise bad_input("`up`", "", wanted, f"cards of {width:g} x {height:g} mm that fit {sheet}", fix)
     return min(fitting, key=lambda grid: (grid[0] * grid[1] - wanted, abs(grid[0] - grid[1])))
 
 

@@ -28,7 +28,7 @@ def render(
         GuidegenError: for a format that is not written here, or a picture too large to draw.
     """
     if file_format not in FORMATS:
-        raise bad_input("--format", "", file_format, f"one of {', '.join(FORMATS)}")
+        raise bad_input("`file_format`", "", file_format, f"one of {', '.join(FORMATS)}")
     if file_format == "pdf":
         from guidegen.writers.pdf import pdf_bytes
 

@@ -21,10 +21,10 @@ def pixel_size(page: Page, ppi: float) -> tuple[int, int]:
         GuidegenError: when that is no pixel at all, or more than an image can hold.
     """
     if not 0 < ppi < 100_000:
-        raise bad_input("--ppi", "", ppi, "pixels per inch such as 300")
+        raise bad_input("`ppi`", "", ppi, "pixels per inch such as 300")
     width, height = (round(side / MM_PER_INCH * ppi) for side in (page.width_mm, page.height_mm))
     if min(width, height) < 1 or max(width, height) > MAX_SIDE_PX or width * height > MAX_PIXELS:
-        raise bad_input("--ppi", "", ppi, f"a picture of at most {MAX_SIDE_PX} pixels a side", "use a lower --ppi")
+        raise bad_input("`ppi`", "", ppi, f"a picture of at most {MAX_SIDE_PX} pixels a side", "use a lower `ppi`")
     return width, height
 
 

@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from guidegen.cli import files
-from guidegen.cli.files import new_folders, write_files
+from guidegen import saving
 from guidegen.errors import GuidegenError
+from guidegen.saving import new_folders, write_files
 
 GUIDEGEN = [sys.executable, "-m", "guidegen"]
 
@@ -58,7 +58,7 @@ def test_a_name_taken_meanwhile_is_not_taken_again(tmp_path):
 @pytest.mark.parametrize("nameless", [True, False])
 @pytest.mark.parametrize("force", [True, False])
 def test_files_come_whole_with_and_without_nameless_files(tmp_path, monkeypatch, nameless, force):
-    monkeypatch.setattr(files, "MOST_NAMELESS", 100 if nameless else 0)
+    monkeypatch.setattr(saving, "MOST_NAMELESS", 100 if nameless else 0)
     paths = write_files(((tmp_path / f"{k}", b"x" * k) for k in range(120)), force=force)
     assert [len(path.read_bytes()) for path in paths] == list(range(120))
     assert len(list(tmp_path.iterdir())) == 120
@@ -68,8 +68,8 @@ def test_a_disk_without_links_still_takes_new_names(tmp_path, monkeypatch):
     def none(*_words, **_more):
         raise PermissionError(1, "Operation not permitted")
 
-    monkeypatch.setattr(files, "MOST_NAMELESS", 0)
-    monkeypatch.setattr(files.os, "link", none)
+    monkeypatch.setattr(saving, "MOST_NAMELESS", 0)
+    monkeypatch.setattr(saving.os, "link", none)
     write_files([(tmp_path / "a", b"new")], force=False)
     with pytest.raises(GuidegenError, match="exists already"):
         write_files([(tmp_path / "a", b"newer")], force=False)

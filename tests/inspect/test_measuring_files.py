@@ -41,7 +41,7 @@ def test_slants_of_a_foreign_file():
 
 def test_another_page_and_one_that_is_not_there():
     assert measured(reportlab_pdf(), 2)["shapes"]["largest_mm"] == pytest.approx([30, 20], abs=1e-3)
-    with pytest.raises(GuidegenError, match="--page"):
+    with pytest.raises(GuidegenError, match="`page`"):
         measured(reportlab_pdf(), 3)
 
 

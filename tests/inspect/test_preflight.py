@@ -127,7 +127,7 @@ def test_a_picture_is_neither_cut_nor_printed(purpose):
 
 
 def test_an_unknown_purpose_is_refused():
-    with pytest.raises(GuidegenError, match="--for"):
+    with pytest.raises(GuidegenError, match="`purpose`"):
         preflight(read_bytes(cut(), "x.svg"), "knit")
 
 

@@ -84,7 +84,7 @@ def test_a_paper_is_a_name_or_a_size(text, width, height, inches):
 def test_a_paper_that_cannot_be_is_one_line_that_says_so(text):
     with pytest.raises(GuidegenError) as failure:
         parse_paper(text, KNOWN)
-    assert "--paper" in str(failure.value)
+    assert "`paper`" in str(failure.value)
     assert "\n" not in str(failure.value)
 
 

@@ -92,5 +92,5 @@ def test_measures_are_read(text):
 
 @pytest.mark.parametrize("text", ["", "98.6", "0x0", "98.6x", "axb", "98.6x-99", "1e2x100", "300x100", "9" * 100])
 def test_measures_that_cannot_be_are_one_line(text):
-    with pytest.raises(GuidegenError, match="--measured"):
+    with pytest.raises(GuidegenError, match="`measured`"):
         parse_measured(text)

@@ -82,7 +82,7 @@ def test_stated_widths_are_kept():
 def test_a_drawing_without_a_size_asks_for_its_width_and_takes_it():
     head = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 200 160">{}</svg>'
     body = "<line x1='0' y1='0' x2='100' y2='0'/>"
-    with pytest.raises(GuidegenError, match="--width"):
+    with pytest.raises(GuidegenError, match="`width_mm`"):
         read(body, head)
     drawing = read(body, head, width_mm=120)
     assert (drawing.width_mm, drawing.height_mm) == (pytest.approx(120), pytest.approx(96))

@@ -154,7 +154,7 @@ def test_several_slants_and_none_steeper_than_sense():
     assert angles == {55, 80}
     assert "55° and 80°" in [item.name for item in words_of(page)]
     for slant in (0, 19, 161, float("nan")):
-        with pytest.raises(GuidegenError, match="--slant"):
+        with pytest.raises(GuidegenError, match="`slants_deg`"):
             guide_sheet(a_size("thorn"), setup("a4"), slants_deg=(slant,))
 
 
@@ -180,7 +180,7 @@ def test_one_row_says_which_paper_holds_more_and_none_is_an_error_with_the_small
     assert "the smallest paper that holds two is a4" in one.notes[0]
     with pytest.raises(GuidegenError, match=r"no row of 91\.8 mm fits .*; the smallest paper that would do is a6$"):
         guide_sheet(a_size("boulder"), setup("a7"))
-    with pytest.raises(GuidegenError, match=r"would do is a5 --landscape$"):
+    with pytest.raises(GuidegenError, match=r"would do is a5 `landscape`$"):
         guide_sheet(a_size("boulder"), setup("a6", landscape=True))
     with pytest.raises(GuidegenError, match="no known paper"):
         guide_sheet(a_size("boulder"), setup("a4"), x_height_mm=900)
@@ -206,7 +206,7 @@ def test_proof_marks_take_their_room(proof):
 
 def test_margins_that_leave_nothing_are_refused():
     for margin in (105, -1, 1000, float("nan")):
-        with pytest.raises(GuidegenError, match="--margin"):
+        with pytest.raises(GuidegenError, match="`margin_mm`"):
             guide_sheet(a_size("grit"), setup("a4", margin_mm=margin))
 
 

@@ -142,7 +142,7 @@ def test_cards_fill_the_sheet_and_hold_one_name_each(up):
 
 
 def test_cards_too_small_to_write_on_are_refused():
-    with pytest.raises(GuidegenError, match="--up 200: cards of"):
+    with pytest.raises(GuidegenError, match="`up` 200: cards of"):
         card_grid(setup("a4"), 200)
 
 

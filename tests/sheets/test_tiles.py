@@ -99,5 +99,5 @@ def test_a_page_the_paper_holds_stays_one_page():
 
 
 def test_paper_that_would_be_all_overlap_is_refused():
-    with pytest.raises(GuidegenError, match=r"--printer-paper .* no room for tiles"):
+    with pytest.raises(GuidegenError, match=r"`printer_paper` .* no room for tiles"):
         tiling(500, 500, load_paper("45x45mm"), MARGIN)

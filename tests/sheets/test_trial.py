@@ -26,7 +26,7 @@ def test_x_heights_rise_from_one_end_to_the_other(one, other):
 
 @pytest.mark.parametrize("arguments", [(0.5, 10), (3, 101), (10, 3), (float("nan"), 5), (3, float("inf")), (-3, 5)])
 def test_ends_that_make_no_sense_are_refused(arguments):
-    with pytest.raises(GuidegenError, match=r"--from|--to"):
+    with pytest.raises(GuidegenError, match=r"`from_mm`|`to_mm`"):
         rising_x_heights_mm(*arguments)
 
 

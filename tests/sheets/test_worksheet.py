@@ -158,7 +158,7 @@ def test_a_number_of_repeats_is_kept_or_refused():
     one = lettering("pebble")
     rows = text_by_row(sheets_of(worksheet([Practice(one, ("ebb",), ("solid",), 3)], setup("a4"))))
     assert rows == [["ebb"] * 3]
-    with pytest.raises(GuidegenError, match="--repeats: found 40, expected at most"):
+    with pytest.raises(GuidegenError, match="`repeats`: found 40, expected at most"):
         worksheet([Practice(one, ("ebb",), ("solid",), 40)], setup("a4"))
 
 

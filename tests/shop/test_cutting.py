@@ -273,7 +273,7 @@ def test_white_in_white_is_tied_as_well():
 
 def test_a_bridge_that_cannot_be_is_refused_in_a_line():
     ring = (box(10, 10, 12, 12), reverse(box(10.5, 10.5, 11.5, 11.5)))
-    with pytest.raises(GuidegenError, match="--bridges"):
+    with pytest.raises(GuidegenError, match="`bridges_mm`"):
         prepare_for_cut(document(ink_layer(ring)), CutOptions(bridges_mm=40.0))
 
 

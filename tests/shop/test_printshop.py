@@ -203,7 +203,7 @@ def test_a_set_fills_sheet_after_sheet():
 
 
 def test_too_many_cards_are_refused_and_told_how_many_fit():
-    with pytest.raises(GuidegenError, match=r"--up.*at most 10 fit"):
+    with pytest.raises(GuidegenError, match=r"`up`.*at most 10 fit"):
         print_pdf_bytes(document(width=85, height=55), PrintOptions(up=12))
     with pytest.raises(GuidegenError, match="not even one fits"):
         print_pdf_bytes(document(width=300, height=55), PrintOptions(up=1))

@@ -209,12 +209,12 @@ def test_another_page_gives_other_bytes():
 
 
 def test_an_unknown_format_and_an_endless_picture_are_refused_in_one_line():
-    with pytest.raises(GuidegenError, match="--format"):
+    with pytest.raises(GuidegenError, match="`file_format`"):
         list(render(drawn_document(), "bmp"))
-    with pytest.raises(GuidegenError, match="--ppi"):
+    with pytest.raises(GuidegenError, match="`ppi`"):
         list(render(drawn_document(), "png", ppi=50_000))
     for ppi in (0, -3, float("nan"), float("inf"), 0.01):
-        with pytest.raises(GuidegenError, match="--ppi"):
+        with pytest.raises(GuidegenError, match="`ppi`"):
             list(render(drawn_document(), "png", ppi=ppi))
 
 

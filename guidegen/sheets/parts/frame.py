@@ -78,7 +78,7 @@ class Setup:
         found = next((paper for paper in ordered if _fits(fits, replace(self, paper=paper))), None)
         if found is None:
             return f"no known {noun} {what}"
-        option = " --landscape" if turned and found not in self.papers else ""
+        option = " `landscape`" if turned and found not in self.papers else ""
         return f"the smallest {noun} {what} is {found.name}{option}"
 
 
@@ -111,11 +111,11 @@ def frame(setup: Setup, said: str = "", inset: tuple[float, float] = (0.0, 0.0))
     margin = setup.margin_mm
     whole = Box(margin + inset[0], margin, paper.width_mm - margin - inset[1], paper.height_mm - margin)
     if not (margin >= 0 and min(whole.width, whole.height) >= _SMALLEST_BOX_MM):
-        raise GuidegenError(f"--margin: {margin:g} mm leave no room on {setup.paper.label}; use a smaller one")
+        raise GuidegenError(f"`margin_mm`: {margin:g} mm leave no room on {setup.paper.label}; use a smaller one")
     items, top = _footer(setup, whole, said)
     box = replace(whole, bottom=top)
     if box.height < _SMALLEST_BOX_MM:
-        raise GuidegenError(f"--proof {setup.proof}: no room is left on {setup.paper.label}; use --proof none")
+        raise GuidegenError(f"`proof` {setup.proof}: no room is left on {setup.paper.label}; use `proof` none")
     return Frame(paper.width_mm, paper.height_mm, box, items)
 
 
@@ -150,7 +150,7 @@ def _footer(setup: Setup, box: Box, said: str) -> tuple[tuple[Item, ...], float]
     if setup.proof == "full":
         card = card_and_square(corner + 1j * (height + FOOTER_GAP_MM * 0.7), box.width)
         if not card:
-            raise GuidegenError(f"--proof full: a bank card does not fit {setup.paper.label}; use --proof bar")
+            raise GuidegenError(f"`proof` full: a bank card does not fit {setup.paper.label}; use `proof` bar")
         return (*items, *card), corner.imag + height + FOOTER_GAP_MM * 1.7 + CARD_MM[1]
     return items, corner.imag + height + FOOTER_GAP_MM * min(1.0, box.height / 120)
 

@@ -1,17 +1,45 @@
-"""Printers that are off, kept under a name in the person's own folder."""
+"""A person's own folder: profiles of their markers, and what their printers measured."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-from guidegen.cli.files import locked, new_folders, write_files
-from guidegen.cli.params import user_folder
 from guidegen.errors import Plain, bad_input, did_you_mean
 from guidegen.hands.library import read_toml
-from guidegen.profiles.markers import check_name
+from guidegen.profiles.markers import Marker, check_name, marker_to_toml
 from guidegen.profiles.printers import Printer, parse_measured
+from guidegen.saving import locked, new_folders, write_files
 
 _FIX = "mend the file or remove it, and keep the measures again"
+
+
+def own_folder() -> Path:
+    """Return the person's own folder for this program's data, where the system keeps such things.
+
+    ``$XDG_CONFIG_HOME/guidegen`` or ``~/.config/guidegen`` on Linux, ``~/Library/Application Support/guidegen`` on
+    macOS, the roaming ``AppData`` on Windows. It may not be there yet.
+    """
+    from click import get_app_dir
+
+    return Path(get_app_dir("guidegen"))
+
+
+def own_markers() -> Path:
+    """Return the folder of the person's own marker profiles. It may not be there yet."""
+    return own_folder() / "markers"
+
+
+def keep_marker(marker: Marker, path: Path | None = None, *, force: bool = False) -> Path:
+    """Write a marker's profile to ``path``, by default under its name in :func:`own_markers`; return the path.
+
+    Raises:
+        GuidegenError: the file exists (without ``force``), is a folder, or has no folder.
+        OSError: it cannot be written.
+    """
+    target = path or own_markers() / f"{marker.name}.toml"
+    with new_folders(*(() if path else (target.parent,))):
+        write_files([(target, marker_to_toml(marker).encode())], force=force)
+    return target
 
 
 def kept_printer(name: str) -> Printer:
@@ -20,11 +48,11 @@ def kept_printer(name: str) -> Printer:
     Raises:
         GuidegenError: none of that name was kept (near names are suggested), or the file is not as it was written.
     """
-    check_name(name, "--printer")
+    check_name(name, "`printer`")
     kept = _read(_file())
     if name not in kept:
-        fix = did_you_mean(name, kept) or "add --measured ACROSSxDOWN once to keep it"
-        raise bad_input("--printer", "", name, "a printer whose measures were kept", fix)
+        fix = did_you_mean(name, kept) or "add `measured` ACROSSxDOWN once to keep it"
+        raise bad_input("`printer`", "", name, "a printer whose measures were kept", fix)
     return kept[name]
 
 
@@ -35,7 +63,7 @@ def keep_printer(name: str, printer: Printer) -> None:
         GuidegenError: the file with those kept before is not as it was written; it is left alone.
         OSError: it cannot be written.
     """
-    check_name(name, "--printer")
+    check_name(name, "`printer`")
     path = _file()
     with new_folders(path.parent), locked(path.parent):
         kept = _read(path) | {name: printer}
@@ -44,7 +72,7 @@ def keep_printer(name: str, printer: Printer) -> None:
 
 
 def _file() -> Path:
-    return user_folder() / "printers.toml"
+    return own_folder() / "printers.toml"
 
 
 def _read(path: Path) -> dict[str, Printer]:
