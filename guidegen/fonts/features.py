@@ -93,22 +93,55 @@ Shape = tuple[frozenset[str], frozenset[str]]
 def _calt(hand: Hand, items: Sequence[Written]) -> str:
     """Two lookups: ``leave`` chooses each letter's exit by what follows, ``enter`` its entry by what came before."""
     letters = [item for item in items if not is_mark(item.char)]
-    by_form = {(item.char, item.before, item.after): item.name for item in letters}
+    by_form = {(item.char, item.shape, item.before, item.after): item.name for item in letters}
     usual = {item.char: item for item in letters if item.encoded}
     groups: dict[Shape, list[str]] = defaultdict(list)
     for char in usual:
         data = letter_data(hand, char)
         shape = frozenset(data.entries) & frozenset(hand.joins), frozenset(data.exits) & frozenset(hand.joins)
         groups[shape].append(char)
-    lines = [*_leave(hand, groups, usual, by_form), "", *_enter(hand, usual, by_form, letters)]
-    return "\n".join([*lines, "", "feature calt {", "  lookup leave;", "  lookup enter;", "} calt;"])
+    # before their forms are chosen letters are in their default one, whichever shape they have
+    plain = [item for item in letters if (item.before, item.after) == (usual[item.char].before, usual[item.char].after)]
+    shaped: dict[str, list[Written]] = defaultdict(list)
+    for item in plain:
+        shaped[item.char].append(item)
+    vary = _vary(hand, plain)
+    lines = [*_leave(hand, groups, shaped, by_form), "", *_enter(hand, usual, by_form, letters)]
+    names = ["vary"] * bool(vary) + ["leave", "enter"]
+    return "\n".join([*vary, *lines, "", "feature calt {", *(f"  lookup {name};" for name in names), "} calt;"])
+
+
+def _vary(hand: Hand, plain: Sequence[Written]) -> list[str]:
+    """Return the lookup that turns to a letter's next shape; the nearest one before it decides, then the one further.
+
+    What HarfBuzz has done to the letters before is seen: the shapes follow each other.
+    """
+    families: dict[str, dict[int, list[Written]]] = defaultdict(lambda: defaultdict(list))
+    for item in plain:
+        families[base_char(item.char)][item.shape].append(item)
+    families = {base: family for base, family in families.items() if len(family) > 1}
+    if not families:
+        return []
+    lines = [f"@any = {_set(item.name for item in plain)};", "lookup vary {", "  lookupflag IgnoreMarks;"]
+    for between in range(hand.reach):
+        for family in families.values():
+            own = {item.char: item.name for item in family[0]}
+            for shape, found in sorted(family.items()):
+                seen = " ".join([_set(item.name for item in found), *["@any"] * between])
+                after = {item.char: item.name for item in family[(shape + 1) % len(family)]}
+                if after is own or shape == max(family):
+                    lines.append(f"  ignore sub {seen} {_set(own.values())}';")
+                else:
+                    now = [char for char in own if char in after]
+                    lines.append(f"  sub {seen} {_set(own[c] for c in now)}' by {_set(after[c] for c in now)};")
+    return [*lines, "} vary;", ""]
 
 
 def _leave(
     hand: Hand,
     groups: Mapping[Shape, list[str]],
-    usual: Mapping[str, Written],
-    by_form: Mapping[tuple[str, str, str], str],
+    shaped: Mapping[str, Sequence[Written]],
+    by_form: Mapping[tuple[str, int, str, str], str],
 ) -> list[str]:
     exits: dict[frozenset[str], list[str]] = defaultdict(list)
     for (_, leaving), chars in groups.items():
@@ -123,16 +156,16 @@ def _leave(
                 name = join_between(hand, left, letter_data(hand, rights[0]))
                 if name:
                     joined[name] += rights
-        mine = [usual[char] for char in chars]
+        mine = [item for char in chars for item in shaped[char]]
         for name, rights in joined.items():
             changed = [item for item in mine if item.after != name]
             if changed:
-                to = [by_form[item.char, item.before, name] for item in changed]
-                after = _set(usual[char].name for char in rights)
+                to = [by_form[item.char, item.shape, item.before, name] for item in changed]
+                after = _set(item.name for char in rights for item in shaped[char])
                 lines.append(f"  sub {_set(i.name for i in changed)}' {after} by {_set(to)};")
         ends = [item for item in mine if item.after != END]
-        to = [by_form[item.char, item.before, END] for item in ends]
-        followed = [usual[char].name for rights in joined.values() for char in rights]
+        to = [by_form[item.char, item.shape, item.before, END] for item in ends]
+        followed = [item.name for rights in joined.values() for char in rights for item in shaped[char]]
         lines.append(f"  ignore sub {_set(i.name for i in ends)}' {_set(followed)};")
         lines.append(f"  sub {_set(i.name for i in ends)}' by {_set(to)};")
     return [*lines, "} leave;"]
@@ -141,7 +174,7 @@ def _leave(
 def _enter(
     hand: Hand,
     usual: Mapping[str, Written],
-    by_form: Mapping[tuple[str, str, str], str],
+    by_form: Mapping[tuple[str, int, str, str], str],
     letters: Sequence[Written],
 ) -> list[str]:
     leaving = {name: [item.name for item in letters if item.after == name] for name in hand.joins}
@@ -149,14 +182,14 @@ def _enter(
     now = [item for item in letters if item.before == usual[item.char].before]
     lines = ["lookup enter {", "  lookupflag IgnoreMarks;"]
     for name in hand.joins:
-        changed = [i for i in now if i.before != name and (i.char, name, i.after) in by_form]
+        changed = [i for i in now if i.before != name and (i.char, i.shape, name, i.after) in by_form]
         if changed and leaving[name]:
-            to = [by_form[i.char, name, i.after] for i in changed]
+            to = [by_form[i.char, i.shape, name, i.after] for i in changed]
             lines.append(f"  sub {_set(leaving[name])} {_set(i.name for i in changed)}' by {_set(to)};")
     entered = [i for i in now if i.before != START]
     if entered:
         joining = [name for names in leaving.values() for name in names]
-        to = [by_form[i.char, START, i.after] for i in entered]
+        to = [by_form[i.char, i.shape, START, i.after] for i in entered]
         lines.append(f"  ignore sub {_set(joining)} {_set(i.name for i in entered)}';")
         lines.append(f"  sub {_set(i.name for i in entered)}' by {_set(to)};")
     return [*lines, "} enter;"]
@@ -167,9 +200,9 @@ def _set(names: Iterable[str]) -> str:
 
 
 def _unjoined(items: Sequence[Written]) -> str:
-    alone = {item.char: item.name for item in items if (item.before, item.after) == (START, END)}
-    letters = [item for item in items if item.char in alone and not is_mark(item.char)]
-    pairs = [(item.name, alone[item.char]) for item in letters if item.name != alone[item.char]]
+    alone = {(item.char, item.shape): item.name for item in items if (item.before, item.after) == (START, END)}
+    letters = [item for item in items if (item.char, item.shape) in alone and not is_mark(item.char)]
+    pairs = [(i.name, alone[i.char, i.shape]) for i in letters if i.name != alone[i.char, i.shape]]
     if not pairs:
         return ""
     rules = [f"  sub {a} by {b};" for a, b in pairs]

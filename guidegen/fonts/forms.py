@@ -17,6 +17,7 @@ from guidegen.geometry.path import affine
 from guidegen.geometry.stroke.stroke import AnyStroke, NibStroke, Stroke
 from guidegen.hands import accents
 from guidegen.hands.accents import base_char
+from guidegen.hands.alternates import shapes
 from guidegen.hands.hand import Hand, LetterData
 from guidegen.hands.joins import END, START, letter_form, possible_forms
 from guidegen.lettering.free_ends import free_ends
@@ -35,8 +36,9 @@ class Written:
     """One glyph as pen strokes in mm, its origin at 0.
 
     The first stroke runs on from the letter before when ``before`` is a join; stroke number ``exit_at``
-    into the next when ``after`` is one. ``parts`` says, where it is so, that the glyph is exactly these others,
-    moved (mm). ``anchors_mm`` are where marks attach, on a mark with ``_`` by which it attaches.
+    into the next when ``after`` is one. ``shape`` is the number of one of the letter's alternates, or 0.
+    ``parts`` says, where it is so, that the glyph is exactly these others, moved (mm). ``anchors_mm`` are where
+    marks attach, on a mark with ``_`` by which it attaches.
     """
 
     name: str
@@ -49,6 +51,7 @@ class Written:
     advance_mm: float
     parts: tuple[Component, ...] = ()
     anchors_mm: Mapping[str, complex] = field(default_factory=lambda: MappingProxyType({}))
+    shape: int = 0
 
 
 def written(lettering: Lettering, chars: Sequence[str]) -> list[Written]:
@@ -67,11 +70,14 @@ def default_form(hand: Hand, data: LetterData) -> FormName:
     return next((b for b in befores if b != START), START), next((a for a in afters if a != END), END)
 
 
-def form_glyph_name(hand: Hand, char: str, form: FormName) -> str:
-    """Return the glyph name of a form: plain for the default one, else with what differs (``a.start_end``)."""
+def form_glyph_name(hand: Hand, char: str, form: FormName, shape: int = 0) -> str:
+    """Return the glyph name of a form: plain for the default one, else with what differs (``a.start_end``).
+
+    An alternate has its number first: ``a.alt1``, ``a.alt1_start``.
+    """
     before, after = default_form(hand, letter_data(hand, char))
     differs = [name for name, usual in zip(form, (before, after), strict=True) if name != usual]
-    return glyph_name(char, "_".join(differs))
+    return glyph_name(char, "_".join([f"alt{shape}"] * bool(shape) + differs))
 
 
 def _all_forms(lettering: Lettering, char: str) -> list[Written]:
@@ -79,11 +85,15 @@ def _all_forms(lettering: Lettering, char: str) -> list[Written]:
     if not lettering.hand.joins or is_mark(char):
         return [_spaced(lettering, char, data)]
     usual = default_form(lettering.hand, data)
-    return [_joined(lettering, char, data, form, form == usual) for form in possible_forms(lettering.hand, data)]
+    return [
+        _joined(lettering, char, one, form, (shape, form) == (0, usual), shape)
+        for shape, one in enumerate(shapes(data))
+        for form in possible_forms(lettering.hand, data)
+    ]
 
 
-def _joined(lettering: Lettering, char: str, data: LetterData, form: FormName, encoded: bool) -> Written:
-    item, free = letter(lettering, char, *form), free_ends(lettering, char)
+def _joined(lettering: Lettering, char: str, data: LetterData, form: FormName, encoded: bool, shape: int) -> Written:
+    item, free = letter(lettering, char, *form, shape), free_ends(lettering, char, shape)
     shift = free.start_mm if form[0] == START else 0.0
     advance = shift + item.advance_mm + (free.end_mm if form[1] == END else 0.0)
     entry = data.entries.get(form[0], ()) if form[0] in lettering.hand.joins else ()
@@ -91,9 +101,9 @@ def _joined(lettering: Lettering, char: str, data: LetterData, form: FormName, e
     placed = frame(lettering)
     anchors = {name: placed.place(at - left) + shift for name, at in _anchors(lettering.hand, char, data).items()}
     exit_at = letter_form(lettering.hand, data, *form).exit_at
-    name = form_glyph_name(lettering.hand, char, form)
+    name = form_glyph_name(lettering.hand, char, form, shape)
     strokes = tuple(moved(stroke, shift) for stroke in item.strokes) if shift else item.strokes
-    return Written(name, char, encoded, *form, strokes, exit_at, advance, (), MappingProxyType(anchors))
+    return Written(name, char, encoded, *form, strokes, exit_at, advance, (), MappingProxyType(anchors), shape)
 
 
 def _spaced(lettering: Lettering, char: str, data: LetterData) -> Written:
@@ -146,7 +156,7 @@ def _parts(item: Written, hand: Hand, done: Mapping[str, Written], tolerance: fl
         if mark is None or accents.letter_data(hand, stem) is None:
             continue
         form = (item.before, item.after)
-        letter_glyph = done.get(form_glyph_name(hand, stem, form) if hand.joins else glyph_name(stem))
+        letter_glyph = done.get(form_glyph_name(hand, stem, form, item.shape) if hand.joins else glyph_name(stem))
         if letter_glyph is None:
             continue
         n = len(letter_glyph.strokes)

@@ -10,6 +10,7 @@ from guidegen.fonts.alphabet import Alphabet
 from guidegen.fonts.forms import form_glyph_name
 from guidegen.fonts.glyphs import FontFace, Glyph
 from guidegen.geometry.path import Outline, scale, translate
+from guidegen.hands.alternates import alternated
 from guidegen.hands.joins import START, form_names
 from guidegen.lettering.free_ends import SPACE, unjoined_mm
 from guidegen.lettering.letters import letter_data
@@ -60,9 +61,10 @@ def _forms(letters: Alphabet, face: FontFace, line: str) -> list[tuple[str, bool
     if not hand.joins:
         return [(face.codepoints[ord(char)], True) for char in line]
     forms = form_names(hand, [None if char.isspace() else letter_data(hand, char) for char in line])
+    shapes = alternated(hand, [None if char.isspace() else char for char in line])
     return [
-        (face.codepoints[ord(char)] if char.isspace() else form_glyph_name(hand, char, form), form[0] == START)
-        for char, form in zip(line, forms, strict=True)
+        (face.codepoints[ord(char)] if char.isspace() else form_glyph_name(hand, char, form, shape), form[0] == START)
+        for char, form, shape in zip(line, forms, shapes, strict=True)
     ]
 
 

@@ -55,7 +55,7 @@ def letter_data(hand: Hand, char: str) -> LetterData | None:
         return hand.letters[char]
     if char in _DOTLESS:
         dotted = hand.letters.get(_DOTLESS[char])
-        return replace(dotted, marks=()) if dotted else None
+        return _without_marks(dotted) if dotted else None
     if char in COMBINING:
         return _alone(hand, char, combining=True)
     base, mark = _parts(char)
@@ -121,10 +121,19 @@ def _composed(hand: Hand, base: str, combining: str) -> LetterData | None:
     data = letter_data(hand, _SOFT_DOTTED.get(base, base) if above else base)
     if data is None or mark is None or name is None:
         return None
+    shapes = [_marked(hand, base, one, name, above=above) for one in (data, *data.alternates)]
+    return replace(shapes[0], alternates=tuple(shapes[1:]))
+
+
+def _marked(hand: Hand, base: str, data: LetterData, name: str, *, above: bool) -> LetterData:
     at = anchor(hand, base, data, name)
-    placed = tuple(shift(nodes, at) for nodes in mark.strokes)
+    placed = tuple(shift(nodes, at) for nodes in hand.marks[name].strokes)
     anchors = {**data.anchors, "above": at + 1j * mark_step(hand, name)} if above else data.anchors
     return replace(data, marks=(*data.marks, *placed), anchors=MappingProxyType(dict(anchors)))
+
+
+def _without_marks(data: LetterData) -> LetterData:
+    return replace(data, marks=(), alternates=tuple(_without_marks(other) for other in data.alternates))
 
 
 def anchor(hand: Hand, base: str, data: LetterData, mark: str) -> complex:
@@ -136,15 +145,16 @@ def anchor(hand: Hand, base: str, data: LetterData, mark: str) -> complex:
     place = "below" if mark in BELOW else "above"
     if place in data.anchors:
         return data.anchors[place]
-    return complex(_middle(data.strokes), 0.0 if place == "below" else _top(hand, base, data))
+    return complex(_middle(data.strokes), data.bounce if place == "below" else _top(hand, base, data))
 
 
 def _top(hand: Hand, char: str, data: LetterData) -> float:
     """Return the line a letter reaches; where that is none of the hand's (t), its own height."""
     if char.isupper():
-        return hand.capital
-    highest = max(node.at.imag for nodes in data.strokes for node in nodes)
-    return next((line for line in (1.0, hand.ascender) if abs(highest - line) < _NEAR_LINE), max(highest, 1.0))
+        return hand.capital + data.bounce
+    highest = max(node.at.imag for nodes in data.strokes for node in nodes) - data.bounce
+    line = next((line for line in (1.0, hand.ascender) if abs(highest - line) < _NEAR_LINE), max(highest, 1.0))
+    return line + data.bounce
 
 
 def _middle(strokes: tuple[Nodes, ...]) -> float:

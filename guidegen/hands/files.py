@@ -8,12 +8,13 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import fields
+from dataclasses import fields, replace
 from types import MappingProxyType
 from typing import Any, cast
 
 from guidegen.errors import Plain, bad_input, did_you_mean
-from guidegen.hands.hand import RULES, Hand, Join, LetterData, Pressure, SizeRule, Spacing
+from guidegen.hands.bounce import bounced
+from guidegen.hands.hand import RULES, Bounce, Hand, Join, LetterData, Pressure, SizeRule, Spacing
 from guidegen.hands.joins import END, START
 from guidegen.hands.skeletons import Nodes, parse_nodes, stretch
 from guidegen.profiles.markers import TIPS, Tip, check_name
@@ -22,10 +23,14 @@ JOIN_DISTANCE = 0.002
 """Exits and entries end where their join says, within this many x-heights ..."""
 JOIN_DEG = 2.0
 """... and this many degrees, so that any two letters meet smoothly."""
-_TABLES = ("hand", "size", "pressure", "joins", "spacing", "strokes", "letters", "marks")
+_TABLES = ("hand", "size", "pressure", "joins", "spacing", "bounce", "alternates", "strokes", "letters", "marks")
 _HEAD = ("name", "label", "tips", "slant_deg", "width", "ascender", "descender", "capital", "row_gap", "letters_from",
          "pen_angle_deg")  # fmt: skip
-_LETTER = ("strokes", "entries", "exits", "marks", "anchors", "sides", "advance", "from", "scale", "at")
+_MARK = ("strokes", "entries", "exits", "marks", "anchors", "sides", "advance", "from", "scale", "at")
+_LETTER = (*_MARK, "bounce", "alternates")
+_ALTERNATE = ("strokes", "entries", "exits", "marks", "anchors", "advance", "bounce")
+_MOST_ALTERNATES = 4
+_FURTHEST_BACK = 6
 _STROKE_NAME = re.compile(r"[a-z][a-z0-9-]*")
 
 
@@ -48,13 +53,14 @@ def hand_from_tables(tables: Mapping[str, Any], where: str, base: Hand | None = 
             raise bad_input(where, f"strokes.{name}", name, "a name of lower-case letters, digits and hyphens")
         strokes[name] = _nodes(text, strokes, where, f"strokes.{name}")
     joins = _joins(_optional_table(tables, "joins", where), where) or (dict(base.joins) if base else {})
-    reader = _LetterReader(strokes, joins, where)
+    bounce = _bounce(_optional_table(tables, "bounce", where), where, base)
+    reader = _LetterReader(strokes, joins, bounce, where)
     letters: dict[str, LetterData] = dict(base.letters) if base else {}
     for char, table in _optional_table(tables, "letters", where).items():
         letters[char] = reader.letter(char, table, letters)
     marks: dict[str, LetterData] = dict(base.marks) if base else {}
     for name, table in _optional_table(tables, "marks", where).items():
-        marks[name] = reader.read(table, f"marks.{name}", marks)
+        marks[name] = reader.read(table, f"marks.{name}", marks, _MARK)
     ascender = _number(head, "ascender", where, "hand", 1.0, 10.0, 2.0)
     hand = Hand(
         name=check_name(head.get("name"), where, "hand.name"),
@@ -73,6 +79,8 @@ def hand_from_tables(tables: Mapping[str, Any], where: str, base: Hand | None = 
         marks=MappingProxyType(marks),
         spacing=_spacing(_optional_table(tables, "spacing", where), where, base),
         pen_angle_deg=_number(head, "pen_angle_deg", where, "hand", 0.0, 90.0) if "pen_angle_deg" in head else None,
+        bounce=bounce,
+        reach=_reach(_optional_table(tables, "alternates", where), where, base),
     )
     return hand.widened(_number(head, "width", where, "hand", 0.2, 5.0, 1.0))
 
@@ -80,21 +88,57 @@ def hand_from_tables(tables: Mapping[str, Any], where: str, base: Hand | None = 
 class _LetterReader:
     """Reads letters and marks of one hand: knows its basic strokes and its joins."""
 
-    def __init__(self, strokes: Mapping[str, Nodes], joins: Mapping[str, Join], where: str) -> None:
-        self.strokes, self.joins, self.where = strokes, joins, where
+    def __init__(self, strokes: Mapping[str, Nodes], joins: Mapping[str, Join], bounce: Bounce, where: str) -> None:
+        self.strokes, self.joins, self.bounce, self.where = strokes, joins, bounce, where
 
     def letter(self, char: str, table: Any, known: Mapping[str, LetterData]) -> LetterData:
         if len(char) != 1 or not char.isprintable() or char.isspace():
             raise bad_input(self.where, f"letters.{char}", char, 'one character, such as [letters.a] or [letters."é"]')
-        data = self.read(table, f"letters.{char}", known)
+        field = f"letters.{char}"
+        data = self.read(table, field, known)
+        self._check_joins(data, field)
+        if "alternates" not in table:
+            return data
+        given = table["alternates"]
+        if not isinstance(given, list) or not 1 <= len(given) <= _MOST_ALTERNATES:
+            expected = f"1 to {_MOST_ALTERNATES} tables [[{field}.alternates]]"
+            raise bad_input(self.where, f"{field}.alternates", given, expected)
+        return replace(data, alternates=tuple(self._alternate(entry, field, data) for entry in given))
+
+    def _alternate(self, table: Any, letter: str, data: LetterData) -> LetterData:
+        """Read another shape of a letter: what its table gives takes the place of the letter's own."""
+        field = f"{letter}.alternates"
+        if not isinstance(table, Mapping) or not table:
+            raise bad_input(self.where, field, table, f"a table [[{field}]] that changes something")
+        _known(table, _ALTERNATE, self.where, field)
+        for key, own in (("entries", data.entries), ("exits", data.exits)):
+            added = [name for name in _optional_table(table, key, self.where, field) if name not in own]
+            if added:
+                raise bad_input(self.where, f"{field}.{key}", added[0], "joins that the letter itself has")
+        plain = bounced(data, -data.bounce, self.joins)
+        if "strokes" in table:
+            plain = replace(plain, strokes=())
+        if "marks" in table:
+            plain = replace(plain, marks=())
+        done = self._extended(replace(plain, alternates=()), {"bounce": data.bounce, **table}, field)
+        if not done.strokes:
+            raise bad_input(self.where, f"{field}.strokes", table["strokes"], "a list of strokes")
+        self._check_joins(done, field)
+        return done
+
+    def _check_joins(self, data: LetterData, field: str) -> None:
         for name, join in self.joins.items():
             if name in data.entries:
                 node = data.entries[name][0]
-                self._meets(node.at.imag, node.leave_deg, join, f"letters.{char}.entries.{name}")
+                self._meets(node.at.imag, node.leave_deg, join, f"{field}.entries.{name}")
             if name in data.exits:
                 node = data.exits[name][-1]
-                self._meets(node.at.imag, node.arrive_deg, join, f"letters.{char}.exits.{name}")
-        return data
+                self._meets(node.at.imag, node.arrive_deg, join, f"{field}.exits.{name}")
+            both = (("entries", data.entries), ("exits", data.exits))
+            short = [key for key, ways in both if name in ways and len(ways[name]) < 2]
+            if short and data.bounce:
+                raise bad_input(self.where, f"{field}.{short[0]}.{name}", Plain("one node"), "two or more",
+                                "a letter that bounces needs a way between it and its join")  # fmt: skip
 
     def _meets(self, height: float, heading: float | None, join: Join, field: str) -> None:
         turned = None if heading is None else abs((heading - join.heading_deg + 180) % 360 - 180)
@@ -103,15 +147,27 @@ class _LetterReader:
             expected = f"height {join.height:g}, heading {join.heading_deg:g}"
             raise bad_input(self.where, field, Plain(found), expected, "that is where this join is made")
 
-    def read(self, table: Any, field: str, known: Mapping[str, LetterData]) -> LetterData:
+    def read(
+        self, table: Any, field: str, known: Mapping[str, LetterData], keys: Sequence[str] = _LETTER
+    ) -> LetterData:
         """Read one letter or mark. ``from`` takes over another first, ``scale``d, then moved by ``at``."""
         if not isinstance(table, Mapping):
             raise bad_input(self.where, field, table, f"a table [{field}]")
-        _known(table, _LETTER, self.where, field)
+        _known(table, keys, self.where, field)
         base = self._based_on(table, field, known)
+        done = self._extended(bounced(base, -base.bounce, self.joins), {"bounce": base.bounce, **table}, field)
+        own = {key: value for key, value in table.items() if key in _ALTERNATE}
+        others = [bounced(other, -other.bounce, self.joins) for other in base.alternates]
+        bounces = [table.get("bounce", other.bounce) for other in base.alternates]
+        also = [self._extended(other, {**own, "bounce": b}, field) for other, b in zip(others, bounces, strict=True)]
+        return replace(done, alternates=tuple(also))
+
+    def _extended(self, base: LetterData, table: Mapping[str, Any], field: str) -> LetterData:
+        """Return ``base``, which stands on its line, with what ``table`` adds, moved by its ``bounce``."""
         sides = self._pair(table, "sides", field)
         advance = _number(table, "advance", self.where, field, -50.0, 50.0, base.advance)
-        return LetterData(
+        bounce = _number(table, "bounce", self.where, field, -self.bounce.fall, self.bounce.rise, 0.0)
+        done = LetterData(
             strokes=base.strokes + self._list(table, "strokes", field),
             entries=MappingProxyType({**base.entries, **self._ways(table, "entries", field, START)}),
             exits=MappingProxyType({**base.exits, **self._ways(table, "exits", field, END)}),
@@ -120,6 +176,7 @@ class _LetterReader:
             anchors=MappingProxyType({**base.anchors, **self._anchors(table, field)}),
             sides=base.sides if sides is None else (sides.real, sides.imag),
         )
+        return bounced(done, bounce, self.joins)
 
     def _based_on(self, table: Mapping[str, Any], field: str, known: Mapping[str, LetterData]) -> LetterData:
         name = table.get("from")
@@ -263,6 +320,20 @@ def _joins(table: Mapping[str, Any], where: str) -> dict[str, Join]:
         heading = _number(join, "heading", where, field, -360.0, 360.0)
         joins[name] = Join(_number(join, "height", where, field, -10.0, 10.0), heading)
     return joins
+
+
+def _bounce(table: Mapping[str, Any], where: str, base: Hand | None) -> Bounce:
+    usual = base.bounce if base else Bounce()
+    _known(table, ("rise", "fall"), where, "bounce")
+    return Bounce(*(_number(table, key, where, "bounce", 0.0, 0.5, getattr(usual, key)) for key in ("rise", "fall")))
+
+
+def _reach(table: Mapping[str, Any], where: str, base: Hand | None) -> int:
+    _known(table, ("reach",), where, "alternates")
+    reach = _number(table, "reach", where, "alternates", 1, _FURTHEST_BACK, base.reach if base else 1)
+    if reach != int(reach):
+        raise bad_input(where, "alternates.reach", reach, f"a whole number from 1 to {_FURTHEST_BACK}")
+    return int(reach)
 
 
 def _spacing(table: Mapping[str, Any], where: str, base: Hand | None) -> Spacing:

@@ -76,7 +76,9 @@ class LetterData:
 
     ``marks`` are strokes made after the letter (and after its word, in a joined hand): dots, crossbars, accents.
     ``anchors`` say where an accent goes (``above``, ``below``, ...); ``sides``, when given, are the white left
-    and right of the ink, in x-heights, in place of computed ones.
+    and right of the ink, in x-heights, in place of computed ones. ``bounce`` is how far (x-heights) the letter stands
+    above its line, or below it: all that is here has been moved by it. ``alternates`` are further shapes of the
+    letter, with the same joins (see :mod:`guidegen.hands.alternates`).
     """
 
     strokes: tuple[Nodes, ...]
@@ -86,13 +88,24 @@ class LetterData:
     marks: tuple[Nodes, ...] = ()
     anchors: Mapping[str, complex] = field(default_factory=lambda: MappingProxyType({}))
     sides: tuple[float, float] | None = None
+    bounce: float = 0.0
+    alternates: tuple[LetterData, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Bounce:
+    """How far letters of a hand may stand above their line and below it, in x-heights."""
+
+    rise: float = 0.0
+    fall: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Hand:
     """A hand. Heights are from the baseline in x-heights; ``letters`` may be empty (guides only).
 
-    ``pen_angle_deg`` is how a hand of guides only wants a broad edge held; None leaves it to the marker.
+    ``pen_angle_deg`` is how a hand of guides only wants a broad edge held; None leaves it to the marker. ``reach`` is
+    how many letters back a letter looks for itself, to take another of its shapes.
     """
 
     name: str
@@ -111,6 +124,8 @@ class Hand:
     marks: Mapping[str, LetterData] = field(default_factory=lambda: MappingProxyType({}))
     spacing: Spacing = Spacing()
     pen_angle_deg: float | None = None
+    bounce: Bounce = Bounce()
+    reach: int = 1
 
     def slanted(self, slant_deg: float) -> Hand:
         """Return this hand at another slant (degrees from the baseline)."""
@@ -141,6 +156,7 @@ def _widened(data: LetterData, factor: float) -> LetterData:
         advance=factor * data.advance,
         marks=tuple(wide(nodes) for nodes in data.marks),
         anchors=_each(data.anchors, lambda at: complex(factor * at.real, at.imag)),
+        alternates=tuple(_widened(other, factor) for other in data.alternates),
     )
 
 

@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from guidegen.hands.accents import COMBINING
 from guidegen.hands.hand import Hand
+from guidegen.hands.joins import END, START
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import frame, letter_data
 from guidegen.lettering.spacing import apart_mm, even_shifts_mm, free_bearing_mm, letter_sides, rows_mm, seen_kerns
@@ -48,19 +49,19 @@ class FreeEnds:
 
 
 @lru_cache(maxsize=4096)
-def free_ends(lettering: Lettering, char: str) -> FreeEnds:
-    """Return what ``char`` adds where it is not joined before and where it is not joined after.
+def free_ends(lettering: Lettering, char: str, shape: int = 0) -> FreeEnds:
+    """Return what ``char``, or one of its alternates, adds where it is not joined before and where not after.
 
     Raises:
         GuidegenError: when the hand lacks the character.
     """
-    found, rows = letter_sides(lettering, char), rows_mm(lettering)
+    found, rows = letter_sides(lettering, char, START, END, shape), rows_mm(lettering)
     bearing, least = free_bearing_mm(lettering), lettering.hand.spacing.gap * lettering.x_height_mm / 2
     shared = (rows > 0) & (rows < (1.0 if _is_low(char) else lettering.hand.capital) * lettering.x_height_mm)
     whole = rows > (0.0 if char.isalnum() else rows[0] - 1)  # a descender reaches under the letter beside it
     start = max(bearing - _edge(found.left, shared, min), least - _edge(found.left, whole, min))
     end = max(bearing + _edge(found.right, shared, max), least + _edge(found.right, whole, max))
-    return FreeEnds(start, end - letter_data(lettering.hand, char).advance * frame(lettering).scale_mm)
+    return FreeEnds(start, end - letter_data(lettering.hand, char, shape).advance * frame(lettering).scale_mm)
 
 
 def _is_low(char: str) -> bool:

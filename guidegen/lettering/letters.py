@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from itertools import pairwise
 
@@ -15,6 +15,7 @@ from guidegen.geometry.path import Outline, Path, Segment
 from guidegen.geometry.stroke.expand import expand
 from guidegen.geometry.stroke.stroke import AnyStroke, Nib, NibStroke, Stroke, Widths
 from guidegen.hands import accents
+from guidegen.hands.alternates import shapes
 from guidegen.hands.hand import Hand, LetterData
 from guidegen.hands.joins import END, START, letter_form
 from guidegen.hands.pressure import width_knots
@@ -29,13 +30,17 @@ _SAMPLES = np.linspace(0.0, 1.0, 25)
 
 @dataclass(frozen=True, slots=True)
 class Letter:
-    """A letter for one marker at one size: pen strokes in mm, slanted, baseline-left at the origin."""
+    """A letter for one marker at one size: pen strokes in mm, slanted, baseline-left at the origin.
+
+    ``shape`` is 0 for the letter's own shape, else the number of its alternate.
+    """
 
     char: str
     strokes: tuple[AnyStroke, ...]
     advance_mm: float
     before: str = START
     after: str = END
+    shape: int = field(default=0, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,29 +116,31 @@ def pen_height_mm(marker: Marker, turn_deg: float = 0.0) -> float:
 
 
 @lru_cache(maxsize=4096)
-def letter(lettering: Lettering, char: str, before: str = START, after: str = END) -> Letter:
+def letter(lettering: Lettering, char: str, before: str = START, after: str = END, shape: int = 0) -> Letter:
     """Return ``char`` as pen strokes. ``before``/``after`` name the join on each side (see :func:`form_names`).
+
+    ``shape`` is the number of one of its alternates, or 0.
 
     The origin is where the entry meets the letter before, ``advance_mm`` where the exit meets the next.
 
     Raises:
         GuidegenError: when the hand has no such letter.
     """
-    data = letter_data(lettering.hand, char)
+    data = letter_data(lettering.hand, char, shape)
     form = letter_form(lettering.hand, data, before, after)
     strokes = pen_strokes(lettering, form.strokes)
-    return Letter(char, strokes, form.advance * frame(lettering).scale_mm, before, after)
+    return Letter(char, strokes, form.advance * frame(lettering).scale_mm, before, after, shape)
 
 
-def letter_data(hand: Hand, char: str) -> LetterData:
-    """Return the data of ``char`` in ``hand``.
+def letter_data(hand: Hand, char: str, shape: int = 0) -> LetterData:
+    """Return the data of ``char`` in ``hand``, or of one of its alternates.
 
     Raises:
         GuidegenError: when the hand has no such letter.
     """
     data = accents.letter_data(hand, char)
     if data is not None:
-        return data
+        return shapes(data)[shape]
     have = "".join(sorted(hand.letters)) or "none yet"
     raise GuidegenError(f"hand {hand.name}: no letter {char!r}, it has {have}; choose another `hand`")
 

@@ -129,9 +129,9 @@ def _nib_reach(nib: Nib, away: _FLOATS) -> tuple[_FLOATS, _FLOATS]:
 
 
 @lru_cache(maxsize=4096)
-def letter_sides(lettering: Lettering, char: str, before: str = START, after: str = END) -> Sides:
+def letter_sides(lettering: Lettering, char: str, before: str = START, after: str = END, shape: int = 0) -> Sides:
     """Return the sides of ``char`` as it is written, in the letter's own coordinates."""
-    item = letter(lettering, char, before, after)
+    item = letter(lettering, char, before, after, shape)
     return sides(item.strokes, rows_mm(lettering), lettering.hand.slant_deg)
 
 

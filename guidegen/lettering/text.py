@@ -14,6 +14,7 @@ from guidegen.geometry.path import Outline, Path, affine, translate
 from guidegen.geometry.stroke.expand import expand
 from guidegen.geometry.stroke.stroke import AnyStroke
 from guidegen.hands.accents import BELOW, COMBINING, anchor, base_char, lacking, mark_step, under_marks
+from guidegen.hands.alternates import alternated
 from guidegen.hands.hand import Hand, LetterData
 from guidegen.hands.joins import END, START, form_names, letter_form, unbroken
 from guidegen.lettering.free_ends import SPACE, free_ends, unjoined_mm
@@ -164,7 +165,7 @@ def _moved(stroke: AnyStroke, by_mm: complex) -> AnyStroke:
 def _marks_on(lettering: Lettering, base: Placed, marks: str) -> list[Placed]:
     """Return combining marks on a letter that is placed, those above stacked."""
     own, char = frame(lettering), base.letter.char
-    data = letter_data(lettering.hand, char)
+    data = letter_data(lettering.hand, char, base.letter.shape)
     entry = data.entries.get(base.letter.before, ()) if base.letter.before in lettering.hand.joins else ()
     done: list[Placed] = []
     above = 0.0
@@ -182,13 +183,15 @@ def _marks_on(lettering: Lettering, base: Placed, marks: str) -> list[Placed]:
 
 def _joined_line(lettering: Lettering, text: str) -> TextLine:
     clusters = _clusters(text)
-    letters = [None if char in _SPACES else letter_data(lettering.hand, char) for char, _ in clusters]
+    numbers = alternated(lettering.hand, [None if char in _SPACES else char for char, _ in clusters])
+    turns = zip(clusters, numbers, strict=True)
+    letters = [None if char in _SPACES else letter_data(lettering.hand, char, shape) for (char, _), shape in turns]
     names = form_names(lettering.hand, letters)
     scale = frame(lettering).scale_mm
     x, runs, last = 0.0, [], ""
     placed: list[Placed] = []
     accents: list[Placed] = []
-    for (char, marks), data, (before, after) in zip(clusters, letters, names, strict=True):
+    for (char, marks), shape, data, (before, after) in zip(clusters, numbers, letters, names, strict=True):
         sign = char if data else SPACE
         if last and before == START:
             x += unjoined_mm(lettering, last, sign)
@@ -196,9 +199,9 @@ def _joined_line(lettering: Lettering, text: str) -> TextLine:
         if data is None:
             x += word_space_mm(lettering)
             continue
-        free = free_ends(lettering, char)
+        free = free_ends(lettering, char, shape)
         x += free.start_mm if before == START else 0.0
-        placed.append(Placed(letter(lettering, char, before, after), x))
+        placed.append(Placed(letter(lettering, char, before, after, shape), x))
         accents += _marks_on(lettering, placed[-1], marks)
         form = letter_form(lettering.hand, data, before, after)
         runs.append((form, x / scale, after != END))

@@ -20,6 +20,7 @@ from guidegen.geometry.shape.inset_line import Opening, rim
 from guidegen.geometry.stroke.expand import expand
 from guidegen.geometry.stroke.stroke import AnyStroke
 from guidegen.hands.accents import letter_data
+from guidegen.hands.alternates import alternated
 from guidegen.hands.joins import form_names
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import INK_TOLERANCE_MM, Letter
@@ -73,12 +74,14 @@ def first_letters(lettering: Lettering, texts: Sequence[str]) -> list[tuple[str,
     Told from the joins alone, without setting a line, so that thousands of names take a moment. A character the
     hand lacks is passed over.
     """
-    seen: set[tuple[str, str, str]] = set()
+    seen: set[tuple[str, int, str, str]] = set()
     found = []
     for text in texts:
         letters = [None if char in _SPACES else letter_data(lettering.hand, char) for char in text]
         names = form_names(lettering.hand, letters) if lettering.hand.joins else [("", "")] * len(text)
-        keys = [(char, *name) for char, name in zip(text, names, strict=True) if char not in _SPACES]
+        shapes = alternated(lettering.hand, [None if char in _SPACES else char for char in text])
+        whole = zip(text, shapes, names, strict=True)
+        keys = [(char, shape, *name) for char, shape, name in whole if char not in _SPACES]
         fresh = tuple(number for number, key in enumerate(keys) if key not in seen and key not in keys[:number])
         seen.update(keys)
         if fresh:
