@@ -128,17 +128,17 @@ class _LetterReader:
 
     def _check_joins(self, data: LetterData, field: str) -> None:
         for name, join in self.joins.items():
+            both = (("entries", data.entries), ("exits", data.exits))
+            short = [key for key, ways in both if name in ways and len(ways[name]) < 2]
+            if short and data.bounce:
+                raise bad_input(self.where, f"{field}.{short[0]}.{name}", Plain("one node"), "two or more",
+                                "a letter that bounces needs a way between it and its join")  # fmt: skip
             if name in data.entries:
                 node = data.entries[name][0]
                 self._meets(node.at.imag, node.leave_deg, join, f"{field}.entries.{name}")
             if name in data.exits:
                 node = data.exits[name][-1]
                 self._meets(node.at.imag, node.arrive_deg, join, f"{field}.exits.{name}")
-            both = (("entries", data.entries), ("exits", data.exits))
-            short = [key for key, ways in both if name in ways and len(ways[name]) < 2]
-            if short and data.bounce:
-                raise bad_input(self.where, f"{field}.{short[0]}.{name}", Plain("one node"), "two or more",
-                                "a letter that bounces needs a way between it and its join")  # fmt: skip
 
     def _meets(self, height: float, heading: float | None, join: Join, field: str) -> None:
         turned = None if heading is None else abs((heading - join.heading_deg + 180) % 360 - 180)
