@@ -11,6 +11,7 @@ from guidegen.fonts.faces import FaceStyle
 from guidegen.fonts.setting import set_word
 from guidegen.hands.alternates import alternated, shapes
 from guidegen.hands.library import load_hand, load_marker
+from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import letter_data
 from guidegen.lettering.text import set_line
 
@@ -86,14 +87,14 @@ def test_letters_that_come_again_take_their_next_shape(tmp_path):
 
 def test_text_and_font_take_the_same_shapes(tmp_path):
     hand, marker = quay(tmp_path, EVENING), load_marker("cobble")
-    x = 14.0
-    letters = alphabet(marker, hand, x, "aent\u00e9")
+    lettering = Lettering(marker, hand, 14.0)
+    letters = alphabet(lettering, "aent\u00e9")
     face = font_face(letters, FaceStyle("solid", ruled=False, starts=False), Labels("Quay"))
     data = compile_face(face, "ttf")
     for text in ("een", "eeee tee", "neeen\u00e9 e", "tatet ante", "aentaneee", "e\u00e9e\u00e9", "tt e"):
         glyphs = shape(data, text)
         assert [glyph.name for glyph in glyphs] == [name for name, _ in set_word(letters, face, text).glyphs]
-        line = set_line(hand, marker, x, text)
+        line = set_line(lettering, text)
         told = [0 if ".alt" not in g.name else int(g.name.split(".alt")[1][0]) for g in glyphs if g.name != "space"]
         assert [placed.letter.shape for placed in line.letters] == told
         assert sum(told) > 0
