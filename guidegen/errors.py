@@ -18,15 +18,30 @@ class Plain(str):
     __slots__ = ()
 
 
-def bad_input(where: str, field: str, found: object, expected: str, fix: str = "") -> GuidegenError:
-    """Build the usual error line: file (or a parameter in backquotes), field, found, expected, how to fix it.
+class BadInputError(GuidegenError):
+    """The usual error line in its parts: file or thing, field, what was found, what is expected, how to fix it.
 
-    ``found`` is shown as the user wrote it and shortened, so that a hostile value cannot flood the screen.
+    ``found`` is kept as it is shown: as the user wrote it, shortened, so that a hostile value cannot flood the screen.
     """
-    shown = one_line(_as_written(found), 80)
-    place = f"{where}: {field}" if field else where
-    line = f"{place}: found {shown}, expected {expected}"
-    return GuidegenError(f"{line}; {fix}" if fix else line)
+
+    def __init__(self, where: str, field: str, found: object, expected: str, fix: str = "") -> None:
+        self.where, self.field, self.expected, self.fix = where, field, expected, fix
+        self.found = Plain(one_line(_as_written(found), 80))
+        place = f"{where}: {field}" if where and field else where or field
+        line = f"{place}: found {self.found}, expected {expected}"
+        super().__init__(f"{line}; {fix}" if fix else line)
+
+    def at(self, where: str, field: str) -> BadInputError:
+        """Return the same error for another place: a noun knows its field, a reader the file, a command the option."""
+        return BadInputError(where, field, self.found, self.expected, self.fix)
+
+    def __reduce__(self) -> tuple[type[BadInputError], tuple[str, str, Plain, str, str]]:
+        return BadInputError, (self.where, self.field, self.found, self.expected, self.fix)
+
+
+def bad_input(where: str, field: str, found: object, expected: str, fix: str = "") -> BadInputError:
+    """Build the usual error line: file (or a parameter in backquotes), field, found, expected, how to fix it."""
+    return BadInputError(where, field, found, expected, fix)
 
 
 def _as_written(found: object) -> str:

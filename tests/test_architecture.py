@@ -13,7 +13,7 @@ PACKAGE = Path(__file__).resolve().parent.parent / "guidegen"
 
 # Each row may import from the rows above it and from its own row.
 ORDER = [
-    ("errors", "units", "limits"),
+    ("errors", "units", "limits", "checks"),
     ("geometry",),
     ("scene", "jobs", "saving"),
     ("profiles",),
@@ -36,6 +36,7 @@ FOREIGN = {
         "geometry/* geometry/*/* hands/pressure.py lettering/* fonts/* readers/* inspect/*",
         "arrays of points",
     ),
+    "tomli_w": ("profiles/tables.py", "writes TOML; Python itself only reads it"),
     "svgwrite": ("writers/svg.py", "no longer maintained: stays behind one writer"),
     "reportlab": ("writers/pdf.py", "PDF pages"),
     "cairosvg": ("writers/png.py writers/eps.py", "PNG and EPS from our SVG"),

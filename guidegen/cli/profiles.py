@@ -194,15 +194,13 @@ def measured_table(
 
 def marker_from_options(table: dict[str, Any]) -> Any:
     """Return the marker of a table made from options. An error names the option in place of the key."""
-    from guidegen.errors import GuidegenError
-    from guidegen.profiles.markers import marker_from_table
+    from guidegen.errors import BadInputError, GuidegenError
+    from guidegen.profiles.markers import Marker
 
     try:
-        return marker_from_table({"marker": table}, "options")
-    except GuidegenError as error:
-        line = str(error).removeprefix("options: ").replace("remove the line", "leave it out")
+        return Marker(**table)
+    except BadInputError as error:
+        line = str(error.at(_OPTION_OF_KEY.get(error.field, error.field), "")).replace("remove the line", "leave it out")
         for key, option in _OPTION_OF_KEY.items():
-            line = line.removeprefix("marker.") if line.startswith(f"marker.{key}:") else line
-            line = option + line.removeprefix(key) if line.startswith(f"{key}:") else line
             line = line.replace(key, option) if "_" in key else line
         raise GuidegenError(re.sub(r'\btip = "([a-z]+)"', r"--tip \1", line)) from None

@@ -5,19 +5,19 @@ A mistake in a letterer's file is one line that names the folder, the field, wha
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import fields, replace
 from types import MappingProxyType
-from typing import Any, cast
+from typing import Any
 
-from guidegen.errors import Plain, bad_input, did_you_mean
+from guidegen.checks import number
+from guidegen.errors import BadInputError, Plain, bad_input
 from guidegen.hands.bounce import bounced
-from guidegen.hands.hand import RULES, Bounce, Hand, Join, LetterData, Pressure, SizeRule, Spacing
+from guidegen.hands.hand import FURTHEST_BACK, Bounce, Hand, Join, LetterData, Pressure, SizeRule, Spacing
 from guidegen.hands.joins import END, START
 from guidegen.hands.skeletons import Nodes, parse_nodes, stretch
-from guidegen.profiles.markers import TIPS, Tip, check_name
+from guidegen.profiles.tables import check_keys, placed
 
 JOIN_DISTANCE = 0.002
 """Exits and entries end where their join says, within this many x-heights ..."""
@@ -30,7 +30,7 @@ _MARK = ("strokes", "entries", "exits", "marks", "anchors", "sides", "advance", 
 _LETTER = (*_MARK, "bounce", "alternates")
 _ALTERNATE = ("strokes", "entries", "exits", "marks", "anchors", "advance", "bounce")
 _MOST_ALTERNATES = 4
-_FURTHEST_BACK = 6
+_NOTHING = Plain("nothing")
 _STROKE_NAME = re.compile(r"[a-z][a-z0-9-]*")
 
 
@@ -45,7 +45,7 @@ def hand_from_tables(tables: Mapping[str, Any], where: str, base: Hand | None = 
     Raises:
         GuidegenError: for missing, unknown or wrong values.
     """
-    _known(tables, _TABLES, where, "")
+    check_keys(tables, _TABLES, where, "")
     head = _table(tables, "hand", where, _HEAD)
     strokes: dict[str, Nodes] = dict(base.strokes) if base else {}
     for name, text in _optional_table(tables, "strokes", where).items():
@@ -61,16 +61,16 @@ def hand_from_tables(tables: Mapping[str, Any], where: str, base: Hand | None = 
     marks: dict[str, LetterData] = dict(base.marks) if base else {}
     for name, table in _optional_table(tables, "marks", where).items():
         marks[name] = reader.read(table, f"marks.{name}", marks, _MARK)
-    ascender = _number(head, "ascender", where, "hand", 1.0, 10.0, 2.0)
-    hand = Hand(
-        name=check_name(head.get("name"), where, "hand.name"),
-        label=_label(head, where),
-        tips=_tips(head, where),
-        slant_deg=_number(head, "slant_deg", where, "hand", 30.0, 150.0),
+    ascender = head.get("ascender", 2.0)
+    hand = placed(Hand, where, "hand")(
+        name=head.get("name", _NOTHING),
+        label=head.get("label", _NOTHING),
+        tips=head.get("tips", _NOTHING),
+        slant_deg=head.get("slant_deg", _NOTHING),
         ascender=ascender,
-        descender=_number(head, "descender", where, "hand", 0.0, 10.0, 1.0),
-        capital=_number(head, "capital", where, "hand", 0.5, 10.0, ascender),
-        row_gap=_number(head, "row_gap", where, "hand", 0.0, 10.0, 0.5),
+        descender=head.get("descender", 1.0),
+        capital=head.get("capital", ascender),
+        row_gap=head.get("row_gap", 0.5),
         size=_size(_table(tables, "size", where, [entry.name for entry in fields(SizeRule)]), where),
         pressure=_pressure(_optional_table(tables, "pressure", where), where),
         joins=MappingProxyType(joins),
@@ -78,7 +78,7 @@ def hand_from_tables(tables: Mapping[str, Any], where: str, base: Hand | None = 
         letters=MappingProxyType(letters),
         marks=MappingProxyType(marks),
         spacing=_spacing(_optional_table(tables, "spacing", where), where, base),
-        pen_angle_deg=_number(head, "pen_angle_deg", where, "hand", 0.0, 90.0) if "pen_angle_deg" in head else None,
+        pen_angle_deg=head.get("pen_angle_deg"),
         bounce=bounce,
         reach=_reach(_optional_table(tables, "alternates", where), where, base),
     )
@@ -110,7 +110,7 @@ class _LetterReader:
         field = f"{letter}.alternates"
         if not isinstance(table, Mapping) or not table:
             raise bad_input(self.where, field, table, f"a table [[{field}]] that changes something")
-        _known(table, _ALTERNATE, self.where, field)
+        check_keys(table, _ALTERNATE, self.where, field)
         for key, own in (("entries", data.entries), ("exits", data.exits)):
             added = [name for name in _optional_table(table, key, self.where, field) if name not in own]
             if added:
@@ -153,7 +153,7 @@ class _LetterReader:
         """Read one letter or mark. ``from`` takes over another first, ``scale``d, then moved by ``at``."""
         if not isinstance(table, Mapping):
             raise bad_input(self.where, field, table, f"a table [{field}]")
-        _known(table, keys, self.where, field)
+        check_keys(table, keys, self.where, field)
         base = self._based_on(table, field, known)
         done = self._extended(bounced(base, -base.bounce, self.joins), {"bounce": base.bounce, **table}, field)
         own = {key: value for key, value in table.items() if key in _ALTERNATE}
@@ -209,7 +209,7 @@ class _LetterReader:
 
     def _ways(self, table: Mapping[str, Any], key: str, field: str, outer: str) -> dict[str, Nodes]:
         ways = _optional_table(table, key, self.where, field)
-        _known(ways, [*self.joins, outer], self.where, f"{field}.{key}")
+        check_keys(ways, [*self.joins, outer], self.where, f"{field}.{key}")
         return {name: _nodes(text, self.strokes, self.where, f"{field}.{key}.{name}") for name, text in ways.items()}
 
     def _anchors(self, table: Mapping[str, Any], field: str) -> dict[str, complex]:
@@ -233,19 +233,11 @@ def _nodes(text: Any, strokes: Mapping[str, Nodes], where: str, field: str) -> N
     return parse_nodes(text, strokes, where, field)
 
 
-def _known(table: Mapping[str, Any], known: Sequence[str], where: str, field: str) -> None:
-    for key in table:
-        if key not in known:
-            place = f"{field}.{key}" if field else key
-            fix = did_you_mean(key, known)
-            raise bad_input(where, place, Plain("an unknown entry"), "one of " + ", ".join(known), fix)
-
-
 def _table(tables: Mapping[str, Any], name: str, where: str, known: Sequence[str]) -> Mapping[str, Any]:
     table = tables.get(name, Plain("nothing"))
     if not isinstance(table, Mapping):
         raise bad_input(where, name, table, f"a table [{name}]")
-    _known(table, known, where, name)
+    check_keys(table, known, where, name)
     return table
 
 
@@ -262,50 +254,23 @@ def _number(
     """Return a number of ``table`` from ``low`` to ``high``; without a default it must be there."""
     if key not in table and default is not None:
         return default
-    value = table.get(key, Plain("nothing"))
-    usable = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
-    if not usable or not low <= value <= high:
-        raise bad_input(where, f"{field}.{key}", value, f"a number from {low:g} to {high:g}")
-    return float(value)
-
-
-def _label(head: Mapping[str, Any], where: str) -> str:
-    label = head.get("label", Plain("nothing"))
-    if isinstance(label, Plain) or not isinstance(label, str) or not label.isprintable() or not 1 <= len(label) <= 80:
-        raise bad_input(where, "hand.label", label, "a line of text, 1 to 80 characters, in quotes")
-    return label
-
-
-def _tips(head: Mapping[str, Any], where: str) -> tuple[Tip, ...]:
-    found = head.get("tips", Plain("nothing"))
-    if not isinstance(found, list) or not found or any(tip not in TIPS for tip in found):
-        raise bad_input(where, "hand.tips", found, "a list of some of " + ", ".join(TIPS))
-    return tuple(cast("list[Tip]", found))
+    try:
+        value: float = number(low, high)(table.get(key, _NOTHING))
+    except BadInputError as error:
+        raise error.at(where, f"{field}.{key}") from None
+    return value
 
 
 def _size(table: Mapping[str, Any], where: str) -> SizeRule:
-    rule = next((known for known in RULES if known == table.get("rule")), None)
-    if rule is None:
-        raise bad_input(where, "size.rule", table.get("rule", Plain("nothing")), "one of " + ", ".join(RULES))
-    value = _number(table, "value", where, "size", 0.05, 100.0)
-    smallest = _number(table, "smallest", where, "size", 0.01, value)
-    return SizeRule(rule, value, smallest, _number(table, "largest", where, "size", value, 1000.0))
+    return placed(SizeRule, where, "size")(*(table.get(entry.name, _NOTHING) for entry in fields(SizeRule)))
 
 
 def _pressure(table: Mapping[str, Any], where: str) -> Pressure:
     usual = Pressure()
-    _known(table, [entry.name for entry in fields(Pressure)], where, "pressure")
-    angles = {
-        key: _number(table, key, where, "pressure", 1.0, 120.0, getattr(usual, key)) for key in ("on_deg", "off_deg")
-    }
-    eases = {
-        key: _number(table, key, where, "pressure", 0.01, 10.0, getattr(usual, key))
-        for key in ("press", "release", "shortest")
-    }
+    check_keys(table, [entry.name for entry in fields(Pressure)], where, "pressure")
     cuts = _optional_table(table, "cut_deg", where, "pressure")
-    _known(cuts, list(usual.cut_deg), where, "pressure.cut_deg")
-    cut = {tip: _number(cuts, tip, where, "pressure.cut_deg", -60.0, 60.0, deg) for tip, deg in usual.cut_deg.items()}
-    return Pressure(**angles, **eases, cut_deg=MappingProxyType(cut))
+    check_keys(cuts, list(usual.cut_deg), where, "pressure.cut_deg")
+    return placed(Pressure, where, "pressure")(**{**table, "cut_deg": {**usual.cut_deg, **cuts}})
 
 
 def _joins(table: Mapping[str, Any], where: str) -> dict[str, Join]:
@@ -316,28 +281,31 @@ def _joins(table: Mapping[str, Any], where: str) -> dict[str, Join]:
             raise bad_input(where, field, name, f"another name: {START} and {END} are the forms without a join")
         if not isinstance(join, Mapping):
             raise bad_input(where, field, join, "{ height = 0.3, heading = 60 }")
-        _known(join, ("height", "heading"), where, field)
-        heading = _number(join, "heading", where, field, -360.0, 360.0)
-        joins[name] = Join(_number(join, "height", where, field, -10.0, 10.0), heading)
+        check_keys(join, ("height", "heading"), where, field)
+        try:
+            joins[name] = Join(join.get("height", _NOTHING), join.get("heading", _NOTHING))
+        except BadInputError as error:
+            raise error.at(where, f"{field}.{error.field.removesuffix('_deg')}") from None
     return joins
 
 
 def _bounce(table: Mapping[str, Any], where: str, base: Hand | None) -> Bounce:
     usual = base.bounce if base else Bounce()
-    _known(table, ("rise", "fall"), where, "bounce")
-    return Bounce(*(_number(table, key, where, "bounce", 0.0, 0.5, getattr(usual, key)) for key in ("rise", "fall")))
+    check_keys(table, ("rise", "fall"), where, "bounce")
+    bounce: Bounce = placed(replace, where, "bounce")(usual, **table)
+    return bounce
 
 
 def _reach(table: Mapping[str, Any], where: str, base: Hand | None) -> int:
-    _known(table, ("reach",), where, "alternates")
-    reach = _number(table, "reach", where, "alternates", 1, _FURTHEST_BACK, base.reach if base else 1)
+    check_keys(table, ("reach",), where, "alternates")
+    reach = _number(table, "reach", where, "alternates", 1, FURTHEST_BACK, base.reach if base else 1)
     if reach != int(reach):
-        raise bad_input(where, "alternates.reach", reach, f"a whole number from 1 to {_FURTHEST_BACK}")
+        raise bad_input(where, "alternates.reach", reach, f"a whole number from 1 to {FURTHEST_BACK}")
     return int(reach)
 
 
 def _spacing(table: Mapping[str, Any], where: str, base: Hand | None) -> Spacing:
     usual = base.spacing if base else Spacing()
-    keys = [entry.name for entry in fields(Spacing)]
-    _known(table, keys, where, "spacing")
-    return Spacing(**{key: _number(table, key, where, "spacing", 0.0, 10.0, getattr(usual, key)) for key in keys})
+    check_keys(table, [entry.name for entry in fields(Spacing)], where, "spacing")
+    spacing: Spacing = placed(replace, where, "spacing")(usual, **table)
+    return spacing

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from types import MappingProxyType
 from typing import Literal, TypeVar
 
+from guidegen.checks import an, check_fields, line, name, number, one_of, optional, some_of, whole
+from guidegen.errors import BadInputError
 from guidegen.hands.skeletons import Nodes, stretch, turned_deg
-from guidegen.profiles.markers import Tip
+from guidegen.profiles.markers import TIPS, Tip
 
 _Item = TypeVar("_Item")
 Rule = Literal["counter", "nib widths", "line height"]
@@ -21,12 +23,40 @@ class SizeRule:
 
     ``counter``: ``value`` is k in w = d k. ``nib widths``: the x-height in nib widths. ``line height``:
     the x-height in line widths. ``smallest``/``largest`` bound the band in the same unit.
+
+    Raises:
+        GuidegenError: another rule, or a value outside its band.
     """
 
     rule: Rule
     value: float
     smallest: float
     largest: float
+
+    def __post_init__(self) -> None:
+        check_fields(self, {"rule": one_of(RULES), "value": number(0.05, 100.0)})
+        check_fields(self, {"smallest": number(0.01, self.value), "largest": number(self.value, 1000.0)})
+
+
+def _by_tip(value: Mapping[str, float]) -> Mapping[str, float]:
+    an(Mapping, "an angle for each tip")(value)
+    kept = {}
+    for tip, angle in value.items():
+        try:
+            kept[one_of(TIPS)(tip)] = number(-60.0, 60.0)(angle)
+        except BadInputError as error:
+            raise error.at("", str(tip)) from None
+    return value if isinstance(value, MappingProxyType) and kept == value else MappingProxyType(kept)
+
+
+_PRESSURE = {
+    "on_deg": number(1.0, 120.0),
+    "off_deg": number(1.0, 120.0),
+    "press": number(0.01, 10.0),
+    "release": number(0.01, 10.0),
+    "shortest": number(0.01, 10.0),
+    "cut_deg": _by_tip,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +67,9 @@ class Pressure:
     to grow once the pen is within ``on_deg`` of it and is off once it leaves ``off_deg``. ``press`` and
     ``release`` are the lengths of the two eases in x-heights; a dip shorter than ``shortest`` is not pressed.
     ``cut_deg`` (from the baseline) is the edge of a stem that starts or ends under pressure, by tip.
+
+    Raises:
+        GuidegenError: a value out of its range.
     """
 
     on_deg: float = 75.0
@@ -46,6 +79,9 @@ class Pressure:
     shortest: float = 0.25
     cut_deg: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({"brush": -20.0, "pointed": 0.0}))
 
+    def __post_init__(self) -> None:
+        check_fields(self, _PRESSURE)
+
 
 @dataclass(frozen=True, slots=True)
 class Join:
@@ -53,6 +89,9 @@ class Join:
 
     height: float
     heading_deg: float
+
+    def __post_init__(self) -> None:
+        check_fields(self, {"height": number(-10.0, 10.0), "heading_deg": number(-360.0, 360.0)})
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +107,9 @@ class Spacing:
     capitals: float = 1.3
     depth: float = 0.3
     gap: float = 0.12
+
+    def __post_init__(self) -> None:
+        check_fields(self, dict.fromkeys(("white", "capitals", "depth", "gap"), number(0.0, 10.0)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,13 +141,41 @@ class Bounce:
     rise: float = 0.0
     fall: float = 0.0
 
+    def __post_init__(self) -> None:
+        check_fields(self, dict.fromkeys(("rise", "fall"), number(0.0, 0.5)))
+
+
+FURTHEST_BACK = 6
+"""How many letters back a letter may look for itself."""
+_HAND = {
+    "name": name,
+    "label": line(80),
+    "tips": some_of(TIPS),
+    "slant_deg": number(20.0, 160.0),
+    "ascender": number(1.0, 10.0),
+    "descender": number(0.0, 10.0),
+    "capital": number(0.5, 10.0),
+    "row_gap": number(0.0, 10.0),
+    "size": an(SizeRule, "a SizeRule"),
+    "pressure": an(Pressure, "a Pressure"),
+    "spacing": an(Spacing, "a Spacing"),
+    "pen_angle_deg": optional(number(0.0, 90.0)),
+    "bounce": an(Bounce, "a Bounce"),
+    "reach": whole(1, FURTHEST_BACK, f"a whole number from 1 to {FURTHEST_BACK}"),
+    **dict.fromkeys(("joins", "strokes", "letters", "marks"), an(Mapping, "a mapping")),
+}
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Hand:
     """A hand. Heights are from the baseline in x-heights; ``letters`` may be empty (guides only).
 
     ``pen_angle_deg`` is how a hand of guides only wants a broad edge held; None leaves it to the marker. ``reach`` is
-    how many letters back a letter looks for itself, to take another of its shapes.
+    how many letters back a letter looks for itself, to take another of its shapes. Hands with equal parts are equal,
+    wherever they were read, and hash alike.
+
+    Raises:
+        GuidegenError: a name, label or tip that is none, a slant, height or gap out of its range.
     """
 
     name: str
@@ -127,6 +197,18 @@ class Hand:
     bounce: Bounce = Bounce()
     reach: int = 1
 
+    def __post_init__(self) -> None:
+        check_fields(self, _HAND)
+
+    def __eq__(self, other: object) -> bool:
+        if self is other or not isinstance(other, Hand):
+            return self is other
+        return all(_equal(getattr(self, entry.name), getattr(other, entry.name)) for entry in fields(self))
+
+    def __hash__(self) -> int:
+        # Of what tells hands apart at once; letters, thousands of numbers, only when these agree.
+        return hash((self.name, self.slant_deg, self.ascender, self.size, self.spacing, len(self.letters)))
+
     def slanted(self, slant_deg: float) -> Hand:
         """Return this hand at another slant (degrees from the baseline)."""
         return replace(self, slant_deg=slant_deg)
@@ -142,6 +224,10 @@ class Hand:
             letters=_each(self.letters, lambda data: _widened(data, factor)),
             marks=_each(self.marks, lambda data: _widened(data, factor)),
         )
+
+
+def _equal(one: object, other: object) -> bool:
+    return one is other or one == other
 
 
 def _widened(data: LetterData, factor: float) -> LetterData:

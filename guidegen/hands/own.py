@@ -8,6 +8,7 @@ from guidegen.errors import Plain, bad_input, did_you_mean
 from guidegen.hands.library import read_toml
 from guidegen.profiles.markers import Marker, check_name, marker_to_toml
 from guidegen.profiles.printers import Printer, parse_measured
+from guidegen.profiles.tables import to_toml
 from guidegen.saving import locked, new_folders, write_files
 
 _FIX = "mend the file or remove it, and keep the measures again"
@@ -67,8 +68,8 @@ def keep_printer(name: str, printer: Printer) -> None:
     path = _file()
     with new_folders(path.parent), locked(path.parent):
         kept = _read(path) | {name: printer}
-        body = "".join(f'{key} = "{one.across_mm:g}x{one.down_mm:g}"\n' for key, one in sorted(kept.items()))
-        write_files([(path, f"[printers]\n{body}".encode())], force=True)
+        table = {key: f"{one.across_mm:.12g}x{one.down_mm:.12g}" for key, one in sorted(kept.items())}
+        write_files([(path, to_toml({"printers": table}).encode())], force=True)
 
 
 def _file() -> Path:

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from guidegen.checks import an, check_fields, wrong
 from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import moments
 from guidegen.geometry.path import Outline, Path
@@ -58,11 +59,19 @@ class RightSize:
     """The right size of a marker in a hand, its band and what was measured. Lengths in mm.
 
     The band is worked out when it is first asked for, which most pages never do, unless ``known_band_mm`` says it.
+
+    Raises:
+        GuidegenError: a band that does not begin above 0 or ends before it begins.
     """
 
     lettering: Lettering
     counter: SampleCounter | None
     known_band_mm: tuple[float, float] | None = None
+
+    def __post_init__(self) -> None:
+        check_fields(self, {"lettering": an(Lettering, "a Lettering")})
+        if self.known_band_mm is not None and not 0 < self.known_band_mm[0] <= self.known_band_mm[1]:
+            raise wrong(self, "known_band_mm", self.known_band_mm, "the smallest and the largest x-height in mm")
 
     @property
     def marker(self) -> Marker:

@@ -6,25 +6,41 @@ Widths and heights are portrait (the shorter side across) unless the paper is us
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from guidegen.errors import bad_input
+from guidegen.checks import check_fields, line, number
+from guidegen.errors import BadInputError, Plain, bad_input
+from guidegen.profiles.tables import check_keys, placed
 from guidegen.units import MM_PER_INCH, parse_length_mm
 
 MIN_SIDE_MM, MAX_SIDE_MM = 10.0, 5000.0
 _SIZE = re.compile(r"\s*([0-9.]+)\s*(mm|cm|in|pt|)\s*[x×]\s*([0-9.]+)\s*(mm|cm|in|pt|)\s*", re.IGNORECASE | re.ASCII)
 _NAME = re.compile(r"[a-z0-9][a-z0-9-]*", re.ASCII)
-_FIELDS = {"name", "label", "width_mm", "height_mm", "width_in", "height_in"}
+_KEYS = ("name", "label", "width_mm", "height_mm", "width_in", "height_in")
 CUSTOM_FAMILY = "custom"
+_SIDE = number(MIN_SIDE_MM, MAX_SIDE_MM, f"a side from {MIN_SIDE_MM:g} mm to {MAX_SIDE_MM:g} mm")
+_ANY_SIDE = number(1e-3, 1e6, "a side in mm")
+_CHECKS = {
+    "name": line(80, "a name of one line"),
+    "label": line(80, "a name for people, such as A4"),
+    "width_mm": _ANY_SIDE,
+    "height_mm": _ANY_SIDE,
+    "family": line(80, "the series it belongs to, such as iso-a"),
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Paper:
-    """One paper. ``family`` names the series it belongs to, such as ``iso-a`` or ``us``."""
+    """One paper. ``family`` names the series it belongs to, such as ``iso-a`` or ``us``.
+
+    Any size can be a page; what a person asks for lies between :data:`MIN_SIDE_MM` and :data:`MAX_SIDE_MM`.
+
+    Raises:
+        GuidegenError: a name that is none, a side that is no length.
+    """
 
     name: str
     label: str
@@ -32,6 +48,9 @@ class Paper:
     height_mm: float
     family: str
     inches: bool = False
+
+    def __post_init__(self) -> None:
+        check_fields(self, _CHECKS)
 
     def turned(self) -> Paper:
         """Return the paper lying the other way."""
@@ -51,18 +70,14 @@ def paper_from_table(table: Mapping[str, Any], family: str, where: str) -> Paper
     Raises:
         GuidegenError: naming ``where`` and the field, for missing, unknown or impossible values.
     """
-    unknown = sorted(set(table) - _FIELDS)
-    if unknown:
-        raise bad_input(where, unknown[0], table[unknown[0]], f"only the fields {', '.join(sorted(_FIELDS))}")
-    name, label = table.get("name"), table.get("label")
+    check_keys(table, _KEYS, where, "", "field")
+    name = table.get("name", Plain("nothing"))
     if not isinstance(name, str) or not _NAME.fullmatch(name):
         raise bad_input(where, "name", name, "lowercase letters, digits and hyphens")
-    if not isinstance(label, str) or not label.strip():
-        raise bad_input(where, "label", label, "a name for people, such as A4")
     unit = "in" if "width_in" in table or "height_in" in table else "mm"
     factor = MM_PER_INCH if unit == "in" else 1.0
     width, height = (_side(table, f"{side}_{unit}", factor, where) for side in ("width", "height"))
-    return Paper(name, label, width, height, family, unit == "in")
+    return placed(Paper, where)(name, table.get("label", Plain("nothing")), width, height, family, unit == "in")
 
 
 def parse_paper(text: str, known: Mapping[str, Paper], where: str = "`paper`") -> Paper:
@@ -108,12 +123,11 @@ def smallest_that_holds(
 
 
 def _side(table: Mapping[str, Any], field: str, factor: float, where: str) -> float:
-    value = table.get(field)
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise bad_input(where, field, value, "a number")
-    side = float(value) * factor
-    if not MIN_SIDE_MM <= side <= MAX_SIDE_MM:
-        raise bad_input(where, field, value, f"a side from {MIN_SIDE_MM:g} mm to {MAX_SIDE_MM:g} mm")
+    value = table.get(field, Plain("nothing"))
+    try:
+        side: float = _SIDE(number(-1e9, 1e9, "a number")(value) * factor)
+    except BadInputError as error:
+        raise bad_input(where, field, value, error.expected, error.fix) from None
     return side
 
 

@@ -10,23 +10,31 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 
-from guidegen.errors import bad_input
+from guidegen.checks import check_fields, number
+from guidegen.errors import BadInputError, bad_input
 from guidegen.geometry.path import affine
 from guidegen.profiles.papers import Paper
 from guidegen.scene import Document, Item, Line, Link, Page, Placed, Shape, Style, Symbol
 
 BAR_MM = 100.0
-_USABLE_MM = (50.0, 200.0)
+_USABLE = number(50.0, 200.0, "what a bar of 100 mm measured, from 50 to 200 mm")
 _PLAUSIBLE_MM = (95.0, 105.0)
 _MEASURED = re.compile(r"\s*([0-9]+(?:\.[0-9]+)?)\s*[x×]\s*([0-9]+(?:\.[0-9]+)?)\s*", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
 class Printer:
-    """What two bars of 100 mm measured on paper, across and down, in mm."""
+    """What two bars of 100 mm measured on paper, across and down, in mm.
+
+    Raises:
+        GuidegenError: a measure that is not between 50 and 200 mm.
+    """
 
     across_mm: float
     down_mm: float
+
+    def __post_init__(self) -> None:
+        check_fields(self, {"across_mm": _USABLE, "down_mm": _USABLE})
 
     @property
     def words(self) -> str:
@@ -52,10 +60,13 @@ def parse_measured(text: str, where: str = "`measured`") -> Printer:
         GuidegenError: when that is not two lengths between 50 and 200 mm.
     """
     match = _MEASURED.fullmatch(text) if len(text) < 64 else None
-    sides = tuple(float(side) for side in match.groups()) if match else ()
-    if len(sides) != 2 or not all(_USABLE_MM[0] <= side <= _USABLE_MM[1] for side in sides):
-        raise bad_input(where, "", text, "what two 100 mm bars measured in mm, across x down, such as 98.6x99.1")
-    return Printer(*sides)
+    error = bad_input(where, "", text, "what two 100 mm bars measured in mm, across x down, such as 98.6x99.1")
+    if match is None:
+        raise error
+    try:
+        return Printer(*(float(side) for side in match.groups()))
+    except BadInputError:
+        raise error from None
 
 
 def printed_paper(paper: Paper, printer: Printer | None) -> Paper:

@@ -96,7 +96,7 @@ WRONG = [
     ({"hand.tips": []}, "hand.tips: found [], expected a list of some of brush, pointed, broad, round"),
     ({"hand.tips": ["brush", "quill"]}, "hand.tips"),
     ({"hand.tips": [["brush"]]}, "hand.tips"),
-    ({"hand.slant_deg": 0}, "hand.slant_deg: found 0, expected a number from 30 to 150"),
+    ({"hand.slant_deg": 0}, "hand.slant_deg: found 0, expected a number from 20 to 160"),
     ({"hand.slant_deg": "60"}, "hand.slant_deg: found '60'"),
     ({"hand.slant_deg": float("nan")}, "hand.slant_deg: found nan"),
     ({"hand.slant_deg": True}, "hand.slant_deg: found True"),

@@ -1,16 +1,18 @@
 import datetime as dt
 import tomllib
-from dataclasses import replace
+from dataclasses import fields, replace
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from guidegen.errors import GuidegenError
-from guidegen.profiles.markers import TIPS, Marker, check_marker, marker_from_table, marker_to_toml
+from guidegen.profiles.markers import TIPS, Marker, marker_from_table, marker_to_toml
 
 GOOD = {"name": "cobble", "label": "Cobble, medium brush", "tip": "brush", "downstroke_mm": 3.2, "hairline_mm": 0.6}
 MISSING = object()
+MADE_OF = {entry.name for entry in fields(Marker)}
 
 
 def read(**changes):
@@ -38,6 +40,11 @@ def test_all_optional_keys():
     assert marker.nib_angle_deg == 40.0
     assert marker.samples == 12
     assert marker.measured_on == "2026-03-04"
+
+
+def sound_names(changes):
+    """Python itself refuses arguments that are missing or unknown."""
+    return MISSING not in changes.values() and set(changes) <= MADE_OF
 
 
 BAD = [
@@ -155,6 +162,23 @@ def test_awkward_labels_survive():
         assert marker_from_table(tomllib.loads(marker_to_toml(marker)), "x") == marker
 
 
-def test_check_marker_passes_what_goes_together():
-    marker = Marker("flint", "Flint", "round", 0.8, 0.8)
-    assert check_marker(marker, "x") is marker
+@pytest.mark.parametrize(("changes", "field", "words"), [entry for entry in BAD if sound_names(entry[0])])
+def test_a_marker_made_in_a_script_is_checked_alike(changes, field, words):
+    with pytest.raises(GuidegenError) as caught:
+        Marker(**(GOOD | changes))
+    message = str(caught.value)
+    assert message.startswith(f"marker: {field.removeprefix('marker.')}: found ")
+    assert words in message
+
+
+def test_a_marker_changed_is_checked_too():
+    with pytest.raises(GuidegenError, match="at most downstroke_mm"):
+        replace(read(), hairline_mm=4.0)
+
+
+def test_equal_measures_make_equal_markers():
+    """An int, a float and a float of numpy that say the same are the same width, to caches too."""
+    whole, same = Marker("m", "M", "brush", 3, 1), Marker("m", "M", "brush", np.float64(3.0), 1.0)
+    assert whole == same
+    assert hash(whole) == hash(same)
+    assert type(whole.downstroke_mm) is type(same.downstroke_mm) is float

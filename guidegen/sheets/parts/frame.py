@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Literal, get_args
 
+from guidegen.checks import an, check_fields, every, line, number, one_of, optional
 from guidegen.errors import GuidegenError
 from guidegen.profiles.papers import Paper
 from guidegen.profiles.printers import Printer, corrected, printed_paper
@@ -25,6 +26,14 @@ Proof = Literal["bar", "full", "none"]
 DEFAULT_MARGIN_MM = 12.0
 FOOTER_GAP_MM = 6.0
 _SMALLEST_BOX_MM = 8.0
+_CHECKS = {
+    "paper": an(Paper, "a Paper"),
+    "margin_mm": number(0.0, 1e6, "a margin in mm, 0 or more"),
+    "proof": one_of(get_args(Proof)),
+    "credit": line(1000, "a line of text", blank=True),
+    "printer": optional(an(Printer, "a Printer")),
+    "papers": every(Paper, "papers"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +56,11 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class Setup:
-    """The page a sheet is laid out on. ``papers`` are those that an error may suggest instead."""
+    """The page a sheet is laid out on. ``papers`` are those that an error may suggest instead.
+
+    Raises:
+        GuidegenError: no paper, a margin below 0, other proof marks, a credit that is no line of text.
+    """
 
     paper: Paper
     margin_mm: float = DEFAULT_MARGIN_MM
@@ -55,6 +68,9 @@ class Setup:
     credit: str = ""
     printer: Printer | None = None
     papers: tuple[Paper, ...] = ()
+
+    def __post_init__(self) -> None:
+        check_fields(self, _CHECKS)
 
     @property
     def true_paper(self) -> Paper:
