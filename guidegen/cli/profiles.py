@@ -200,7 +200,8 @@ def marker_from_options(table: dict[str, Any]) -> Any:
     try:
         return Marker(**table)
     except BadInputError as error:
-        line = str(error.at(_OPTION_OF_KEY.get(error.field, error.field), "")).replace("remove the line", "leave it out")
+        option = _OPTION_OF_KEY.get(error.field, error.field)
+        line = str(error.at(option, "")).replace("remove the line", "leave it out")
         for key, option in _OPTION_OF_KEY.items():
             line = line.replace(key, option) if "_" in key else line
         raise GuidegenError(re.sub(r'\btip = "([a-z]+)"', r"--tip \1", line)) from None
