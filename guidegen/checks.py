@@ -37,8 +37,8 @@ def check_fields(noun: Any, checks: Mapping[str, Check]) -> None:
 
 
 def noun_name(noun: object) -> str:
-    """Return what errors call a noun: its class in small letters."""
-    return type(noun).__name__.lower()
+    """Return what errors call a noun: its class in small letters, ``size rule`` for ``SizeRule``."""
+    return re.sub(r"(?<=[a-z])(?=[A-Z])", " ", type(noun).__name__).lower()
 
 
 def wrong(noun: object, field: str, found: object, expected: str, fix: str = "") -> BadInputError:
