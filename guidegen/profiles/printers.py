@@ -12,9 +12,8 @@ from dataclasses import dataclass, replace
 
 from guidegen.checks import check_fields, number
 from guidegen.errors import BadInputError, bad_input
-from guidegen.geometry.path import affine
 from guidegen.profiles.papers import Paper
-from guidegen.scene import Document, Item, Line, Link, Page, Placed, Shape, Style, Symbol
+from guidegen.scene import AffineMap, Document
 
 BAR_MM = 100.0
 _USABLE = number(50.0, 200.0, "what a bar of 100 mm measured, from 50 to 200 mm")
@@ -84,49 +83,8 @@ def corrected(document: Document, printer: Printer | None) -> Document:
     """Return ``document``, laid out on :func:`printed_paper`, stretched back to the file's page."""
     if printer is None:
         return document
-    stretch = _Stretch(BAR_MM / printer.across_mm, BAR_MM / printer.down_mm)
+    across, down = BAR_MM / printer.across_mm, BAR_MM / printer.down_mm
+    # line widths and dashes take the mean of both axes: they are marks, not measures
+    stretch = AffineMap(across, 1j * down, widths=(across * down) ** 0.5)
     notes = (*document.notes, printer.advice) if printer.advice else document.notes
     return replace(document, pages=tuple(stretch.page(page) for page in document.pages), notes=notes)
-
-
-class _Stretch:
-    """Scales everything about the page's corner; each symbol is stretched once."""
-
-    def __init__(self, across: float, down: float) -> None:
-        self._across, self._down = across, down
-        self._even = (across * down) ** 0.5
-        self._symbols: dict[int, tuple[Symbol, Symbol]] = {}
-
-    def page(self, page: Page) -> Page:
-        layers = tuple(replace(layer, items=tuple(self._item(item) for item in layer.items)) for layer in page.layers)
-        links = tuple(Link(self._point(link.low), self._point(link.high), link.page) for link in page.links)
-        width, height = page.width_mm * self._across, page.height_mm * self._down
-        return replace(page, width_mm=width, height_mm=height, layers=layers, links=links)
-
-    def _point(self, z: complex) -> complex:
-        return complex(z.real * self._across, z.imag * self._down)
-
-    def _item(self, item: Item) -> Item:
-        if isinstance(item, Placed):
-            return Placed(self._symbol(item.symbol), self._point(item.at))
-        return self._drawn(item)
-
-    def _symbol(self, symbol: Symbol) -> Symbol:
-        if id(symbol) not in self._symbols:
-            stretched = Symbol(symbol.name, tuple(self._drawn(inner) for inner in symbol.items))
-            self._symbols[id(symbol)] = (symbol, stretched)
-        return self._symbols[id(symbol)][1]
-
-    def _drawn(self, item: Line | Shape) -> Line | Shape:
-        if isinstance(item, Line):
-            ends = (self._point(item.start), self._point(item.end))
-            return replace(item, start=ends[0], end=ends[1], style=self._style(item.style))
-        paths = tuple(affine(path, self._across, 1j * self._down, 0) for path in item.paths)
-        return replace(item, paths=paths, style=self._style(item.style))
-
-    def _style(self, style: Style) -> Style:
-        """Line widths and dashes take the mean of both axes: they are marks, not measures."""
-        if style.stroke_mm is None:
-            return style
-        dash = tuple(part * self._even for part in style.dash_mm)
-        return replace(style, stroke_mm=style.stroke_mm * self._even, dash_mm=dash)

@@ -1,6 +1,7 @@
 """Pages as data, in millimetres, y up: what sheets build and writers turn into bytes.
 
-``page`` holds the nouns, ``purpose`` the layers and what may be asked of each, ``walk`` goes through items.
+``page`` holds the nouns, ``purpose`` the layers and what may be asked of each; ``transform`` moves, stretches and
+paints items, ``walk`` goes through them.
 """
 
 from guidegen.scene.page import (
@@ -20,11 +21,13 @@ from guidegen.scene.page import (
     grey,
 )
 from guidegen.scene.purpose import Purpose
-from guidegen.scene.walk import flattened, hull_bounds
+from guidegen.scene.transform import AffineMap, moved, painted
+from guidegen.scene.walk import Visitor, flattened, hull_bounds
 
 __all__ = [
     "BLACK",
     "WHITE",
+    "AffineMap",
     "Document",
     "Ink",
     "Item",
@@ -37,7 +40,10 @@ __all__ = [
     "Shape",
     "Style",
     "Symbol",
+    "Visitor",
     "flattened",
     "grey",
     "hull_bounds",
+    "moved",
+    "painted",
 ]

@@ -6,7 +6,8 @@ writers only.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
 
 from guidegen.geometry.path import Outline, Path
 from guidegen.scene.purpose import Purpose
@@ -39,6 +40,10 @@ class Style:
     stroke: Ink = BLACK
     fill: Ink | None = None
     round_ends: bool = False
+
+    def painted(self, paint: Callable[[Ink], Ink]) -> Style:
+        """Return the style with every colour replaced by what ``paint`` makes of it."""
+        return replace(self, stroke=paint(self.stroke), fill=None if self.fill is None else paint(self.fill))
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,22 +1,48 @@
-"""Going through the items of a page, symbols put in where they are placed."""
+"""Going through the items of a page: the visitor that writers are, items flattened, the box that holds them."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from abc import ABC, abstractmethod
+from collections.abc import Iterable
 
-from guidegen.geometry.path import translate
 from guidegen.scene.page import Item, Line, Placed, Shape
+from guidegen.scene.transform import moved_drawing
+
+
+class Visitor(ABC):
+    """Goes through items and draws each line and shape, moved by ``by`` mm.
+
+    A symbol is drawn wherever it is placed; a format that stores artwork once does something else in ``placed``.
+    """
+
+    def visit(self, items: Iterable[Item], by: complex = 0j) -> None:
+        """Draw ``items`` in their order."""
+        for item in items:
+            if isinstance(item, Line):
+                self.line(item, by)
+            elif isinstance(item, Shape):
+                self.shape(item, by)
+            else:
+                self.placed(item, by)
+
+    @abstractmethod
+    def line(self, line: Line, by: complex = 0j) -> None:
+        """Draw a line."""
+
+    @abstractmethod
+    def shape(self, shape: Shape, by: complex = 0j) -> None:
+        """Draw a shape."""
+
+    def placed(self, placed: Placed, by: complex = 0j) -> None:
+        """Draw a symbol at its place."""
+        self.visit(placed.symbol.items, by + placed.at)
 
 
 def flattened(item: Item, by: complex = 0j) -> list[Line | Shape]:
     """Return the lines and shapes of ``item``, moved by ``by``, with symbols put in where they are placed."""
     if isinstance(item, Placed):
         return [flat for inner in item.symbol.items for flat in flattened(inner, by + item.at)]
-    if by == 0:
-        return [item]
-    if isinstance(item, Line):
-        return [replace(item, start=item.start + by, end=item.end + by)]
-    return [replace(item, paths=translate(item.paths, by))]
+    return [item if by == 0 else moved_drawing(item, by)]
 
 
 def hull_bounds(items: tuple[Item, ...]) -> tuple[complex, complex]:

@@ -11,7 +11,7 @@ from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import pen_height_mm
 from guidegen.lettering.text import letters_per_line
 from guidegen.profiles.printers import corrected
-from guidegen.scene import BLACK, Document, Item, Layer, Line, Link, Page, Placed, Purpose, Shape, Style
+from guidegen.scene import BLACK, Document, Item, Layer, Line, Link, Page, Placed, Purpose, Shape, Style, moved
 from guidegen.sheets.handout_table import figures_table
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import TIP_WORDS, degrees_text, length_text, mm_text, stem_mm, stroke_names
@@ -21,7 +21,6 @@ from guidegen.sheets.parts.labels import ASCENT, STRONG, label, label_width_mm, 
 from guidegen.sheets.parts.page_head import Title, page_head, running_head
 from guidegen.sheets.parts.rows import heights_of, row_lines, slant_lines
 from guidegen.sheets.parts.words import left_of, width_of
-from guidegen.sheets.tiles import moved
 from guidegen.units import shift_per_height
 
 STROKE_MM = 15.0

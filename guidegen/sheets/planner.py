@@ -20,10 +20,10 @@ from guidegen.scene import (
     Page,
     Placed,
     Purpose,
-    Shape,
     Style,
-    Symbol,
     grey,
+    moved,
+    painted,
 )
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import degrees_text, mm_text
@@ -33,7 +33,6 @@ from guidegen.sheets.parts.labels import STRONG, label, label_width_mm, rise_of
 from guidegen.sheets.parts.rows import heights_of, row_layout, row_lines, slant_lines
 from guidegen.sheets.parts.stroke_order import marks_for, stroke_order
 from guidegen.sheets.parts.words import left_of, line_of, width_of
-from guidegen.sheets.tiles import moved
 
 Theme = Literal["light", "dark"]
 DARK_GROUND = grey(0.9)
@@ -189,19 +188,11 @@ def themed(page: Page, theme: Theme) -> Page:
     """Return ``page`` on white, or in light ink on a dark ground."""
     if theme == "light":
         return replace(page, background=Ink((1.0, 1.0, 1.0), (0.0, 0.0, 0.0, 0.0)))
-    layers = tuple(replace(layer, items=tuple(_dark(item) for item in layer.items)) for layer in page.layers)
+    layers = tuple(
+        replace(layer, items=tuple(painted(item, _dark, " dark") for item in layer.items)) for layer in page.layers
+    )
     return replace(page, layers=layers, background=DARK_GROUND)
 
 
-def _dark(item: Item) -> Item:
-    if isinstance(item, Placed):
-        parts = tuple(_dark_part(part) for part in item.symbol.items)
-        return Placed(Symbol(f"{item.symbol.name} dark", parts), item.at)
-    return _dark_part(item)
-
-
-def _dark_part(item: Line | Shape) -> Line | Shape:
-    style = item.style
-    fill = DARK_INK if style.fill == BLACK else style.fill
-    stroke = DARK_INK if style.stroke == BLACK else style.stroke
-    return replace(item, style=replace(style, fill=fill, stroke=stroke))
+def _dark(ink: Ink) -> Ink:
+    return DARK_INK if ink == BLACK else ink

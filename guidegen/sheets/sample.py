@@ -12,7 +12,7 @@ from guidegen.geometry.path import Outline, translate
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import ink, letter
 from guidegen.lettering.sizing import SAMPLE_LETTER, RightSize, SampleCounter, measure_sample
-from guidegen.scene import BLACK, WHITE, Document, Item, Layer, Line, Purpose, Shape, Style, hull_bounds
+from guidegen.scene import BLACK, WHITE, Document, Item, Layer, Line, Purpose, Shape, Style, hull_bounds, moved
 from guidegen.sheets.guides import At, band_warning, chosen_x_height_mm, guide_head, merged, nib_ladder
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import length_text, mm_text
@@ -76,7 +76,7 @@ class Specimen:
     dimensions: Dimensions | None
     left: float
     right: float
-    ladder: tuple[Shape, ...] = ()
+    ladder: tuple[Item, ...] = ()
     type: _Type = _SMALL
 
     @property
@@ -97,7 +97,7 @@ class Specimen:
 
     def widened(self, by: float) -> Specimen:
         """Return it with its lines longer by ``by``, half on either side; a ladder stays at their left end."""
-        ladder = tuple(_shifted(square, -by / 2 + 0j) for square in self.ladder)
+        ladder = tuple(moved(square, -by / 2 + 0j) for square in self.ladder)
         return replace(self, left=self.left - by / 2, right=self.right + by / 2, ladder=ladder)
 
 
@@ -346,17 +346,11 @@ def _drawn(specimen: Specimen, origin: complex, number: int, captions_y: float) 
     layers = [
         Layer(Purpose.LINES, row_lines(specimen.heights, left, right, number)),
         Layer(specimen.purpose, (filled,)),
-        Layer(Purpose.LADDER, tuple(_shifted(square, origin) for square in specimen.ladder)),
+        Layer(Purpose.LADDER, tuple(moved(square, origin) for square in specimen.ladder)),
         Layer(Purpose.LABELS, tuple(captions)),
     ]
     if specimen.dimensions is not None:
-        moved = tuple(
-            replace(line, start=line.start + origin, end=line.end + origin) for line in specimen.dimensions.lines
-        )
-        words = tuple(_shifted(word, origin) for word in specimen.dimensions.words)
-        layers += [Layer(Purpose.DIMENSIONS, moved), Layer(Purpose.LABELS, words)]
+        lines = tuple(moved(line, origin) for line in specimen.dimensions.lines)
+        words = tuple(moved(word, origin) for word in specimen.dimensions.words)
+        layers += [Layer(Purpose.DIMENSIONS, lines), Layer(Purpose.LABELS, words)]
     return layers
-
-
-def _shifted(shape: Shape, by: complex) -> Shape:
-    return replace(shape, paths=translate(shape.paths, by))

@@ -12,9 +12,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from guidegen.errors import GuidegenError
-from guidegen.geometry.path import Path, polyline
+from guidegen.geometry.path import polyline
 from guidegen.profiles.papers import Paper
-from guidegen.scene import WHITE, Document, Item, Layer, Line, Page, Placed, Purpose, Shape, Style, hull_bounds
+from guidegen.scene import WHITE, Document, Item, Layer, Line, Page, Placed, Purpose, Shape, Style, hull_bounds, moved
 from guidegen.sheets.parts.labels import label
 
 OVERLAP_MM = 10.0
@@ -133,18 +133,6 @@ def _tile_page(page: Page, tile: Tile, layout: Tiling, paper: Paper, margin_mm: 
         bookmark=f"{page.bookmark or page.title or 'Page'}, tile {tile.name}",
         background=page.background,
     )
-
-
-def moved(item: Item, by: complex) -> Item:
-    """Return ``item`` moved by the vector ``by``."""
-    if isinstance(item, Placed):
-        return Placed(item.symbol, item.at + by)
-    if isinstance(item, Line):
-        return replace(item, start=item.start + by, end=item.end + by)
-    paths = tuple(
-        Path(tuple(tuple(z + by for z in segment) for segment in path.segments), path.closed) for path in item.paths
-    )
-    return replace(item, paths=paths)
 
 
 def _touches(item: Item, low: complex, high: complex) -> bool:

@@ -8,7 +8,7 @@ from functools import lru_cache
 
 from guidegen.lettering.lettering import Lettering
 from guidegen.profiles.printers import corrected
-from guidegen.scene import BLACK, Document, Ink, Item, Layer, Line, Page, Placed, Purpose, Symbol, grey
+from guidegen.scene import BLACK, Document, Ink, Item, Layer, Line, Page, Placed, Purpose, Symbol, grey, moved
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import degrees_text, mm_text
 from guidegen.sheets.parts.forms import Form, as_symbol, letter_by_letter, start_ring_mm, written
@@ -19,7 +19,6 @@ from guidegen.sheets.parts.rows import heights_of, row_lines, slant_lines
 from guidegen.sheets.parts.stroke_order import marks_for, stroke_order
 from guidegen.sheets.parts.words import DRILL, left_of, line_of, over_of, width_of
 from guidegen.sheets.practice import Practice, Row, all_rows, indent_mm, order_gap_mm, paginated, stacked_mm
-from guidegen.sheets.tiles import moved
 
 WORDS: dict[str, str] = {
     "order": "How each letter goes",

@@ -17,8 +17,22 @@ from guidegen.geometry.blade.nesting import inner_first, oriented
 from guidegen.geometry.blade.resample import resample
 from guidegen.geometry.blade.stencil import bridged, united
 from guidegen.geometry.measure import bounds
-from guidegen.geometry.path import Outline, Path, Segment, affine, polyline, reverse
-from guidegen.scene import WHITE, Document, Ink, Item, Layer, Line, Page, Placed, Purpose, Shape, Style, flattened
+from guidegen.geometry.path import Outline, Path, Segment, polyline
+from guidegen.scene import (
+    WHITE,
+    AffineMap,
+    Document,
+    Ink,
+    Item,
+    Layer,
+    Line,
+    Page,
+    Purpose,
+    Shape,
+    Style,
+    flattened,
+    painted,
+)
 
 COLOURS: Mapping[Purpose, Ink] = {
     Purpose.CUT: Ink((0.76, 0.10, 0.42)),
@@ -90,15 +104,20 @@ def _page(page: Page, options: CutOptions) -> tuple[Page, list[Thin]]:
     contours = _once(contours)
     thin = thin_places(contours, options.min_feature_mm) if contours else []
     colours = {**COLOURS, **options.colours}
+
+    def marked(ink: Ink) -> Ink:
+        return ink if ink == WHITE else colours[Purpose.PROOF]
+
     layers = [
         Layer(Purpose.ENGRAVE, tuple(Shape(area, Style(fill=colours[Purpose.ENGRAVE])) for area in found.areas)),
         Layer(Purpose.SCORE, _stroked(_few_nodes(_once(found.lines), options.tolerance_mm), colours[Purpose.SCORE])),
         Layer(Purpose.CUT, _stroked(inner_first(contours, NOTHING_MM * 5), colours[Purpose.CUT])),
-        Layer(Purpose.PROOF, tuple(_coloured(item, colours[Purpose.PROOF]) for item in found.proof)),
+        Layer(Purpose.PROOF, tuple(painted(item, marked) for item in found.proof)),
         Layer(Purpose.THIN, _stroked([_ring(place) for place in thin[:_MOST_RINGS]], colours[Purpose.THIN])),
     ]
     if options.mirror:
-        layers = [layer if layer.purpose is Purpose.PROOF else _mirrored(layer, page.width_mm) for layer in layers]
+        mirror = AffineMap(-1, 1j, page.width_mm)
+        layers = [layer if layer.purpose is Purpose.PROOF else mirror.layer(layer) for layer in layers]
     kept = tuple(layer for layer in layers if layer.items)
     return replace(page, layers=kept, background=None, links=()), thin
 
@@ -195,14 +214,6 @@ def _stroked(paths: list[Path] | tuple[Path, ...], ink: Ink) -> tuple[Item, ...]
     return tuple(Shape((path,), style) for path in paths)
 
 
-def _coloured(item: Item, ink: Ink) -> Item:
-    if isinstance(item, Placed):
-        return item
-    style = item.style
-    fill = None if style.fill is None else style.fill if style.fill == WHITE else ink
-    return replace(item, style=replace(style, stroke=ink, fill=fill))
-
-
 def _ring(place: Thin) -> Path:
     """Return an open ring about a thin place: eight lines are enough to find it by."""
     radius = min(place.reach, 4.0) + _RING_MARGIN
@@ -212,20 +223,6 @@ def _ring(place: Thin) -> Path:
 
 _HALF = 0.7071067811865476
 _OCTAGON = ((1, 0), (_HALF, _HALF), (0, 1), (-_HALF, _HALF), (-1, 0), (-_HALF, -_HALF), (0, -1), (_HALF, -_HALF))
-
-
-def _mirrored(layer: Layer, width_mm: float) -> Layer:
-    return replace(layer, items=tuple(_mirrored_item(item, width_mm) for item in layer.items))
-
-
-def _mirrored_item(item: Item, width_mm: float) -> Item:
-    def flip(z: complex) -> complex:
-        return complex(width_mm - z.real, z.imag)
-
-    if isinstance(item, Line):
-        return replace(item, start=flip(item.start), end=flip(item.end))
-    assert isinstance(item, Shape)
-    return replace(item, paths=tuple(reverse(affine(path, -1, 1j, width_mm)) for path in item.paths))
 
 
 def _thin_notes(thin: list[Thin], width_mm: float) -> list[str]:

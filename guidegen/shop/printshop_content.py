@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from typing import TypeVar
 
-from guidegen.scene import Ink, Line, Page, Purpose, Shape, Style, flattened
+from guidegen.scene import Ink, Line, Page, Purpose, Shape, Style
 from guidegen.writers.numbers import number
 from guidegen.writers.pdf_operators import Operators
+
+_Drawing = TypeVar("_Drawing", Line, Shape)
 
 OVER, KNOCK = "/GSover gs", "/GSknock gs"
 MARK_MM = 0.1
@@ -37,19 +40,36 @@ class Plates:
 
 
 class PressOperators(Operators):
-    """Operators for a press: solid black overprints, everything else knocks out."""
+    """Operators for a press: solid black overprints, everything else knocks out.
+
+    Where ``ink`` is set, everything is drawn in it, tints kept.
+    """
 
     def __init__(self, plates: Plates) -> None:
         super().__init__(plates.operator)
+        self.ink: Ink | None = None
 
-    def draw(self, item: Line | Shape) -> None:
-        """Draw one line or shape."""
-        style = item.style
-        inks = [style.stroke] if style.stroke_mm is not None else []
-        if isinstance(item, Shape) and style.fill is not None:
-            inks.append(style.fill)
+    def line(self, line: Line, by: complex = 0j) -> None:
+        """Draw one line."""
+        line = self._inked(line)
+        self._overprint([line.style.stroke] if line.style.stroke_mm is not None else [])
+        super().line(line, by)
+
+    def shape(self, shape: Shape, by: complex = 0j) -> None:
+        """Draw one shape."""
+        shape = self._inked(shape)
+        inks = [shape.style.stroke] if shape.style.stroke_mm is not None else []
+        self._overprint([*inks, shape.style.fill] if shape.style.fill is not None else inks)
+        super().shape(shape, by)
+
+    def _overprint(self, inks: list[Ink]) -> None:
         self._set("overprint", OVER if inks and all(_is_black(ink) for ink in inks) else KNOCK)
-        super().draw(item)
+
+    def _inked(self, item: _Drawing) -> _Drawing:
+        wanted = self.ink
+        if wanted is None:
+            return item
+        return replace(item, style=item.style.painted(lambda old: _tinted(old, wanted)))
 
 
 def _is_black(ink: Ink) -> bool:
@@ -61,7 +81,7 @@ def page_content(page: Page, plates: Plates, bleed_mm: float, inks: Mapping[Purp
 
     ``inks`` replaces the colours of whole layers, tints kept. Layers become marked content ``/OC /<id>``.
     """
-    ink = PressOperators(plates)
+    press = PressOperators(plates)
     low, wide, high = -bleed_mm, page.width_mm + 2 * bleed_mm, page.height_mm + 2 * bleed_mm
     code = [f"{number(low)} {number(low)} {number(wide)} {number(high)} re W n"]
     if page.background is not None:
@@ -69,11 +89,9 @@ def page_content(page: Page, plates: Plates, bleed_mm: float, inks: Mapping[Purp
         ground.rectangle(wide, high, page.background)
         code.append(f"q 1 0 0 1 {number(low)} {number(low)} cm\n{KNOCK}\n{ground.take()}\nQ")
     for layer in page.layers:
-        wanted = inks.get(layer.purpose)
-        for item in layer.items:
-            for flat in flattened(item):
-                ink.draw(flat if wanted is None else _inked(flat, wanted))
-        drawn = ink.take()
+        press.ink = inks.get(layer.purpose)
+        press.visit(layer.items)
+        drawn = press.take()
         if drawn:
             code.append(f"/OC /{layer_key(layer.id)} BDC\n{drawn}\nEMC" if layered else drawn)
     return "\n".join(code)
@@ -89,18 +107,12 @@ def marks_content(edges_x: list[float], edges_y: list[float], low: complex, high
     ink = PressOperators(Plates())
     style = Style(stroke_mm=MARK_MM)
     for x in sorted(set(edges_x)):
-        ink.draw(Line(complex(x, low.imag - length_mm), complex(x, low.imag), style))
-        ink.draw(Line(complex(x, high.imag), complex(x, high.imag + length_mm), style))
+        ink.line(Line(complex(x, low.imag - length_mm), complex(x, low.imag), style))
+        ink.line(Line(complex(x, high.imag), complex(x, high.imag + length_mm), style))
     for y in sorted(set(edges_y)):
-        ink.draw(Line(complex(low.real - length_mm, y), complex(low.real, y), style))
-        ink.draw(Line(complex(high.real, y), complex(high.real + length_mm, y), style))
+        ink.line(Line(complex(low.real - length_mm, y), complex(low.real, y), style))
+        ink.line(Line(complex(high.real, y), complex(high.real + length_mm, y), style))
     return ink.take()
-
-
-def _inked(item: Line | Shape, ink: Ink) -> Line | Shape:
-    style = item.style
-    fill = None if style.fill is None else _tinted(style.fill, ink)
-    return replace(item, style=replace(style, stroke=_tinted(style.stroke, ink), fill=fill))
 
 
 def _tinted(old: Ink, ink: Ink) -> Ink:

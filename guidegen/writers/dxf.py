@@ -19,7 +19,7 @@ from guidegen.geometry.cubic import as_cubic
 from guidegen.geometry.measure import flatten
 from guidegen.geometry.path import Path, Segment
 from guidegen.readers.dxf_library import dxf_library
-from guidegen.scene import Ink, Item, Line, Page, Placed, Shape
+from guidegen.scene import Ink, Item, Layer, Line, Page, Placed, Shape, Visitor
 
 TOLERANCE_MM = 0.01
 NOTHING_MM = 0.001
@@ -47,8 +47,7 @@ def dxf_bytes(page: Page, *, splines: bool = True, tolerance_mm: float = TOLERAN
         _add_layers(document, page, splines=splines)
         draw = _Pen(document.modelspace(), tolerance_mm, splines=splines)
         for layer in page.layers:
-            for item in layer.items:
-                draw.item(item, {"layer": layer.id}, 0j)
+            draw.layer(layer)
         if splines:
             _sort_classes(document)
         text = io.StringIO()
@@ -128,41 +127,39 @@ def _nearest_index(ink: Ink, taken: set[int]) -> int:
     return min((index for index in range(1, 250) if index not in taken and index != 7), key=off)
 
 
-class _Pen:
+class _Pen(Visitor):
     """Adds scene items to a drawing."""
 
     def __init__(self, space: Any, tolerance_mm: float, *, splines: bool) -> None:
         self._space = space
         self._tolerance = tolerance_mm
         self._splines = splines
+        self._attributes: dict[str, Any] = {}
 
-    def item(self, item: Item, attributes: dict[str, Any], by: complex) -> None:
-        if isinstance(item, Placed):
-            for inner in item.symbol.items:
-                self.item(inner, attributes, by + item.at)
-        elif isinstance(item, Line):
-            self._line(item.start + by, item.end + by, attributes)
-        else:
-            self._shape(item, attributes, by)
+    def layer(self, layer: Layer) -> None:
+        """Add a layer's items."""
+        self._attributes = {"layer": layer.id}
+        self.visit(layer.items)
 
-    def _shape(self, shape: Shape, attributes: dict[str, Any], by: complex) -> None:
+    def line(self, line: Line, by: complex = 0j) -> None:
+        ends = _spot(line.start + by), _spot(line.end + by)
+        if ends[0] != ends[1]:
+            self._space.add_line(*ends, dxfattribs=self._attributes)
+
+    def shape(self, shape: Shape, by: complex = 0j) -> None:
         for path in shape.paths:
             if not path.segments:
                 continue
             if all(len(segment) == 2 for segment in path.segments):
-                self._polyline([s[0] + by for s in path.segments] + [path.end + by], attributes, closed=path.closed)
+                self._polyline([s[0] + by for s in path.segments] + [path.end + by], closed=path.closed)
             elif self._splines:
-                self._spline(path, attributes, by)
+                self._spline(path, by)
             else:
                 # a little is kept back for the rounding
                 points = [complex(z) + by for z in flatten(path, 0.98 * self._tolerance)]
-                self._polyline([*points, points[0]] if path.closed else points, attributes, closed=path.closed)
+                self._polyline([*points, points[0]] if path.closed else points, closed=path.closed)
 
-    def _line(self, start: complex, end: complex, attributes: dict[str, Any]) -> None:
-        if _spot(start) != _spot(end):
-            self._space.add_line(_spot(start), _spot(end), dxfattribs=attributes)
-
-    def _polyline(self, points: list[complex], attributes: dict[str, Any], *, closed: bool) -> None:
+    def _polyline(self, points: list[complex], *, closed: bool) -> None:
         spots = [_spot(z) for z in points]
         kept = spots[:1]
         kept += [spot for spot in spots[1:] if _apart(spot, kept[-1]) > NOTHING_MM]
@@ -172,13 +169,13 @@ class _Pen:
         if len(spots) < 2:
             return
         if len(spots) == 2 and not closed:
-            self._space.add_line(*spots, dxfattribs=attributes)
+            self._space.add_line(*spots, dxfattribs=self._attributes)
         elif self._splines:
-            self._space.add_lwpolyline(spots, format="xy", close=closed, dxfattribs=attributes)
+            self._space.add_lwpolyline(spots, format="xy", close=closed, dxfattribs=self._attributes)
         else:
-            self._space.add_polyline2d(spots, format="xy", close=closed, dxfattribs=attributes)
+            self._space.add_polyline2d(spots, format="xy", close=closed, dxfattribs=self._attributes)
 
-    def _spline(self, path: Path, attributes: dict[str, Any], by: complex) -> None:
+    def _spline(self, path: Path, by: complex) -> None:
         from ezdxf.math import BSpline
 
         cubics = [as_cubic(segment) for segment in path.segments if _is_long(segment)]
@@ -189,7 +186,7 @@ class _Pen:
             points[-1] = points[0]
         count = len(cubics)
         knots = [0.0] * 4 + [float(k) for k in range(1, count) for _ in range(3)] + [float(count)] * 4
-        spline = self._space.add_spline(dxfattribs=attributes)
+        spline = self._space.add_spline(dxfattribs=self._attributes)
         spline.apply_construction_tool(BSpline(points, order=4, knots=knots))
         if path.closed:
             spline.dxf.flags |= 1

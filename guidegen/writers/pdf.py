@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import io
 import zlib
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from hashlib import sha256
 from typing import Any, BinaryIO
 
@@ -137,16 +137,9 @@ class _Forms:
 
     def _commands(self, items: Items) -> list[tuple[str, str]]:
         """Return drawing commands, each part with the name of the form to show behind it."""
-        ink = Operators()
-        parts: list[tuple[str, str]] = []
-        for item in items:
-            if not isinstance(item, Placed):
-                ink.draw(item)
-            elif item.symbol.items:
-                name = self._symbol(item.symbol)
-                at = f"{number(item.at.real)} {number(item.at.imag)}"
-                parts.append((f"{ink.take()}\nq 1 0 0 1 {at} cm", name))
-        return [*parts, (ink.take(), "")]
+        ink = _Parts(self._symbol)
+        ink.visit(items)
+        return [*ink.parts, (ink.take(), "")]
 
     def _emit(self, parts: list[tuple[str, str]]) -> None:
         for text, name in parts:
@@ -173,6 +166,22 @@ class _Forms:
         name = f"s{self._count}"
         self._canvas.beginForm(name, low.real, low.imag, high.real, high.imag)
         return name
+
+
+class _Parts(Operators):
+    """Operators in parts, each with the name of the form to show behind it: a placed symbol is a form."""
+
+    def __init__(self, form_of: Callable[[Symbol], str]) -> None:
+        super().__init__()
+        self.parts: list[tuple[str, str]] = []
+        self._form_of = form_of
+
+    def placed(self, placed: Placed, by: complex = 0j) -> None:
+        """Show the form of a symbol; an empty symbol is none."""
+        if placed.symbol.items:
+            name = self._form_of(placed.symbol)
+            at = placed.at + by
+            self.parts.append((f"{self.take()}\nq 1 0 0 1 {number(at.real)} {number(at.imag)} cm", name))
 
 
 def _draw_page(canvas: Any, forms: _Forms, page: Page, index: int, transparent: bool) -> None:

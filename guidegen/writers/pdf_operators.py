@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from guidegen.geometry.path import Path
-from guidegen.scene import Ink, Line, Shape, Style
+from guidegen.scene import Ink, Line, Shape, Style, Visitor
 from guidegen.writers.numbers import number
 
 
-class Operators:
+class Operators(Visitor):
     """Collects operators and repeats no graphics state that is already set.
 
     A form starts from the state of the page that shows it, so every collector sets all it needs itself.
@@ -31,13 +31,14 @@ class Operators:
         self._set("fill", self._colour(ink, "fill"))
         self._code.append(f"0 0 {number(width_mm, 6)} {number(height_mm, 6)} re f")
 
-    def draw(self, item: Line | Shape) -> None:
-        """Draw one line or shape."""
-        if isinstance(item, Line):
-            self._stroke(item.style)
-            self._code.append(f"{_at(item.start)} m {_at(item.end)} l S")
-            return
-        style = item.style
+    def line(self, line: Line, by: complex = 0j) -> None:
+        """Draw one line."""
+        self._stroke(line.style)
+        self._code.append(f"{_at(line.start + by)} m {_at(line.end + by)} l S")
+
+    def shape(self, shape: Shape, by: complex = 0j) -> None:
+        """Draw one shape."""
+        style = shape.style
         if style.stroke_mm is not None:
             self._stroke(style)
         if style.fill is not None:
@@ -45,8 +46,8 @@ class Operators:
         paint = {(False, True): "f", (True, False): "S", (True, True): "B"}.get(
             (style.stroke_mm is not None, style.fill is not None)
         )
-        if paint and item.paths:
-            self._code.append(f"{' '.join(_path(path) for path in item.paths)} {paint}")
+        if paint and shape.paths:
+            self._code.append(f"{' '.join(_path(path, by) for path in shape.paths)} {paint}")
 
     def _stroke(self, style: Style) -> None:
         dash = " ".join(number(part) for part in style.dash_mm)
@@ -73,11 +74,14 @@ def _at(z: complex) -> str:
     return f"{number(z.real)} {number(z.imag)}"
 
 
-def _path(path: Path) -> str:
-    """Return a path's operators; segments that vanish in the rounding are left out, unless that is all of it."""
+def _path(path: Path, by: complex) -> str:
+    """Return the operators of a path moved by ``by``.
+
+    Segments that vanish in the rounding are left out, unless that is all of it.
+    """
     if not path.segments:
         return ""
-    chains = [tuple(_at(z) for z in segment) for segment in path.segments]
+    chains = [tuple([_at(z + by) for z in segment]) for segment in path.segments]
     chains = [chain for chain in chains if len(set(chain)) > 1] or chains[:1]
     drawn = (" ".join(chain[1:]) + (" l" if len(chain) == 2 else " c") for chain in chains)
     return " ".join((f"{chains[0][0]} m", *drawn, *("h" for _ in range(path.closed))))

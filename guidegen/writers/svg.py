@@ -10,7 +10,7 @@ import io
 from typing import Any
 
 from guidegen.geometry.path import Path
-from guidegen.scene import Ink, Item, Layer, Line, Page, Placed, Purpose, Shape, Style
+from guidegen.scene import Ink, Layer, Line, Page, Purpose, Shape, Style, Visitor
 from guidegen.writers.numbers import number
 
 
@@ -30,11 +30,12 @@ def svg_bytes(page: Page, title: str = "", description: str = "", *, transparent
         ground = drawing.add(drawing.g(id=Purpose.BACKGROUND.value))
         ground.add(drawing.rect(insert=(0, 0), size=(width, height), fill=hex_colour(page.background)))
     groups: dict[str, Any] = {}
+    elements = _Elements(drawing, page.height_mm)
     for layer in page.layers:
         group = groups.get(layer.id)
         if group is None:
             group = groups[layer.id] = drawing.add(drawing.g(id=layer.id))
-        _add_layer(drawing, group, layer, page.height_mm)
+        elements.layer(group, layer)
     text = io.StringIO()
     drawing.write(text)
     return (text.getvalue() + "\n").encode("utf-8")
@@ -73,47 +74,42 @@ def _one_path(path: Path, height_mm: float, shift: complex) -> str:
     return f"M{start}" + "".join(commands) + ("Z" if path.closed else "")
 
 
-def _add_layer(drawing: Any, group: Any, layer: Layer, height_mm: float) -> None:
-    target = group
-    if layer.marker is not None:
-        target = group.add(drawing.g())
-        target.attribs["data-marker"] = layer.marker
-    for item in layer.items:
-        _add_item(drawing, target, item, height_mm, 0j)
+class _Elements(Visitor):
+    """Adds items to a group as elements."""
 
+    def __init__(self, drawing: Any, height_mm: float) -> None:
+        self._drawing = drawing
+        self._height_mm = height_mm
+        self._target: Any = None
 
-def _add_item(drawing: Any, target: Any, item: Item, height_mm: float, shift: complex) -> None:
-    if isinstance(item, Placed):
-        for inner in item.symbol.items:
-            _add_item(drawing, target, inner, height_mm, shift + item.at)
-    elif isinstance(item, Line):
-        target.add(_line(drawing, item, height_mm, shift))
-    else:
-        _add_shape(drawing, target, item, height_mm, shift)
+    def layer(self, group: Any, layer: Layer) -> None:
+        """Add ``layer`` to its group, in a subgroup where it carries a marker."""
+        self._target = group
+        if layer.marker is not None:
+            self._target = group.add(self._drawing.g())
+            self._target.attribs["data-marker"] = layer.marker
+        self.visit(layer.items)
 
+    def line(self, line: Line, by: complex = 0j) -> None:
+        ends = (line.start + by, line.end + by)
+        (x1, y1), (x2, y2) = ((number(z.real), number(self._height_mm - z.imag)) for z in ends)
+        element = self._target.add(self._drawing.line(start=(x1, y1), end=(x2, y2)))
+        if line.role is not None:
+            element.attribs["data-line"] = line.role
+        if line.row is not None:
+            element.attribs["data-row"] = str(line.row)
+        element.attribs.update(_stroke_attributes(line.style))
 
-def _line(drawing: Any, line: Line, height_mm: float, shift: complex) -> Any:
-    (x1, y1), (x2, y2) = ((number(z.real), number(height_mm - z.imag)) for z in (line.start + shift, line.end + shift))
-    element = drawing.line(start=(x1, y1), end=(x2, y2))
-    if line.role is not None:
-        element.attribs["data-line"] = line.role
-    if line.row is not None:
-        element.attribs["data-row"] = str(line.row)
-    element.attribs.update(_stroke_attributes(line.style))
-    return element
-
-
-def _add_shape(drawing: Any, target: Any, shape: Shape, height_mm: float, shift: complex) -> None:
-    data = path_data(shape.paths, height_mm, shift)
-    if not data:
-        return
-    element = drawing.path(d=data)
-    fill = shape.style.fill
-    element.attribs["fill"] = "none" if fill is None else hex_colour(fill)
-    element.attribs.update(_stroke_attributes(shape.style))
-    if shape.name:
-        element.set_desc(title=shape.name)
-    target.add(element)
+    def shape(self, shape: Shape, by: complex = 0j) -> None:
+        data = path_data(shape.paths, self._height_mm, by)
+        if not data:
+            return
+        element = self._target.add(self._drawing.path(d=data))
+        fill = shape.style.fill
+        element.attribs["fill"] = "none" if fill is None else hex_colour(fill)
+        element.attribs.update(_stroke_attributes(shape.style))
+        if shape.name:
+            element.set_desc(title=shape.name)
 
 
 def _stroke_attributes(style: Style) -> dict[str, str]:

@@ -7,9 +7,9 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from guidegen.geometry.path import Path, Segment, polyline, translate
+from guidegen.geometry.path import Path, Segment, polyline
 from guidegen.profiles.markers import Marker
-from guidegen.scene import BLACK, Item, Layer, Line, Purpose, Shape, Style
+from guidegen.scene import BLACK, Item, Layer, Line, Purpose, Shape, Style, moved
 from guidegen.sheets.parts.figures import degrees_text, stem_mm, stroke_names, width_text
 from guidegen.sheets.parts.frame import Box
 from guidegen.sheets.parts.labels import STRONG, label, label_width_mm, rise_of
@@ -62,8 +62,8 @@ def _full(box: Box, head: Head) -> tuple[Layer, ...] | None:
     centred = (title_right + strokes_left + width + figure_left) / 2 - width / 2
     move = complex(min(max(centred, title_right + 4.0), strokes_left), 0)
     return (
-        Layer(Purpose.STROKES, tuple(_moved(item, move) for item in strokes)),
-        Layer(Purpose.LABELS, (*title, *figure, *(_moved(item, move) for item in words))),
+        Layer(Purpose.STROKES, tuple(moved(item, move) for item in strokes)),
+        Layer(Purpose.LABELS, (*title, *figure, *(moved(item, move) for item in words))),
     )
 
 
@@ -164,10 +164,3 @@ def _slim(box: Box, head: Head) -> tuple[Layer, ...]:
     if values:
         items.append(label(" · ".join(values), complex(box.left, second), 2.3))
     return (Layer(Purpose.LABELS, tuple(items)),)
-
-
-def _moved(item: Item, by: complex) -> Item:
-    if isinstance(item, Line):
-        return Line(item.start + by, item.end + by, item.style, item.role, item.row)
-    assert isinstance(item, Shape)
-    return Shape(translate(item.paths, by), item.style, item.name)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from guidegen.scene import Item, Line, Style
+from guidegen.scene import Item, Line, Style, moved
 from guidegen.sheets.parts.frame import Box
 from guidegen.sheets.parts.labels import RISE, STRONG, Anchor, label, label_width_mm, wrapped
 
@@ -38,7 +38,7 @@ def page_head(box: Box, head: Title) -> tuple[tuple[Item, ...], float]:
     sides: tuple[Anchor, Anchor] = ("end", "start") if head.mirrored else ("start", "end")
     rules = _name_and_date(box, head) if head.name_line else []
     extra = 0.0 if title_fits(box, head) else TITLE_MM + 2.0
-    items = [*(_shifted(rules, -1j * extra) if extra else rules), *title_items(box, head)]
+    items = [*(moved(rule, -1j * extra) for rule in rules), *title_items(box, head)]
     y = box.top - RISE * TITLE_MM - extra - 5.2
     number = f"page {head.page} of {head.pages}" if head.pages > 1 else ""
     room = box.width - (label_width_mm(number, CAPTION_MM) + 4.0 if number else 0.0)
@@ -123,9 +123,3 @@ def _name_and_date(box: Box, head: Title) -> list[Item]:
         items.append(Line(complex(x, y - 0.3), complex(x + length, y - 0.3), _RULE))
         x += length + 4.0
     return items
-
-
-def _shifted(items: Sequence[Item], by: complex) -> list[Item]:
-    from guidegen.sheets.tiles import moved
-
-    return [moved(item, by) for item in items]
