@@ -17,7 +17,6 @@ from guidegen.scene import Purpose
 HORIZONTAL_DEG = 0.05
 SAME_MM = 0.006
 SHORTEST_SLANT_MM = 1.5
-MARKS = {Purpose.PROOF, Purpose.DIMENSIONS, Purpose.CROP, Purpose.ARROWS, Purpose.LABELS}
 ROLES = ("ascender", "x-height", "baseline", "descender")
 
 
@@ -77,11 +76,16 @@ def _thin_bar(path: Path) -> tuple[complex, complex, float] | None:
 
 
 def measure_lines(page: PageContents) -> dict[str, Any]:
-    """Return ``lines`` (horizontal) and ``slants`` as ``inspect --json`` tells them."""
-    rules = [r for r in rules_of(page) if r.layer not in MARKS]
+    """Return ``lines`` (horizontal) and ``slants`` as ``inspect --json`` tells them, without our layers of marks."""
+    rules = [r for r in rules_of(page) if not _is_mark(r.layer)]
     flat = [r for r in rules if min(r.angle_deg, 180 - r.angle_deg) < HORIZONTAL_DEG]
     slanted = [r for r in rules if min(r.angle_deg, 180 - r.angle_deg) >= HORIZONTAL_DEG]
     return {"lines": _horizontal(flat), "slants": _slants(slanted)}
+
+
+def _is_mark(layer: str | None) -> bool:
+    purpose = Purpose.of(layer)
+    return purpose is not None and purpose.is_mark
 
 
 def _horizontal(flat: list[Rule]) -> dict[str, Any]:

@@ -15,16 +15,6 @@ from guidegen.scene import Purpose
 
 SAME_MM = 0.002
 """Two points closer than this are one: twice the rounding of our own files, a tenth of a blade's repeatability."""
-NOT_LETTERS = {
-    Purpose.LABELS,
-    Purpose.PROOF,
-    Purpose.DIMENSIONS,
-    Purpose.CROP,
-    Purpose.ARROWS,
-    Purpose.BACKGROUND,
-    Purpose.LINES,
-    Purpose.SLANT,
-}
 
 
 def measure_shapes(page: PageContents) -> dict[str, Any]:
@@ -66,6 +56,12 @@ def _is_ground(d: Drawn) -> bool:
     return d.layer == Purpose.BACKGROUND or is_white
 
 
+def _may_be_letters(layer: str | None) -> bool:
+    """True for layers of letters, of what a machine makes of them, and for all that is not ours."""
+    purpose = Purpose.of(layer)
+    return purpose is None or purpose.has_letters or purpose.is_operation
+
+
 def outer_shapes(drawn: Drawn) -> list[Path]:
     """Return the closed outer contours of what is drawn together: each piece of ink, its holes left out."""
     closed = [path for path in drawn.paths if path.closed or abs(path.end - path.start) <= SAME_MM]
@@ -77,7 +73,7 @@ def outer_shapes(drawn: Drawn) -> list[Path]:
 def _shapes(page: PageContents) -> dict[str, Any]:
     sizes: list[tuple[float, float]] = []
     for drawn in page.drawn:
-        if _is_ground(drawn) or drawn.layer in NOT_LETTERS or (drawn.fill is None and drawn.stroke is None):
+        if _is_ground(drawn) or not _may_be_letters(drawn.layer) or (drawn.fill is None and drawn.stroke is None):
             continue
         for path in outer_shapes(drawn):
             low, high = bounds((path,))

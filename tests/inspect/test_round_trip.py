@@ -230,3 +230,26 @@ def test_the_fence_ends_what_takes_too_long_or_too_much():
     with pytest.raises(GuidegenError, match="MB"):
         fenced("guidegen.writers.numbers:number", (1.0, 2 * 10**9), "large.svg", megabytes=1000)
     assert fenced("guidegen.writers.numbers:number", (1.25, 1), "fine.svg") == "1.2"
+
+
+@pytest.mark.parametrize("ending", ["svg", "dxf"])
+def test_the_nib_ladder_and_the_pen_angle_mark_are_neither_letters_nor_guides(cli, home, ending):
+    # slate's nib is 3.0 mm wide, held at 40 degrees; the one letter on its sheet is the sample e
+    found = read(made(cli, home, ["sheet", "slate", "--slant", "80"], ending))
+    assert [round(slant["deg"], 1) for slant in found["slants"]] == [80.0]
+    assert found["lines"]["count"] % 4 == 0
+    assert found["lines"]["shortest_mm"] > 100
+    heights = {round(entry["mm"], 1) for entry in found["shapes"]["heights_mm"]}
+    assert 3.0 not in heights
+    assert found["shapes"]["tallest_mm"] == pytest.approx(found["lines"]["x_height_mm"], abs=0.01)
+
+
+def test_bars_of_known_width_are_no_letters(cli, home):
+    assert read(made(cli, home, ["trial"], "svg"))["shapes"]["count"] == 0
+
+
+def test_rings_round_thin_places_are_no_letters(cli, home):
+    found = read(made(cli, home, ["write", "pebble", "tide", "--for", "cut"], "svg"))
+    counts = {layer["id"]: layer["count"] for layer in found["layers"]}
+    assert counts["thin"] > 0
+    assert found["shapes"]["count"] == counts["cut"]
