@@ -41,34 +41,55 @@ def ink_levels(svg: bytes, group_id: str, px_per_mm: float) -> np.ndarray:
     return 1.0 - grey / 255.0
 
 
-def counter_and_stroke_mm(ink: np.ndarray, slant_deg: float, px_per_mm: float) -> tuple[float, float]:
-    """Return the counter's longest chord across the slant axis and the ink to its left on that line, in mm."""
-    labels, _ = ndimage.label(ink < 0.5)
-    outside = {*labels[0], *labels[-1], *labels[:, 0], *labels[:, -1], 0}
-    sizes = {n: int(size) for n, size in enumerate(np.bincount(labels.ravel())) if n not in outside}
-    counter = labels == max(sizes, key=sizes.__getitem__)
-    rows, columns = np.nonzero(counter)
-    across = np.array([math.sin(math.radians(slant_deg)), -math.cos(math.radians(slant_deg))])  # x, y up
-    axis = np.array([math.cos(math.radians(slant_deg)), math.sin(math.radians(slant_deg))])
-    along = columns * axis[0] - rows * axis[1]
-    reach = float(np.hypot(*ink.shape))
-    step = 0.25
-    s = np.arange(-reach, reach, step)
-    best = (0.0, 0.0)
-    for level in np.arange(along.min() + 1, along.max(), 1.0):
-        x, y = level * axis[0] + s * across[0], -(level * axis[1] + s * across[1])
-        inside = ndimage.map_coordinates(counter.astype(float), [y, x], order=0) > 0.5
-        if not inside.any():
-            continue
-        first, last = np.flatnonzero(inside)[[0, -1]]
-        profile = ndimage.map_coordinates(ink, [y, x], order=1)
-        margin = int(3 / step)
-        white = float((1 - profile[first - margin : last + margin]).clip(0, 1).sum() * step)
-        # the margin reaches into full ink on both sides, where 1 - profile is 0
-        if white > best[0]:
-            left = first
-            while (left > 0 and profile[left - 1] > 0.5) or left > first - margin:
-                left -= 1
-            stroke = float(profile[left - margin : first + margin].clip(0, 1).sum() * step)
-            best = (white, stroke)
-    return best[0] / px_per_mm, best[1] / px_per_mm
+def counter_and_downstroke_mm(ink: np.ndarray, slant_deg: float, px_per_mm: float) -> tuple[float, float]:
+    """Return the counter's longest chord across the slant axis, and the longest chord of the full downstroke, in mm.
+
+    The picture is turned until the slant axis stands upright; chords are then sums of grey along rows. A stretch of ink
+    on a row is the downstroke where both of its edges run within 30 degrees of upright; where another stroke crosses or
+    branches off, one of them doesn't.
+    """
+    turned = np.clip(ndimage.rotate(ink, 90 - slant_deg, order=3), 0.0, 1.0)  # anticlockwise
+    labels, _ = ndimage.label(turned < 0.5)
+    sizes = np.bincount(labels.ravel())
+    sizes[[0, *{*labels[0], *labels[-1], *labels[:, 0], *labels[:, -1]}]] = 0
+    counter = labels == int(sizes.argmax())
+    return _longest_white(turned, counter) / px_per_mm, _longest_upright_ink(turned) / px_per_mm
+
+
+def _longest_white(ink: np.ndarray, counter: np.ndarray) -> float:
+    best = 0.0
+    for row in np.flatnonzero(counter.any(axis=1)):
+        first, last = np.flatnonzero(counter[row])[[0, -1]]
+        best = max(best, float((1 - ink[row, first - 3 : last + 4]).sum()))  # three pixels into full ink on both sides
+    return best
+
+
+def _longest_upright_ink(ink: np.ndarray) -> float:
+    edges = [_runs(row) for row in ink]
+    steepest = 2 * _REACH * math.tan(math.radians(30))
+    best = 0.0
+    for k in range(_REACH, len(edges) - _REACH):
+        for here in edges[k]:
+            above, below = (_overlapping(edges[k + d], here) for d in (-_REACH, _REACH))
+            if above is None or below is None:
+                continue
+            turns = (abs(a - b) for a, b in zip(above, below, strict=True))
+            kinks = (abs(a + b - 2 * c) for a, b, c in zip(above, below, here, strict=True))
+            if max(turns) <= steepest and max(kinks) <= _BENT:
+                best = max(best, here[1] - here[0])
+    return best
+
+
+_REACH, _BENT = 6, 2.0
+"""Rows up and down over which the direction of an edge is taken, and by how many pixels it may bend there."""
+
+
+def _runs(row: np.ndarray) -> list[tuple[float, float]]:
+    """Stretches of ink of a row, their ends between pixels where grey passes a half."""
+    change = np.flatnonzero((row[:-1] > 0.5) != (row[1:] > 0.5))
+    at = change + (row[change] - 0.5) / (row[change] - row[change + 1])
+    return list(zip(at[::2], at[1::2], strict=True))
+
+
+def _overlapping(runs: list[tuple[float, float]], one: tuple[float, float]) -> tuple[float, float] | None:
+    return next((run for run in runs if run[0] < one[1] and run[1] > one[0]), None)

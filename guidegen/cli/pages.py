@@ -110,7 +110,7 @@ def letter(
 def trial(from_mm: float, to_mm: float, slant: tuple[float, ...] | None, page: PaperChoice, output: Output) -> None:
     """Make a page to find a new marker's size by hand: numbered rows of rising x-height and a comb of bars.
 
-    Write e on each row, take the row where the white inside is as wide as the stroke beside it, and read the
+    Write e on each row, take the row where the white inside is as wide as its full downstroke, and read the
     stroke's widths off the comb. `guidegen add` then keeps what was found.
 
     \b

@@ -44,7 +44,7 @@ def size(
 ) -> None:
     """Tell a marker's right size: the x-height at which its letters stay open and look right.
 
-    For brush and pointed tips that is where the white inside e is as wide as the downstroke beside it; for
+    For brush and pointed tips that is where the white inside e is as wide as the letter's full downstroke; for
     broad tips the hand's number of nib widths, for round tips 7 line widths.
 
     \b
@@ -168,5 +168,5 @@ def _reason(found: RightSize) -> str:
         return "found by trial"
     value, unit = found.hand.size.value, found.hand.size.rule
     if unit == "counter":
-        return "where the white inside e is as wide as the downstroke"
+        return "where the white inside e is as wide as its full downstroke"
     return f"{value:g} {'nib' if unit == 'nib widths' else 'line'} widths"

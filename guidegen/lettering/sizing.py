@@ -1,8 +1,8 @@
 """The right size: the x-height at which a marker's letters look right.
 
-Brush and pointed tips follow the counter rule: the white inside ``e``, across the slant axis, is as wide as
-the downstroke beside it. Broad tips follow their hand's ladder of nib widths, round tips the line width
-of technical lettering (ISO 3098-0:1997, type B: line = h/10, x-height = 7 line widths).
+Brush and pointed tips follow the counter rule: the white inside ``e``, across the slant axis, is as wide as the
+letter's full downstroke, wherever that lies. Broad tips follow their hand's ladder of nib widths, round tips the line
+width of technical lettering (ISO 3098-0:1997, type B: line = h/10, x-height = 7 line widths).
 """
 
 from __future__ import annotations
@@ -16,7 +16,8 @@ from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import moments
 from guidegen.geometry.path import Outline, Path
 from guidegen.geometry.shape.counter_guess import bowl_estimate
-from guidegen.geometry.shape.counters import Chord, Counter, counter_shape, holes, longest_chord, stroke_beside
+from guidegen.geometry.shape.counters import Chord, Counter, counter_shape, holes, longest_chord
+from guidegen.geometry.shape.downstroke import WITHIN_DEG, full_downstroke
 from guidegen.geometry.stroke.stroke import Stroke
 from guidegen.hands.hand import Hand, Rule
 from guidegen.lettering.lettering import Lettering
@@ -30,6 +31,7 @@ _LARGEST_X_HEIGHT_IN_DOWNSTROKES = 60.0
 _NARROWEST_BRACKET = 3e-4  # of the downstroke: where the chord jumps to another place, no x-height solves exactly
 _SECANT_TRIES = 5  # after so many the bracket is halved instead
 _GUESSES, _CORRECTIONS = 6, 4  # at most, before the search does it
+_ALONG_DEG = 3.0
 _GUESS_TOLERANCE = 0.01  # of the downstroke: a last step from there lands within a thousandth
 
 
@@ -37,11 +39,12 @@ _GUESS_TOLERANCE = 0.01  # of the downstroke: a last step from there lands withi
 class SampleCounter:
     """What was measured of the sample letter's counter, in mm.
 
-    Its chord across the slant axis, the downstroke beside it on the same line, and its shape.
+    Its chord across the slant axis, that of the letter's full downstroke (lower than the counter, as a rule, for a
+    pen swells into it through the shoulder), and its shape.
     """
 
     chord: Chord
-    stroke_beside_mm: float
+    downstroke: Chord
     form: Counter
 
     @property
@@ -50,8 +53,12 @@ class SampleCounter:
 
     @property
     def ratio(self) -> float:
-        """Counter width over the downstroke beside it: 1 at the right size."""
-        return self.width_mm / self.stroke_beside_mm
+        """Counter width over the full downstroke: 1 at the right size."""
+        return self.width_mm / self.downstroke_mm
+
+    @property
+    def downstroke_mm(self) -> float:
+        return self.downstroke.width
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,18 +139,34 @@ def sample_outline(lettering: Lettering) -> Outline:
     return ink([letter(lettering, SAMPLE_LETTER)], tolerance_mm)
 
 
+@lru_cache(maxsize=256)
 def counter_at(lettering: Lettering) -> SampleCounter | None:
-    """Return the measured counter of the sample letter; None when it is closed."""
-    return measure_sample(sample_outline(lettering), lettering.hand.slant_deg)
+    """Return the measured counter of the sample letter, its highest hole; None when it is closed.
 
-
-def measure_sample(outline: Outline, slant_deg: float) -> SampleCounter | None:
-    """Return the measured counter of a letter with one bowl, the highest hole of its ink; None when closed."""
-    bowl = _bowl(outline)
+    Raises:
+        GuidegenError: the letter has no downstroke to compare the counter with.
+    """
+    bowl = _bowl(sample_outline(lettering))
     if bowl is None:
         return None
-    chord = longest_chord(bowl, slant_deg)
-    return SampleCounter(chord, stroke_beside(outline, chord), counter_shape(bowl))
+    return SampleCounter(longest_chord(bowl, lettering.hand.slant_deg), _downstroke(lettering), counter_shape(bowl))
+
+
+def _downstroke(lettering: Lettering) -> Chord:
+    """Return the full downstroke of the sample letter.
+
+    A broad or round tip is as wide in a turn as beside it and shows its downstroke where it runs along the slant.
+    """
+    hand = lettering.hand
+    within_deg = WITHIN_DEG if lettering.marker.tip in ("brush", "pointed") else _ALONG_DEG
+    strokes = letter(lettering, SAMPLE_LETTER).strokes
+    found = full_downstroke(strokes, hand.slant_deg, within_deg)
+    if found is None:
+        raise GuidegenError(
+            f"hand {hand.name}: no stroke of {SAMPLE_LETTER} runs down within {within_deg:g} degrees of the slant "
+            f"({hand.slant_deg:g}), so there is no downstroke to compare its counter with; choose another `hand`"
+        )
+    return found
 
 
 def _bowl(outline: Outline) -> Path | None:
@@ -186,29 +209,26 @@ def _ruled_mm(marker: Marker, hand: Hand, values: Sequence[float]) -> tuple[floa
 
 @dataclass(frozen=True, slots=True)
 class _Opening:
-    """The counter and the stroke beside it at one x-height, in mm; a closed counter has no width."""
+    """The counter and the full downstroke at one x-height, in mm; a closed counter has no width."""
 
     x_height_mm: float
     counter_mm: float
-    stroke_mm: float
+    downstroke_mm: float
 
     def excess_mm(self, ratio: float) -> float:
-        """Return by how much the counter is wider than ``ratio`` strokes."""
-        return self.counter_mm - ratio * self.stroke_mm
+        """Return by how much the counter is wider than ``ratio`` downstrokes."""
+        return self.counter_mm - ratio * self.downstroke_mm
 
 
 @lru_cache(maxsize=256)
 def _opening(lettering: Lettering) -> _Opening:
-    outline = sample_outline(lettering)
-    bowl = _bowl(outline)
-    if bowl is None:
-        return _Opening(lettering.x_height_mm, 0.0, lettering.marker.downstroke_mm)
-    chord = longest_chord(bowl, lettering.hand.slant_deg)
-    return _Opening(lettering.x_height_mm, chord.width, stroke_beside(outline, chord))
+    bowl = _bowl(sample_outline(lettering))
+    width_mm = longest_chord(bowl, lettering.hand.slant_deg).width if bowl else 0.0
+    return _Opening(lettering.x_height_mm, width_mm, _downstroke(lettering).width)
 
 
 def x_heights_for(hand: Hand, marker: Marker, ratios: Sequence[float]) -> tuple[float, ...]:
-    """Return the x-heights (mm) at which the counter is each of ``ratios`` times the downstroke beside it.
+    """Return the x-heights (mm) at which the counter is each of ``ratios`` times the full downstroke.
 
     The strokes' discs give a first guess and how fast the counter opens there, so one or two letters are inked; where
     that does not lead to the goal, a search does.
@@ -236,7 +256,7 @@ def _corrected(sample: Lettering, ratio: float, known: list[_Opening]) -> float 
 
 
 def _guess(sample: Lettering, ratio: float) -> tuple[float, float] | None:
-    """Return an x-height near the goal and how much faster than the stroke the counter grows with it.
+    """Return an x-height near the goal and how much faster than the downstroke the counter grows with it.
 
     None where the discs show no counter (a broad nib has no discs), or no end to the search.
     """
@@ -249,7 +269,7 @@ def _guess(sample: Lettering, ratio: float) -> tuple[float, float] | None:
         white = bowl_estimate(strokes, sample.hand.slant_deg) if strokes else None
         if white is None:
             return None
-        excess = white.width - ratio * white.ink
+        excess = white.width - ratio * _downstroke(sample.at(x)).width
         if before is not None and x != before[0]:
             slope = (excess - before[1]) / (x - before[0])
         if not slope > 0:
@@ -270,7 +290,7 @@ def _close_enough_mm(marker: Marker) -> float:
 def _searched(sample: Lettering, ratio: float, known: list[_Opening]) -> float:
     """Return the x-height of the goal by a secant kept inside the bracket that the samples make.
 
-    Counter and stroke are nearly linear in the x-height, so the line through the two samples nearest to the goal
+    Counter and downstroke are nearly linear in the x-height, so the line through the two samples nearest to the goal
     takes a few steps; the samples of one ratio serve the next.
     """
     marker = sample.marker
@@ -319,7 +339,7 @@ def _meeting(first: _Opening, second: _Opening, ratio: float) -> float:
 def _check_search(marker: Marker, next_mm: float) -> None:
     if next_mm > _LARGEST_X_HEIGHT_IN_DOWNSTROKES * marker.downstroke_mm:
         raise GuidegenError(
-            f"marker {marker.name}: the counter of {SAMPLE_LETTER} stays closed, or narrower than the downstroke "
-            f"({marker.downstroke_mm:g} mm) beside it, up to an x-height of {next_mm / 1.5:.0f} mm; with a hairline of "
+            f"marker {marker.name}: the counter of {SAMPLE_LETTER} stays closed, or narrower than its downstroke "
+            f"({marker.downstroke_mm:g} mm), up to an x-height of {next_mm / 1.5:.0f} mm; with a hairline of "
             f"{marker.hairline_mm:g} mm this hand cannot open: choose another `hand`"
         )

@@ -137,7 +137,7 @@ def compare(
         *_bands(right, page.box.width, "Each at its right size"),
     ]
     title = f"{text}: one size and the right size"
-    caption = "A marker's letters look right where the white inside e is as wide as the stroke beside it."
+    caption = "A marker's letters look right where the white inside e is as wide as the letter's full downstroke."
     if SAMPLE_LETTER not in text:
         caption += f" Measured on {SAMPLE_LETTER}, which this word does not hold."
     return corrected(_pages(bands, setup, page, title, caption), setup.printer)

@@ -9,9 +9,10 @@ from dataclasses import dataclass, replace
 
 from guidegen.errors import GuidegenError
 from guidegen.geometry.path import Outline, translate
+from guidegen.geometry.shape.counters import Chord
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import ink, letter
-from guidegen.lettering.sizing import SAMPLE_LETTER, RightSize, SampleCounter, measure_sample
+from guidegen.lettering.sizing import SAMPLE_LETTER, RightSize, SampleCounter, counter_at
 from guidegen.scene import BLACK, WHITE, Document, Item, Layer, Line, Purpose, Shape, Style, hull_bounds, moved
 from guidegen.sheets.guides import At, band_warning, chosen_x_height_mm, guide_head, merged, nib_ladder
 from guidegen.sheets.parts import frame as frames
@@ -25,11 +26,13 @@ _DIMENSION_MM = 2.5
 _ABOVE_MM = 2.5
 _BLOCK_GAP_MM = 9.0
 _WIDEST_GAP_MM = 20.0
-_ROW_GAP_MM = 8.0
+_ROW_GAP_MM, _RULE_GAP_MM = 8.0, 6.0
 _RULE_WIDTH = 36.0
 """A line of the rule takes at most this many times the height of its type."""
 _EXTENSION = Style(stroke_mm=0.1)
 _MEASURE = Style(stroke_mm=0.3)
+_TOUCHING, _STEP_MM = 0.02, 1.4
+"""Marks that overlap by no more than this share of the counter stand on one line, others a step apart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +155,7 @@ def rule_words(size: RightSize) -> str:
     if size.rule == "line height":
         return f"At the right size the x-height is {value} line widths."
     return (
-        "At the right size the white inside e, measured across the slant, is as wide as the downstroke beside it. "
+        "At the right size the white inside e, measured across the slant, is as wide as the letter's full downstroke. "
         "Smaller, the white closes; larger, the strokes look thin."
     )
 
@@ -183,7 +186,7 @@ def _specimen(
     hand = size.hand
     outline = ink([letter(Lettering(size.marker, hand, x_height), char)])
     heights = RowHeights(x_height, hand.ascender * x_height, hand.descender * x_height)
-    counter = measure_sample(outline, hand.slant_deg) if char == SAMPLE_LETTER else None
+    counter = counter_at(Lettering(size.marker, hand, x_height)) if char == SAMPLE_LETTER else None
     ratio = _ratio_words(size, char, x_height, counter)
     captions = (name, f"x-height {length_text(x_height, inches)}", *ratio[: None if sizes.looks else 1])
     marks = dimensions(counter, hand.slant_deg, heights.ascender_mm, size) if dimensioned and counter else None
@@ -218,31 +221,51 @@ def _ratio_words(size: RightSize, char: str, x_height: float, counter: SampleCou
 
 
 def dimensions(counter: SampleCounter, slant_deg: float, above_mm: float, size: RightSize) -> Dimensions:
-    """Return the marks for a letter's counter and the downstroke beside it, drawn across the slant above ``above_mm``.
+    """Return the marks for a letter's counter and its full downstroke, drawn across the slant above ``above_mm``.
 
-    The chord that was measured is shown where it lies: black in the white, white in the black.
+    Each is shown where it lies, the counter black in the white and the downstroke white in the black, and carried up
+    along the slant, which keeps its length. Where one lies above the other the downstroke's mark stands higher.
     """
     up = cmath.exp(1j * math.radians(slant_deg))
-    chord = counter.chord
-    across = (chord.right - chord.left) / chord.width
-    outer = chord.left - across * counter.stroke_beside_mm
-    drop = abs(across.imag) * chord.width
-    middle = chord.left + up * ((above_mm + _ABOVE_MM + drop - chord.left.imag) / up.imag)
-    ends = (middle - across * counter.stroke_beside_mm, middle, middle + across * chord.width)
-    lines = [Line(foot, end + up, _EXTENSION) for foot, end in zip((outer, chord.left, chord.right), ends, strict=True)]
-    lines += [Line(ends[0], ends[1], _MEASURE), Line(ends[1], ends[2], _MEASURE)]
-    thin = min(0.2, 0.12 * chord.width)
-    lines += [
-        Line(outer, chord.left, Style(stroke_mm=thin, stroke=WHITE)),
-        Line(chord.left, chord.right, Style(stroke_mm=thin)),
+    right = -1j * up
+    clear = ((counter.chord.left - counter.downstroke.right) * right.conjugate()).real > -_TOUCHING * counter.width_mm
+    low = _on_line(counter.chord, up, above_mm)
+    high = _on_line(counter.downstroke, up, above_mm)
+    step = 0.0 if clear else _STEP_MM
+    level = max((end * up.conjugate()).real for end in (low.left, high.left))
+    marks = [
+        (counter.chord, _raised(low, up, level), BLACK),
+        (counter.downstroke, _raised(high, up, level + step), WHITE),
     ]
+    lines: list[Line] = []
+    for chord, mark, colour in marks:
+        lines += [Line(a, b + up, _EXTENSION) for a, b in ((chord.left, mark.left), (chord.right, mark.right))]
+        thin = min(0.2, 0.12 * chord.width)
+        lines += [
+            Line(mark.left, mark.right, _MEASURE),
+            Line(chord.left, chord.right, Style(stroke_mm=thin, stroke=colour)),
+        ]
     stroke = "downstroke" if size.rule == "counter" else "stroke"
+    (_, white, _), (_, black, _) = marks
     words = (
-        label(f"{stroke} {mm_text(counter.stroke_beside_mm)}", ends[0] - (1.6 + 0.8j), _DIMENSION_MM, anchor="end"),
-        label(f"counter {mm_text(chord.width)}", ends[2] + (1.6 - 0.8j), _DIMENSION_MM),
+        label(f"{stroke} {mm_text(counter.downstroke_mm)}", black.left - (1.6 + 0.8j), _DIMENSION_MM, anchor="end"),
+        label(f"counter {mm_text(counter.width_mm)}", white.right + (1.6 - 0.8j), _DIMENSION_MM),
     )
-    low, high = hull_bounds((*lines, *words))
-    return Dimensions(tuple(lines), words, low, high)
+    near, far = hull_bounds((*lines, *words))
+    return Dimensions(tuple(lines), words, near, far)
+
+
+def _on_line(chord: Chord, up: complex, above_mm: float) -> Chord:
+    """Return a chord moved up along the slant until its lower end stands clear above ``above_mm``."""
+    lowest = min(chord.left.imag, chord.right.imag)
+    by = up * ((above_mm + _ABOVE_MM - lowest) / up.imag)
+    return Chord(chord.left + by, chord.right + by)
+
+
+def _raised(chord: Chord, up: complex, level: float) -> Chord:
+    """Return a chord moved along the slant to ``level``, its distance along the axis from the origin."""
+    by = up * (level - (chord.left * up.conjugate()).real)
+    return Chord(chord.left + by, chord.right + by)
 
 
 def _room(setup: Setup, head: Head, width_mm: float, depth_mm: float) -> tuple[Frame, tuple[Layer, ...], Box] | None:
@@ -262,7 +285,7 @@ def _one_row(setup: Setup, head: Head, specimens: list[Specimen], rule: str) -> 
     if room is None or width > room[2].width:
         return False
     lines = _rule_lines(rule, room[2], specimens[0].type)
-    return _depth(specimens) + _ROW_GAP_MM + len(lines) * specimens[0].type.rule * 1.4 <= room[2].height
+    return _depth(specimens) + _RULE_GAP_MM + len(lines) * specimens[0].type.rule * 1.4 <= room[2].height
 
 
 def _rule_lines(rule: str, box: Box, sizes: _Type) -> tuple[str, ...]:
@@ -300,6 +323,7 @@ def _pages(setup: Setup, head: Head, specimens: list[Specimen], rule: str) -> It
             x += specimen.width_mm + gap
         layers += [layer for _, found in sorted(drawn, key=lambda entry: entry[0]) for layer in found]
         top, started = top - _depth(row) - _ROW_GAP_MM, True
+    top += _ROW_GAP_MM - _RULE_GAP_MM
     if top - len(lines) * pitch >= box.bottom:
         text = [
             label(line, complex(box.left, top - sizes.rule - n * pitch), sizes.rule) for n, line in enumerate(lines)

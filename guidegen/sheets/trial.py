@@ -18,7 +18,7 @@ from guidegen.sheets.parts.rows import RowHeights, row_lines, slant_lines
 TITLE = "Find your marker’s size"
 STEPS = (
     "Write e on each row, pressing fully on the way down.",
-    "Take the row where the white inside e is as wide as the stroke beside it.",
+    "Take the row where the white inside e is as wide as its full downstroke, the thickest stroke.",
     "Lay the comb beside a thick and a thin stroke to read their widths.",
 )
 BLANKS = ("marker", "row", "x-height", "downstroke", "upstroke")

@@ -325,7 +325,7 @@ def test_pressure_is_off_where_a_turn_touches_its_line(char):
 
 
 @pytest.mark.parametrize("share", [0.1, 0.2, 0.35, 0.5, 0.6])
-def test_e_is_a_teardrop_beside_a_full_downstroke_for_every_brush(share):
+def test_e_is_a_teardrop_as_wide_as_a_full_downstroke_for_every_brush(share):
     hand = joined()
     sizes = []
     for downstroke in (0.5, 2.0, 12.0):
@@ -334,7 +334,7 @@ def test_e_is_a_teardrop_beside_a_full_downstroke_for_every_brush(share):
         form = found.counter.form
         assert form.shape == "teardrop"
         assert 200 < form.tip_deg < 260
-        assert found.counter.stroke_beside_mm == pytest.approx(downstroke, rel=0.03)
+        assert found.counter.downstroke_mm == pytest.approx(downstroke, rel=0.01)
         assert 3.5 < found.x_height_mm / downstroke < 6.5
         sizes.append(found.x_height_mm)
     assert sizes == sorted(sizes)

@@ -41,7 +41,7 @@ def cobble():
 
 def test_the_counter_says_closed_right_or_weak(cobble):
     assert verdict(cobble).text == "right: white 1.0 × stroke"
-    assert verdict(cobble.at(0.3 * cobble.x_height_mm)).text == "closed: no white left"
+    assert verdict(cobble.at(0.2 * cobble.x_height_mm)).text == "closed: no white left"
     closing = verdict(cobble.at(0.98 * cobble.size.smallest_x_height_mm))
     assert closing.text == "closed: white 0.6 × stroke"
     assert verdict(cobble.at(1.02 * cobble.size.largest_x_height_mm)).text == "weak: white 1.5 × stroke"
@@ -62,7 +62,7 @@ def test_three_markers_share_a_page_with_less_white_where_that_saves_one():
     sizes = []
     for factor in (3.4, 3.8):
         ones = [lettering(marker, factor=factor) for marker in ("pebble", "cobble", "boulder")]
-        document = compare(ones, setup("a4"))
+        document = compare(ones, setup("a4"), "tides")
         assert len(document.pages) == 1
         sheet = all_sheets(document)[0]
         svg_pages.assert_tidy(sheet, 12.0)

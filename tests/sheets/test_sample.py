@@ -10,8 +10,7 @@ from page_checks import MARKERS, a_size, assert_inside_margins, items, layer_ids
 from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import bounds
 from guidegen.hands.library import load_hand, load_marker
-from guidegen.lettering.letters import ink, letter
-from guidegen.lettering.sizing import measure_sample, right_size
+from guidegen.lettering.sizing import counter_at, right_size
 from guidegen.sheets.parts.figures import mm_text
 from guidegen.sheets.sample import sample_sheet
 
@@ -70,20 +69,20 @@ def test_the_rule_stands_below_wherever_the_captions_leave_room_for_it():
     size = right_size(load_marker("cobble"), load_hand("joined"))
     for paper, landscape in (("a4", False), ("a5", True), ("letter", True)):
         words = " ".join(item.name for item in words_of(sample_sheet(size, setup(paper, landscape=landscape)).pages[0]))
-        assert "as wide as the downstroke beside it" in " ".join(words.split()), paper
+        assert "as wide as the letter's full downstroke" in " ".join(words.split()), paper
     words = [item.name for item in words_of(sample_sheet(size, setup("a4")).pages[0])]
     assert {"the white begins to close", "open and strong", "the strokes begin to look thin"} <= set(words)
 
 
-def test_the_two_marks_measure_the_counter_and_the_downstroke_beside_it():
+def test_the_two_marks_measure_the_counter_and_the_full_downstroke():
     size = a_size("cobble", factor=5.0)
     page = sample_sheet(size, setup("a4")).pages[0]
-    counter = measure_sample(ink([letter(size.lettering, "e")]), size.hand.slant_deg)
-    stroke, white = (line for line in items(page, "dimensions") if line.style.stroke_mm == 0.3)
-    assert abs(stroke.end - stroke.start) == pytest.approx(counter.stroke_beside_mm)
+    counter = counter_at(size.lettering)
+    white, stroke = (line for line in items(page, "dimensions") if line.style.stroke_mm == 0.3)
+    assert abs(stroke.end - stroke.start) == pytest.approx(counter.downstroke_mm)
     assert abs(white.end - white.start) == pytest.approx(counter.width_mm)
     names = [item.name for item in words_of(page)]
-    assert names.count(f"downstroke {mm_text(counter.stroke_beside_mm)}") == 1
+    assert names.count(f"downstroke {mm_text(counter.downstroke_mm)}") == 1
     assert names.count(f"counter {mm_text(counter.width_mm)}") == 1
 
 

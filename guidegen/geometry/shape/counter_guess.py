@@ -26,11 +26,10 @@ _LEAST_SHARE = 0.15  # of the largest radius: what is narrower may lie between t
 
 @dataclass(frozen=True, slots=True)
 class White:
-    """A stretch of white on a line across the axis, and the ink that ends where it begins."""
+    """A stretch of white on a line across the axis."""
 
     left: float
     right: float
-    ink: float
 
     @property
     def width(self) -> float:
@@ -93,13 +92,7 @@ def _whites(turned: Complexes, r: Floats, levels: Floats) -> list[list[White]]:
     found: list[list[White]] = []
     for row in range(len(levels)):
         ends = np.flatnonzero(white[row]).tolist()
-        starts = [0, *(k + 1 for k in ends)]
-        found.append(
-            [
-                White(float(reach[row, k]), float(low[row, k + 1]), float(reach[row, k] - low[row, start]))
-                for start, k in zip(starts, ends, strict=False)
-            ]
-        )
+        found.append([White(float(reach[row, k]), float(low[row, k + 1])) for k in ends])
     return found
 
 

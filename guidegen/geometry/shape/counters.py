@@ -1,4 +1,4 @@
-"""Counters: the holes of an outline, their width across the slant, the stroke beside them, and their shape."""
+"""Counters: the holes of an outline, their width across the slant and their shape."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from typing import Literal
 import numpy as np
 
 from guidegen.geometry.cubic import Complexes, Floats
-from guidegen.geometry.measure import bounds, flatten, flatten_outline, moments, signed_area
+from guidegen.geometry.measure import bounds, flatten, moments, signed_area
 from guidegen.geometry.path import Outline, Path
 
 FINE = 1e-6  # flattening error of measurements, as a share of the outline's size
@@ -81,21 +81,6 @@ def longest_chord(hole: Path, axis_deg: float) -> Chord:
     return _longest(flatten(hole, FINE * _size((hole,))), up)
 
 
-def stroke_beside(outline: Outline, chord: Chord, side: Literal["left", "right"] = "left") -> float:
-    """Return the length of ink beside a chord's end on the chord's own line: the width of the stroke there.
-
-    0 if there is no ink beside that end.
-    """
-    right = (chord.right - chord.left) / abs(chord.right - chord.left)
-    edge, outward = (chord.left, -right) if side == "left" else (chord.right, right)
-    size = _size(outline)
-    places = np.concatenate([_crossings(p, edge, outward) for p in flatten_outline(outline, FINE * size)])
-    beyond = np.sort(places[places > 20 * FINE * size])
-    if len(beyond) % 2 == 0:  # outside of all ink a ray meets the outline an even number of times
-        return 0.0
-    return float(beyond[0])
-
-
 def counter_shape(hole: Path | None) -> Counter:
     """Return the shape of a hole; None, or one without area, is closed."""
     size = 0.0 if hole is None else _size((hole,))
@@ -164,17 +149,6 @@ def _widest_spans(polygon: Complexes, height: Floats, levels: Floats, up: comple
     for v, a, b in zip(level.tolist(), left.tolist(), right.tolist(), strict=True):
         best[v] = max(best[v], (b - a, a, b), key=lambda span: span[0])
     return best
-
-
-def _crossings(polygon: Complexes, origin: complex, direction: complex) -> Floats:
-    """Return where a line meets a polygon, as distances from ``origin`` along ``direction``."""
-    height = ((polygon - origin) * np.conj(direction)).imag
-    above = height > 0
-    k = np.flatnonzero(above != np.roll(above, -1))
-    a, b = polygon[k], polygon[(k + 1) % len(polygon)]
-    ha, hb = height[k], height[(k + 1) % len(polygon)]
-    on = a + (b - a) * (ha / (ha - hb))
-    return np.asarray(((on - origin) * np.conj(direction)).real)
 
 
 def _size(outline: Outline) -> float:

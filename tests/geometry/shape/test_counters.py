@@ -10,7 +10,7 @@ import pytest
 
 from guidegen.geometry.measure import area, bounds, contains, signed_area
 from guidegen.geometry.path import Path, affine, polyline, reverse
-from guidegen.geometry.shape.counters import counter_shape, hole_at, holes, longest_chord, stroke_beside
+from guidegen.geometry.shape.counters import counter_shape, hole_at, holes, longest_chord
 
 # x = cos t, y = sin t sin^m(t/2): area, length to width, skew, widest place (area and place in closed form)
 DROPS = {1: (32 / 15, 1.299, 0.223, 1 / 3), 2: (math.pi / 2, 1.540, 0.385, 1 / 4), 3: (128 / 105, 1.747, 0.510, 1 / 5)}
@@ -78,14 +78,6 @@ def test_longest_chord_of_an_ellipse_is_its_diameter_in_that_direction(axis):
     expected = 2 / math.hypot(math.cos(direction) / a, math.sin(direction) / b)
     assert chord.width == pytest.approx(expected, rel=4e-4)  # four cubics are within 2.7e-4 of an ellipse
     assert cmath.phase(chord.right - chord.left) == pytest.approx(direction, abs=1e-9)
-
-
-def test_stroke_beside_a_hole_is_measured_on_the_chords_own_line():
-    outline = (ellipse(3, 3), affine(reverse(ellipse(1, 1)), 1, 1j, 0.5))
-    chord = longest_chord(outline[1], 90.0)
-    assert chord.width == pytest.approx(2, rel=1e-4)
-    assert stroke_beside(outline, chord, "left") == pytest.approx(2.5, rel=1e-3)
-    assert stroke_beside(outline, chord, "right") == pytest.approx(1.5, rel=1e-3)
 
 
 def test_holes_come_largest_first_and_are_found_by_a_point():
