@@ -95,8 +95,9 @@ def test_ink_stays_between_the_lines_at_every_size_of_the_band(downstroke_mm: fl
     hand, marker = load_hand("joined"), Marker("some", "Some", "brush", downstroke_mm, hairline_mm)
     size = right_size(marker, hand)
     for x in np.linspace(size.smallest_x_height_mm, size.largest_x_height_mm, 5):
-        inked = [z for path in sample_outline(size.lettering.at(float(x))) for segment in path.segments for z in segment]
-        heights = np.array([z.imag for z in inked]) / x  # of control points too: the outline lies inside their hull
+        outline = sample_outline(size.lettering.at(float(x)))
+        # of control points too: the outline lies inside their hull
+        heights = np.array([z.imag for path in outline for segment in path.segments for z in segment]) / x
         assert heights.min() == pytest.approx(0, abs=0.01)
         assert heights.max() == pytest.approx(1, abs=0.01)
 
