@@ -3,7 +3,9 @@
 Where a letter is not joined its ink keeps a bearing within the height it shares with its neighbours, and nothing of
 it reaches over the bounds of its advance, so that words, signs and figures stand apart even where a program kerns
 nothing. Kerning then brings two letters that do not join to the hand's mean white, and words exactly the width of
-``o`` apart (Edward Johnston, *Writing & Illuminating, & Lettering*, 1906, p. 79).
+``o`` apart (Edward Johnston, *Writing & Illuminating, & Lettering*, 1906, p. 79), tall letters, figures and signs
+included. Apostrophes and quotes stand over the strokes that lead into a word and out of it, as close to the letter
+before as to the one after.
 
 All of it depends on single characters, not on the forms around them, so that a font can say it.
 """
@@ -38,6 +40,9 @@ _RARE = frozenset(
 """Kinds of characters that hardly ever follow each other: the bearings keep these apart well enough."""
 _SIGNS = frozenset(".,;:!?'\"()[]-/&\u2013\u2014\u2018\u2019\u201a\u201c\u201d\u201e\u2026\u00ab\u00bb\u2039\u203a")
 _FLOATS = NDArray[np.float64]
+_OVER, _UNDER = 0.6, 0.25
+"""From the first height (x-heights) on the strokes that lead in and out are left behind, and apostrophes may stand;
+over a letter without an ascender they stand this much nearer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +67,10 @@ def free_ends(lettering: Lettering, char: str, shape: int = 0) -> FreeEnds:
     start = max(bearing - _edge(found.left, shared, min), least - _edge(found.left, whole, min))
     end = max(bearing + _edge(found.right, shared, max), least + _edge(found.right, whole, max))
     return FreeEnds(start, end - letter_data(lettering.hand, char, shape).advance * frame(lettering).scale_mm)
+
+
+def _is_small(char: str) -> bool:
+    return char.isalpha() and char.islower()
 
 
 def _is_low(char: str) -> bool:
@@ -92,11 +101,13 @@ def unjoined_table(
     if ends and starts:
         table = _between(lettering, (inked[0], np.stack(ends)), (inked[1], np.stack(starts)))
     bearing, rows = free_bearing_mm(lettering), rows_mm(lettering)
-    low = (rows > 0) & (rows < lettering.x_height_mm)
+    low, tall = ((rows > 0) & (rows < top * lettering.x_height_mm) for top in (1.0, lettering.hand.capital))
     if SPACE in after:
-        table |= {(char, SPACE): bearing + _edge(end, low, max) for char, end in zip(inked[0], ends, strict=True)}
+        for char, end in zip(inked[0], ends, strict=True):
+            table[char, SPACE] = bearing + _edge(end, low if _is_small(char) else tall, max)
     if SPACE in before:
-        table |= {(SPACE, char): bearing - _edge(side, low, min) for char, side in zip(inked[1], starts, strict=True)}
+        for char, side in zip(inked[1], starts, strict=True):
+            table[SPACE, char] = bearing - _edge(side, low if _is_small(char) else tall, min)
     return table
 
 
@@ -119,12 +130,32 @@ def _starts(lettering: Lettering, char: str) -> _FLOATS:
 def _between(
     lettering: Lettering, before: tuple[Sequence[str], _FLOATS], after: tuple[Sequence[str], _FLOATS]
 ) -> dict[tuple[str, str], float]:
-    """Return the kerning of letters side by side: the mean white within the x-height, nowhere closer than the gap."""
+    """Return the kerning of letters side by side: the mean white within the x-height, nowhere closer than the gap.
+
+    Beside a sign that stands above the x-height line it is half that white, and less over a small letter's shoulder.
+    """
     hand, x_height_mm, rows = lettering.hand, lettering.x_height_mm, rows_mm(lettering)
     even = even_shifts_mm(lettering, before[1], after[1], (rows > 0) & (rows < x_height_mm))
+    furthest, nearest = -_nearest_above(-before[1], rows, x_height_mm), _nearest_above(after[1], rows, x_height_mm)
+    high = [_stands_high(side, rows, x_height_mm) for side in (before[1], after[1])]
+    beside = high[0][:, None] | high[1]
+    even = np.where(beside, hand.spacing.white * x_height_mm / 2 + furthest[:, None] - nearest, even)
     kerns = np.maximum(even, apart_mm(before[1], after[1], hand.spacing.gap * x_height_mm, x_height_mm))
     kerned = _kerned(before[0], after[0]) & ~_joined(hand, before[0], after[0])
     return seen_kerns(before[0], after[0], np.where(kerned, kerns, 0.0), x_height_mm)
+
+
+def _stands_high(sides: _FLOATS, rows: _FLOATS, x_height_mm: float) -> NDArray[np.bool_]:
+    return np.asarray(~np.isfinite(sides[:, rows < x_height_mm]).any(axis=1))
+
+
+def _nearest_above(sides: _FLOATS, rows: _FLOATS, x_height_mm: float) -> _FLOATS:
+    """Return where left sides stand for a sign above the x-height line; those with nothing so high, where they are."""
+    shoulder = (rows > _OVER * x_height_mm) & (rows <= x_height_mm)
+    ink = np.where(np.isfinite(sides), sides, np.inf)
+    low = np.min(ink[:, shoulder], axis=1) + _UNDER * x_height_mm
+    found = np.minimum(low, np.min(ink[:, rows > x_height_mm], axis=1))
+    return np.asarray(np.where(np.isfinite(found), found, np.min(ink, axis=1)))
 
 
 def _kerned(before: Sequence[str], after: Sequence[str]) -> NDArray[np.bool_]:

@@ -4,7 +4,8 @@ The white between two letters is the area between their facing sides over the he
 judge it (Edward Johnston, *Writing & Illuminating, & Lettering*, 1906: the white between the letters, not the
 distance of their edges, is to look equal). White is counted row by row, no deeper than the hand's ``white`` plus
 ``depth``. A letter's bearings are those at which it stands evenly beside a straight stem; kerning corrects pairs
-whose sides answer each other (``To``, ``LT``, ``ry``) and keeps the least ``gap``.
+whose sides answer each other (``To``, ``LT``, ``ry``), tucks points under an arm and quotes over a foot (``T.``,
+``L'``) and keeps the least ``gap``.
 
 Ink sides are measured on dense samples of the strokes at fixed rows, with the slant taken out.
 """
@@ -39,6 +40,11 @@ _KERN_THRESHOLD = 0.03
 _LEAST_BEARING = 0.0
 _MOST_STEPS, _CLOSE_ENOUGH = 40, 1e-7
 _CLOSEST, _FURTHEST = -0.3, 0.25
+_QUOTES = frozenset("'\"\u2018\u2019\u201c\u201d")
+_TUCKED = _QUOTES | frozenset(".,:;-\u2013\u2014\u201a\u201e\u2026")
+"""Signs that leave the rest of their height white, into which a letter may reach."""
+_QUOTE_SHARE = 0.65
+"""Quotes belong to a word: this much of the white at which other signs stand."""
 
 
 _PER_CENT = (
@@ -197,7 +203,8 @@ def kern_table(
 ) -> dict[tuple[str, str], float]:
     """Return the kerning (mm) of every pair of ``lefts`` with ``rights`` that needs any; see :func:`kern_mm`.
 
-    Two letters come to even white and keep the least gap, their accents included. Signs and figures keep their own
+    Two letters come to even white and keep the least gap, their accents included. Points, quotes and dashes come as
+    near to a letter, in any direction, as they stand to a straight stem. Other signs and figures keep their own
     bearings and are only moved off a letter or sign that they would touch; figures stand in columns.
     """
     before, after = _in_a_row(lefts), _in_a_row(rights)
@@ -215,6 +222,8 @@ def kern_table(
         even = _even(lettering, (before, ends), (after, starts))
         even = np.clip(even, _CLOSEST * lettering.x_height_mm, _FURTHEST * lettering.x_height_mm)
         kerns = np.where(words[0][:, None] & words[1], np.maximum(even, least), kerns)
+    near = np.clip(_near(lettering, (before, ends), (after, starts)), _CLOSEST * lettering.x_height_mm, None)
+    kerns = np.where(np.isnan(near), kerns, np.maximum(near, least))
     kerns = np.where(figures[0][:, None] & figures[1], 0.0, kerns)
     return seen_kerns(before, after, kerns, lettering.x_height_mm)
 
@@ -236,11 +245,36 @@ Row = tuple[Sequence[str], _FLOATS]
 
 
 def _least(lettering: Lettering, before: Row, after: Row) -> _FLOATS:
-    """Return the shifts (lefts x rights) at which ink keeps the hand's gap, twice that between capitals."""
+    """Return the shifts (lefts x rights) at which ink keeps the hand's gap, more between capitals."""
     gap = lettering.hand.spacing.gap * lettering.x_height_mm
-    close, wide = (apart_mm(before[1], after[1], k * gap, lettering.x_height_mm) for k in (1, 2))
+    close, wide = (apart_mm(before[1], after[1], k * gap, lettering.x_height_mm) for k in (1, 1.4))
     tall = [np.array([char.isalpha() and not char.islower() for char in chars]) for chars, _ in (before, after)]
     return np.where(tall[0][:, None] & tall[1], wide, close)
+
+
+def _near(lettering: Lettering, before: Row, after: Row) -> _FLOATS:
+    """Return the shifts (lefts x rights) at which a sign stands as far from a letter as from a stem; NaN elsewhere."""
+    hand, x_height_mm = lettering.hand, lettering.x_height_mm
+    found = np.full((len(before[0]), len(after[0])), np.nan)
+    letters = [np.array([char.isalpha() for char in chars]) for chars, _ in (before, after)]
+    stems = [np.array([_white(hand, char) * x_height_mm / 2 for char in chars]) for chars, _ in (before, after)]
+    for j, sign in enumerate(after[0]):
+        if sign in _TUCKED:
+            for stem in np.unique(stems[0][letters[0]]):
+                rows = letters[0] & (stems[0] == stem)
+                gap = _share(sign) * (stem + _reach(after[1][j], min))
+                found[rows, j] = apart_mm(before[1][rows], after[1][j : j + 1], gap, x_height_mm)[:, 0]
+    for i, sign in enumerate(before[0]):
+        if sign in _TUCKED:
+            for stem in np.unique(stems[1][letters[1]]):
+                rows = letters[1] & (stems[1] == stem)
+                gap = _share(sign) * (stem - _reach(before[1][i], max))
+                found[i, rows] = apart_mm(before[1][i : i + 1], after[1][rows], gap, x_height_mm)[0]
+    return found
+
+
+def _share(sign: str) -> float:
+    return _QUOTE_SHARE if sign in _QUOTES else 1.0
 
 
 def apart_mm(ends: _FLOATS, starts: _FLOATS, gap_mm: float, x_height_mm: float) -> _FLOATS:
