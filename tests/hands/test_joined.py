@@ -44,14 +44,14 @@ def joined():
     return load_hand("joined")
 
 
-def across(shape):
+def across(shape, hand_name="joined"):
     """The shape with the slant axis turned upright about the origin, so that level cuts run across it."""
-    return shapely.affinity.rotate(shape, 90 - joined().slant_deg, origin=(0, 0))
+    return shapely.affinity.rotate(shape, 90 - load_hand(hand_name).slant_deg, origin=(0, 0))
 
 
-def longest_across(hole):
+def longest_across(hole, hand_name="joined"):
     """The longest chord of a hole across the slant axis, by 400 cuts."""
-    turned = across(hole)
+    turned = across(hole, hand_name)
     low, high = turned.bounds[1::2]
     left, right = turned.bounds[0] - 1, turned.bounds[2] + 1
     cuts = (shapely.LineString([(left, y), (right, y)]) for y in np.linspace(low, high, 402)[1:-1])
@@ -254,7 +254,7 @@ def closed_white(hand_name, marker_name, char):
     """The narrowest of the closed whites between baseline and x-height line, each by its longest chord."""
     x = setting(hand_name, marker_name).x_height_mm
     found = [hole for hole in holes(hand_name, marker_name, char) if 0.2 * x < hole.centroid.y < 0.85 * x]
-    return min(longest_across(hole) for hole in found if hole.area > 0.002 * x * x)
+    return min(longest_across(hole, hand_name) for hole in found if hole.area > 0.002 * x * x)
 
 
 def widest_gap(hand_name, marker_name, char):
@@ -262,7 +262,7 @@ def widest_gap(hand_name, marker_name, char):
     one = setting(hand_name, marker_name)
     hand, x = one.hand, one.x_height_mm
     lean = math.radians(90 - hand.slant_deg)
-    turned = across(polygon(hand_name, marker_name, char))
+    turned = across(polygon(hand_name, marker_name, char), hand_name)
     left, low, right, high = turned.bounds
     widest = 0.0
     for y in np.linspace(low, high, 402)[1:-1]:
