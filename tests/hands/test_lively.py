@@ -1,4 +1,4 @@
-"""The lively hand, measured on its ink: what is asked of the joined hand, as far as it can be asked of letters that bounce."""
+"""The lively hand, measured on its ink as the joined one is, as far as letters that bounce can be asked the same."""
 
 import cmath
 import math
@@ -28,8 +28,8 @@ PRESSED = ["grit", "pebble", "cobble", "boulder", "thorn"]
 
 # Letters and how many counters they enclose: loops of extenders and the curls of b, o and O among them.
 COUNTERS = {
-    1: "#069@ADGJPRYabdehjlopqy¢£§©°¶ºÆÐÞðþĐđĦħłŋŒ",
-    2: "$%&8BLOSfgk®ØßæøŁœ",
+    1: "#069@ADGJPRYadehjlopqy¢£§©°¶ºÆÐÞðþĐđĦħłŋŒ",
+    2: "$%&8BLOSbfgk®ØßæøŁœ",
     3: "Q",
 }
 ENCLOSED = {char: number for number, chars in COUNTERS.items() for char in chars}
