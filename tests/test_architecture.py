@@ -5,29 +5,41 @@ The order is the project's design; the second table says which file may import w
 
 import ast
 import sys
+from functools import cache
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 import pytest
 
 PACKAGE = Path(__file__).resolve().parent.parent / "guidegen"
 
-# Each row may import from the rows above it and from its own row.
+# A room imports only from itself and from the rooms above it; a folder inside a room is a room of its own.
 ORDER = [
-    ("errors", "units", "limits", "checks"),
-    ("geometry",),
-    ("scene", "jobs", "saving"),
-    ("profiles",),
-    ("hands",),
-    ("lettering",),
-    ("sheets",),
-    ("fonts",),
-    ("readers",),
-    ("writers",),
-    ("shop",),
-    ("inspect",),
-    ("cli",),
+    "errors",
+    "units",
+    "limits",
+    "checks",
+    "geometry",
+    "geometry/union",
+    "geometry/stroke",
+    "geometry/shape",
+    "geometry/blade",
+    "scene",
+    "jobs",
+    "saving",
+    "profiles",
+    "hands",
+    "lettering",
+    "sheets/parts",
+    "sheets",
+    "fonts",
+    "readers",
+    "writers",
+    "shop",
+    "inspect",
+    "cli",
 ]
-RANK = {name: rank for rank, row in enumerate(ORDER) for name in row}
+RANK = {room: rank for rank, room in enumerate(ORDER)}
 
 # Library: the only files that may import it, and why it is there.
 FOREIGN = {
@@ -61,56 +73,112 @@ FOREIGN = {
 }
 
 
-def imports_of(path):
-    """Yield (module, line) for every import, wherever it stands, except for annotations only."""
-    tree = ast.parse(path.read_text(encoding="utf-8"))
+@cache
+def tree_of(path):
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
+def import_nodes(path):
+    """Yield every import, wherever it stands, except for annotations only."""
+    tree = tree_of(path)
     hidden = set()
     for node in ast.walk(tree):
         if isinstance(node, ast.If) and isinstance(node.test, ast.Name) and node.test.id == "TYPE_CHECKING":
             hidden.update(id(inner) for inner in ast.walk(node))
     for node in ast.walk(tree):
-        if id(node) in hidden:
-            continue
-        if isinstance(node, ast.Import):
-            yield from ((alias.name, node.lineno) for alias in node.names)
-        elif isinstance(node, ast.ImportFrom):
-            assert node.level == 0, f"{path}:{node.lineno}: relative import"
-            yield node.module, node.lineno
+        if isinstance(node, ast.Import | ast.ImportFrom) and id(node) not in hidden:
+            assert getattr(node, "level", 0) == 0, f"{path}:{node.lineno}: relative import"
+            yield node
+
+
+def imports_of(path):
+    """Yield (module, line) for every import that :func:`import_nodes` finds."""
+    for node in import_nodes(path):
+        names = [alias.name for alias in node.names] if isinstance(node, ast.Import) else [node.module]
+        yield from ((name, node.lineno) for name in names)
 
 
 def parts():
-    """Return (file, its path inside the package, its part in the order)."""
+    """Return (file, its path inside the package, its room)."""
     found = []
     for path in sorted(PACKAGE.rglob("*.py")):
         inside = path.relative_to(PACKAGE)
         if str(inside) not in {"__init__.py", "__main__.py"}:
-            found.append((path, inside.as_posix(), inside.parts[0].removesuffix(".py")))
+            found.append((path, inside.as_posix(), inside.parent.as_posix() if inside.parent.parts else inside.stem))
     return found
 
 
+def room_of(module):
+    """Return the room of an imported module of ours."""
+    names = module.split(".")[1:]
+    return next(room for room in ("/".join(names[:2]), names[0]) if room in RANK)
+
+
 def test_every_module_has_a_place_in_the_order():
-    unknown = {part for _, _, part in parts()} - set(RANK)
+    unknown = {room for _, _, room in parts()} - set(RANK)
     assert not unknown
 
 
 def test_imports_go_one_way():
-    wrong = []
-    for path, inside, part in parts():
-        for module, line in imports_of(path):
-            names = module.split(".")
-            if names[0] != "guidegen" or len(names) == 1:
-                continue
-            other = names[1]
-            if RANK[other] > RANK[part]:
-                wrong.append(f"{inside}:{line} imports {module}")
+    wrong = [
+        f"{inside}:{line} imports {module}"
+        for path, inside, room in parts()
+        for module, line in imports_of(path)
+        if module.startswith("guidegen.") and RANK[room_of(module)] > RANK[room]
+    ]
     assert wrong == []
+
+
+def test_a_room_inside_a_room_has_a_place_of_its_own():
+    assert room_of("guidegen.sheets.parts.frame") == "sheets/parts"
+    assert RANK[room_of("guidegen.sheets.tiles")] > RANK[room_of("guidegen.sheets.parts")]
+
+
+def imports_between(folder, package):
+    """Return which of its own modules each module of a package imports, at once or lazily."""
+    files = {".".join((package, *path.relative_to(folder).with_suffix("").parts)).removesuffix(".__init__"): path
+             for path in folder.rglob("*.py")}  # fmt: skip
+    found = {}
+    for module, path in files.items():
+        told = {name for name, _ in imports_of(path) if name in files}
+        # from a.b import c means the module a.b.c where there is one
+        inner = {(node.module, f"{node.module}.{alias.name}") for node in import_nodes(path)
+                 if isinstance(node, ast.ImportFrom) for alias in node.names
+                 if f"{node.module}.{alias.name}" in files}  # fmt: skip
+        folders = {name for name, _ in inner}
+        found[module] = (told - folders) | {name for _, name in inner} - {module}
+    return found
+
+
+def circle(imports):
+    """Return a circle of modules that import each other, [] where there is none."""
+    try:
+        TopologicalSorter(imports).prepare()
+    except CycleError as error:
+        return error.args[1]
+    return []
+
+
+def test_no_files_import_each_other_in_a_circle():
+    assert circle(imports_between(PACKAGE, "guidegen")) == []
+
+
+def test_the_search_for_circles_finds_lazy_ones(tmp_path):
+    (tmp_path / "tide.py").write_text("from harbour.boats import boat\n")
+    (tmp_path / "boats").mkdir()
+    (tmp_path / "boats" / "boat.py").write_text("import harbour.sail\n")
+    (tmp_path / "sail.py").write_text("def f():\n    from harbour.tide import f\n")
+    assert set(circle(imports_between(tmp_path, "harbour"))) == {"harbour.tide", "harbour.boats.boat", "harbour.sail"}
+    tree_of.cache_clear()
+    (tmp_path / "sail.py").write_text("from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    import harbour.tide\n")
+    assert circle(imports_between(tmp_path, "harbour")) == []
 
 
 def test_nothing_knows_the_command_line():
     wrong = [
         f"{inside}:{line}"
-        for path, inside, part in parts()
-        if part != "cli"
+        for path, inside, room in parts()
+        if room != "cli"
         for module, line in imports_of(path)
         if module.startswith("guidegen.cli")
     ]
@@ -132,7 +200,7 @@ def test_foreign_libraries_stay_where_they_belong():
 
 def calls(path):
     """Yield (name, line) for every call: ``print``, ``path.write_text`` as ``.write_text``."""
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in ast.walk(tree_of(path)):
         if isinstance(node, ast.Call):
             function = node.func
             if isinstance(function, ast.Name):
@@ -156,9 +224,9 @@ def test_only_the_command_line_prints_and_writes_files():
     """Beside it stands the one module that writes, for the Python face and for it."""
     wrong = [
         f"{inside}:{node.lineno} calls {name}"
-        for path, inside, part in parts()
+        for path, inside, room in parts()
         for name, node in calls(path)
-        if writes(name, node) and part != "cli" and (part != "saving" or name == "print")
+        if writes(name, node) and room != "cli" and (room != "saving" or name == "print")
     ]
     assert wrong == []
 

@@ -15,19 +15,11 @@ from typing import Any
 import click
 
 from guidegen import __version__
+from guidegen.cli.codes import BAD_INPUT, INTERRUPTED, OUR_FAULT, READER_LEFT
 from guidegen.cli.commands import COMMANDS
 from guidegen.cli.given import GivenPath
-from guidegen.cli.main import INTERRUPTED
 from guidegen.cli.wording import in_options
 from guidegen.errors import GuidegenError, bad_input, did_you_mean, one_line
-
-BAD_INPUT = 2
-OUR_FAULT = 70
-"""EX_SOFTWARE of sysexits.h: a defect of the program, not of the input."""
-
-
-READER_LEFT = 141
-"""128 + SIGPIPE, the shell's convention."""
 
 
 @dataclass(frozen=True, slots=True)

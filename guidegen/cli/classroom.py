@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import string
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from guidegen.cli.given import Given, GivenPath
+from guidegen.cli.hand_of import in_hand, missing_option
 from guidegen.cli.options import LetteringChoice, Output, PaperChoice, lettering_options, output_options, paper_options
 from guidegen.cli.params import Length, MarkerRef, Number, PageWords, Words, marker_folders
-from guidegen.cli.pieces import in_hand, missing_option
 from guidegen.cli.saving import save_pages
-from guidegen.errors import GuidegenError, bad_input
+from guidegen.errors import bad_input
 
 if TYPE_CHECKING:
     from guidegen.lettering.lettering import Lettering
@@ -174,25 +173,3 @@ def worksheet(**options: object) -> None:
     from guidegen.cli.worksheets import make_worksheets
 
     make_worksheets(**options)  # type: ignore[arg-type]
-
-
-def letters_of(text: str) -> tuple[str, ...]:
-    """Return the letters that ``--letters`` names: single ones, ranges such as ``a-z``, commas or spaces between.
-
-    Raises:
-        GuidegenError: nothing named, or a range that is none.
-    """
-    found: list[str] = []
-    for part in text.replace(",", " ").split():
-        if len(part) == 3 and part[1] == "-":
-            low, high = part[0], part[2]
-            kinds = (string.ascii_lowercase, string.ascii_uppercase, string.digits)
-            same = any(low in kind and high in kind for kind in kinds)
-            if not same or low > high:
-                raise bad_input("--letters", "", part, "a range such as a-z, A-F or 0-9")
-            found += [chr(code) for code in range(ord(low), ord(high) + 1)]
-        else:
-            found += list(part)
-    if not found:
-        raise GuidegenError("--letters: no letter named; write them as a-z or aeo")
-    return tuple(dict.fromkeys(found))

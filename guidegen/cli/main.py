@@ -6,8 +6,7 @@ import gc
 import os
 import sys
 
-INTERRUPTED = 130
-"""128 + SIGINT, the shell's convention."""
+from guidegen.cli.codes import INTERRUPTED
 
 
 def main() -> None:

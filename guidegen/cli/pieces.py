@@ -9,6 +9,7 @@ import click
 from click.core import ParameterSource
 
 from guidegen.cli.given import Given, GivenPath
+from guidegen.cli.hand_of import in_hand, missing_option
 from guidegen.cli.options import (
     LetteringChoice,
     Output,
@@ -20,87 +21,25 @@ from guidegen.cli.options import (
     paper_options,
 )
 from guidegen.cli.params import Whole
-from guidegen.cli.saving import note, save_pages
+from guidegen.cli.saving import save_pages
 from guidegen.cli.shop import Shop, shop_options, shop_options_of_one
-from guidegen.cli.sizes import chosen_hand
+from guidegen.cli.texts import texts
 from guidegen.errors import GuidegenError, bad_input
 from guidegen.sheets.parts.words import check_text
 
 if TYPE_CHECKING:
-    from guidegen.lettering.lettering import Lettering
     from guidegen.profiles.markers import Marker
     from guidegen.scene import Document
     from guidegen.sheets.parts.frame import Setup
 
-LARGEST_FILE_BYTES = 1_000_000
+
 align_option = click.option(
     "--align", type=click.Choice(["left", "center", "right"]), default="left", show_default=True, help="Of the lines."
 )
 
-missing_option = click.option(
-    "--missing",
-    type=click.Choice(["error", "box"]),
-    default="error",
-    show_default=True,
-    help="A character the hand lacks: stop and name it, or draw an open box.",
-)
-
-
-def in_hand(marker: Marker, options: LetteringChoice, missing: str = "error") -> Lettering:
-    """Return how to write with ``marker``: hand, slant and x-height from the options."""
-    from guidegen.lettering.lettering import Lettering
-    from guidegen.lettering.sizing import right_size
-    from guidegen.sheets.guides import band_warning, chosen_x_height_mm
-
-    slant = options.slant[0] if options.slant else None
-    hand = chosen_hand(marker, options.hand, slant)
-    size = right_size(marker, hand)
-    x_height = options.x_height or chosen_x_height_mm(size, options.place)
-    note(band_warning(size, x_height))
-    return Lettering(marker, hand, x_height, boxes=missing == "box")
-
-
 def paper_was_given() -> bool:
     """Tell whether the person chose a paper, rather than getting the default."""
     return click.get_current_context().get_parameter_source("paper") != ParameterSource.DEFAULT
-
-
-def read_text_file(path: Path, where: str) -> str:
-    """Return a small UTF-8 file.
-
-    Raises:
-        GuidegenError: it is missing, a folder, too large or not UTF-8.
-    """
-    if not path.is_file():
-        raise bad_input(where, "", str(path), "a text file", "is the path right?")
-    if path.stat().st_size > LARGEST_FILE_BYTES:
-        raise bad_input(where, "", f"{path.stat().st_size // 1000} kB", f"at most {LARGEST_FILE_BYTES // 1000} kB")
-    try:
-        return path.read_bytes().decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise bad_input(where, str(path), f"byte 0x{error.object[error.start]:02x}", "UTF-8 text") from None
-
-
-def check_names(lettering: Lettering, names: tuple[str, ...], source: Path) -> None:
-    """Raise when the hand cannot write all names; the message names the characters and the first such name."""
-    try:
-        check_text(lettering, "".join(names))
-    except GuidegenError as error:
-        for name in names:
-            try:
-                check_text(lettering, name)
-            except GuidegenError:
-                raise GuidegenError(f"{source}: {name!r}: {error}") from None
-        raise
-
-
-def texts(arguments: tuple[str, ...]) -> tuple[str, ...]:
-    """Return the lines to write: each TEXT begins a new one."""
-    from guidegen.sheets.parts.wording import text_lines
-
-    if not arguments:
-        raise bad_input("TEXT", "", "nothing", "some text to write")
-    return tuple(line for text in arguments for line in text_lines(text, "TEXT"))
 
 
 @click.command()

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from guidegen.cli.classroom import letters_of
 from guidegen.cli.given import Given
+from guidegen.cli.hand_of import in_hand
 from guidegen.cli.options import LetteringChoice, Output, PaperChoice, lettering_options, output_options
 from guidegen.cli.params import Length, MarkerRef, PageWords
-from guidegen.cli.pieces import in_hand
 from guidegen.cli.saving import save_pages
+from guidegen.cli.texts import letters_of
 from guidegen.errors import bad_input
 from guidegen.units import MM_PER_INCH
 

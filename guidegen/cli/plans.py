@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from guidegen.cli.hand_of import in_hand
 from guidegen.cli.options import LetteringChoice, Output, PaperChoice, print_json
 from guidegen.cli.params import marker_folders
-from guidegen.cli.pieces import check_names, in_hand, read_text_file, texts
 from guidegen.cli.saving import page_setups, save_pages, tell_notes
 from guidegen.cli.shop import Shop
+from guidegen.cli.texts import check_names, read_text_file, texts
 from guidegen.errors import GuidegenError, bad_input
 from guidegen.units import inches
 

@@ -7,7 +7,8 @@ import os
 import sys
 import unicodedata
 
-BAD_INPUT = 2
+from guidegen.cli.codes import BAD_INPUT
+
 _NEAR = {"×": "x", "–": "-", "—": "-", "−": "-", "‘": "'", "’": "'", "“": '"', "”": '"', "°": " deg"}
 
 

@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from guidegen.cli.classroom import letters_of
 from guidegen.cli.files import STDOUT, write_files
+from guidegen.cli.hand_of import in_hand
 from guidegen.cli.options import LetteringChoice, Output, PaperChoice
-from guidegen.cli.pieces import check_names, in_hand, read_text_file, texts
 from guidegen.cli.progress import bar
 from guidegen.cli.saving import note, output_format, output_path, page_setups, save_pages, tell_notes
+from guidegen.cli.texts import check_names, letters_of, read_text_file, texts
 from guidegen.errors import GuidegenError, bad_input, did_you_mean
 from guidegen.saving import check_target
 from guidegen.sheets.parts.words import check_text

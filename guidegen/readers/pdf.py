@@ -13,6 +13,7 @@ from guidegen.errors import GuidegenError, bad_input
 from guidegen.readers.contents import Box, Contents, PageContents
 from guidegen.readers.limits import MAX_PAGES, Budget, damaged
 from guidegen.readers.matrix import Matrix
+from guidegen.readers.pdf_walk import PageWalk, inherited
 from guidegen.units import MM_PER_POINT
 
 _HARM = (AttributeError, KeyError, TypeError, ValueError, RuntimeError, IndexError)
@@ -51,8 +52,6 @@ def _short(error: BaseException) -> str:
 
 
 def _contents(pdf: Any, name: str) -> Contents:
-    from guidegen.readers.pdf_walk import PageWalk
-
     budget = Budget(name)
     count = len(pdf.pages)
     if not 0 < count <= MAX_PAGES:
@@ -79,7 +78,7 @@ def _boxes(page: Any, unit: float) -> dict[str, Box]:
     """Return the boxes in mm; those that are not stated default to others (14.11.2) and are left out but for Crop."""
     boxes: dict[str, Box] = {}
     for key in BOXES:
-        found = _inherited(page.obj, f"/{key}")
+        found = inherited(page.obj, f"/{key}")
         if found is not None:
             a, b, c, d = (float(side) * unit for side in found)
             boxes[key] = (min(a, c), min(b, d), max(a, c), max(b, d))
@@ -88,16 +87,6 @@ def _boxes(page: Any, unit: float) -> dict[str, Box]:
     kept = (max(media[0], crop[0]), max(media[1], crop[1]), min(media[2], crop[2]), min(media[3], crop[3]))
     boxes["CropBox"] = kept if kept[2] > kept[0] and kept[3] > kept[1] else media
     return boxes
-
-
-def _inherited(node: Any, key: str) -> Any:
-    for _ in range(30):
-        if key in node:
-            return node[key]
-        if "/Parent" not in node:
-            return None
-        node = node["/Parent"]
-    return None
 
 
 def _shift(box: Box, media: Box) -> Box:

@@ -55,9 +55,7 @@ class PageWalk:
 
     def run(self) -> None:
         """Walk the page's own content and, from there, all forms it shows."""
-        from guidegen.readers.pdf import _inherited
-
-        resources = _inherited(self._page.obj, "/Resources")
+        resources = inherited(self._page.obj, "/Resources")
         self._content(self._page.obj.get("/Contents"), {} if resources is None else resources, 0)
 
     def _content(self, source: Any, resources: Any, depth: int) -> None:
@@ -268,6 +266,17 @@ _TEXT = {"Tf", "Tm", "BT", "Tj", "TJ", "'", '"'}
 def _entry(resources: Any, group: str, name: Any) -> Any:
     found = resources.get(group)
     return None if found is None or not str(name).startswith("/") else found.get(str(name))
+
+
+def inherited(node: Any, key: str) -> Any:
+    """Return an entry of a page or of the first of its ancestors that has it (ISO 32000-1, 7.7.3.4), or None."""
+    for _ in range(30):
+        if key in node:
+            return node[key]
+        if "/Parent" not in node:
+            return None
+        node = node["/Parent"]
+    return None
 
 
 def _layer_name(group: Any) -> str | None:
