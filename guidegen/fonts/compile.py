@@ -96,8 +96,8 @@ def _font(face: FontFace, file_format: Format) -> Any:
         builder.setupMaxp()
     else:
         strings, private, subroutines = charstrings(face)
-        full, family = (text.encode("ascii", "replace").decode() for text in (face.names.full, face.names.family))
-        info = {"FullName": full, "FamilyName": family, "Weight": "Regular",
+        full = face.names.full.encode("ascii", "replace").decode()
+        info = {"FullName": full, "FamilyName": full, "Weight": "Regular",
                 "version": f"{version:.3f}", "ItalicAngle": ITALIC_ANGLE}  # fmt: skip
         builder.setupCFF(face.names.postscript, info, strings, private)
         top = font["CFF "].cff.topDictIndex[0]

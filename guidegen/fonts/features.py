@@ -178,8 +178,8 @@ def _enter(
     letters: Sequence[Written],
 ) -> list[str]:
     leaving = {name: [item.name for item in letters if item.after == name] for name in hand.joins}
-    # after the first lookup a letter is still entered as by default
-    now = [item for item in letters if item.before == usual[item.char].before]
+    # after the first lookup a letter is still entered as by default, and left as it is in one of its forms
+    now = [i for i in letters if i.before == usual[i.char].before and (i.char, i.shape, START, i.after) in by_form]
     lines = ["lookup enter {", "  lookupflag IgnoreMarks;"]
     for name in hand.joins:
         changed = [i for i in now if i.before != name and (i.char, i.shape, name, i.after) in by_form]

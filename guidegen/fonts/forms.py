@@ -19,10 +19,10 @@ from guidegen.hands import accents
 from guidegen.hands.accents import base_char
 from guidegen.hands.alternates import shapes
 from guidegen.hands.hand import Hand, LetterData
-from guidegen.hands.joins import END, START, letter_form, possible_forms
+from guidegen.hands.joins import END, START, letter_form, possible_forms, with_first_exit
 from guidegen.lettering.free_ends import free_ends
 from guidegen.lettering.lettering import Lettering
-from guidegen.lettering.letters import frame, letter, letter_data
+from guidegen.lettering.letters import frame, letter, letter_data, pen_strokes
 from guidegen.lettering.spacing import spaced
 
 FormName = tuple[str, str]
@@ -64,8 +64,11 @@ def written(lettering: Lettering, chars: Sequence[str]) -> list[Written]:
 
 
 def default_form(hand: Hand, data: LetterData) -> FormName:
-    """Return the middle form of a letter: its first join on either side, ``start``/``end`` where it has none."""
-    forms = possible_forms(hand, data)
+    """Return the middle form of a letter: its first join on either side, ``start``/``end`` where it has none.
+
+    It is left where all letters can be entered, so that words join even where a program shapes nothing.
+    """
+    forms = possible_forms(hand, with_first_exit(hand, data))
     befores, afters = [b for b, _ in forms], [a for _, a in forms]
     return next((b for b in befores if b != START), START), next((a for a in afters if a != END), END)
 
@@ -85,25 +88,27 @@ def _all_forms(lettering: Lettering, char: str) -> list[Written]:
     if not lettering.hand.joins or is_mark(char):
         return [_spaced(lettering, char, data)]
     usual = default_form(lettering.hand, data)
+    forms = list(dict.fromkeys([*possible_forms(lettering.hand, data), usual]))
     return [
         _joined(lettering, char, one, form, (shape, form) == (0, usual), shape)
         for shape, one in enumerate(shapes(data))
-        for form in possible_forms(lettering.hand, data)
+        for form in forms
     ]
 
 
 def _joined(lettering: Lettering, char: str, data: LetterData, form: FormName, encoded: bool, shape: int) -> Written:
-    item, free = letter(lettering, char, *form, shape), free_ends(lettering, char, shape)
+    drawn = letter_form(lettering.hand, with_first_exit(lettering.hand, data), *form)
+    free = free_ends(lettering, char, shape)
     shift = free.start_mm if form[0] == START else 0.0
-    advance = shift + item.advance_mm + (free.end_mm if form[1] == END else 0.0)
+    advance = shift + drawn.advance * frame(lettering).scale_mm + (free.end_mm if form[1] == END else 0.0)
     entry = data.entries.get(form[0], ()) if form[0] in lettering.hand.joins else ()
     left = entry[0].at.real if entry else 0.0
     placed = frame(lettering)
     anchors = {name: placed.place(at - left) + shift for name, at in _anchors(lettering.hand, char, data).items()}
-    exit_at = letter_form(lettering.hand, data, *form).exit_at
     name = form_glyph_name(lettering.hand, char, form, shape)
-    strokes = tuple(moved(stroke, shift) for stroke in item.strokes) if shift else item.strokes
-    return Written(name, char, encoded, *form, strokes, exit_at, advance, (), MappingProxyType(anchors), shape)
+    strokes = pen_strokes(lettering, drawn.strokes)
+    strokes = tuple(moved(stroke, shift) for stroke in strokes) if shift else strokes
+    return Written(name, char, encoded, *form, strokes, drawn.exit_at, advance, (), MappingProxyType(anchors), shape)
 
 
 def _spaced(lettering: Lettering, char: str, data: LetterData) -> Written:

@@ -36,8 +36,9 @@ def menu_name(family: str, style: str) -> str:
 def name_strings(face: FontFace) -> dict[str, str]:
     """Return the strings of the name table by fontTools' keys.
 
-    Family and style in the four-style model (names 1 and 2) for programs that know no more, and as they are
-    (16 and 17) where these differ.
+    Each face is a family of its own (names 1 and 2): programs that choose by family alone, as those that ask
+    fontconfig, would give any of the faces that share one. Names 16 and 17 hold the whole name where older programs
+    need a shorter one.
     """
     names = face.names
     menu = menu_name(names.family, names.style)
@@ -57,9 +58,9 @@ def name_strings(face: FontFace) -> dict[str, str]:
         link = next((word for word in names.licence.split() if word.startswith(("https://", "http://"))), None)
         if link:
             strings["licenseInfoURL"] = link.rstrip(".,;)")
-    if menu != names.family:
-        strings["typographicFamily"] = names.family
-        strings["typographicSubfamily"] = names.style
+    if menu != names.full:
+        strings["typographicFamily"] = names.full
+        strings["typographicSubfamily"] = "Regular"
     return strings
 
 

@@ -63,8 +63,10 @@ def _info(face: FontFace) -> Any:
     major, minor = names.version.split()[1].split(";")[0].split(".")
     strings = name_strings(face)
     values = {
-        "familyName": names.family,
-        "styleName": names.style,
+        "familyName": names.full,
+        "styleName": "Regular",
+        "styleMapFamilyName": strings["familyName"],
+        "styleMapStyleName": "regular",
         "unitsPerEm": face.size.units_per_em,
         "xHeight": m.x_height,
         "capHeight": m.capital,

@@ -8,15 +8,17 @@ a run is ``start``, after the last one ``end``.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from guidegen.hands.hand import Hand, LetterData
-from guidegen.hands.skeletons import Nodes, chain, shift
+from guidegen.hands.skeletons import Node, Nodes, chain, shift
 
 START = "start"
 END = "end"
 _SAME = 1e-6
+_DIP = 0.08
+"""How far (x-heights) a way out that is led down goes below its join before it turns up."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +91,25 @@ def possible_forms(hand: Hand, data: LetterData) -> list[tuple[str, str]]:
     entries = [START, *(name for name in hand.joins if name in data.entries)]
     exits = [END, *(name for name in hand.joins if name in data.exits)]
     return [(before, after) for before in entries for after in exits]
+
+
+def with_first_exit(hand: Hand, data: LetterData) -> LetterData:
+    """Return a joined letter that can be left at the hand's first join, at which others are entered by default.
+
+    One that leads out only elsewhere (as ``o``, at its top) has its way out led on there, in a hairline: for where
+    nothing chooses among forms. The letter itself, when it needs none.
+    """
+    ways = [name for name in hand.joins if name in data.exits]
+    first = next(iter(hand.joins), "")
+    if not ways or first in ways:
+        return data
+    leave, join = data.exits[ways[0]], hand.joins[first]
+    at, drop = leave[-1].at, leave[-1].at.imag - join.height
+    led: list[Node] = []
+    if drop > 2 * _DIP:
+        led.append(Node(complex(at.real + 3 * _DIP, join.height - _DIP), 0.0, 0.0, pressure=0.0))
+    led.append(Node(complex(at.real + 5 * _DIP, join.height), join.heading_deg, join.heading_deg, pressure=0.0))
+    return replace(data, exits={**data.exits, first: (*leave, *led)})
 
 
 def unbroken(forms: Sequence[tuple[Form, float, bool]]) -> list[Nodes]:

@@ -115,6 +115,17 @@ def test_without_shaping_words_are_still_joined(solid):
     assert second.distance(third) <= 1
 
 
+@pytest.mark.parametrize("letter", "borvw")
+def test_letters_that_lead_out_high_are_joined_without_shaping_too(solid, letter):
+    for after in "aenstvbz":
+        glyphs = shape(solid, letter + after, {"calt": False})
+        assert [g.name for g in glyphs] == [letter, after]
+        first, second = placed(solid, glyphs)
+        assert first.distance(second) <= 1
+        meeting = first.buffer(1).intersection(second.buffer(1))
+        assert meeting.bounds[3] < 0.5 * TTFont(io.BytesIO(solid))["OS/2"].sxHeight or after in "bs"  # in the low join
+
+
 def test_the_stylistic_set_unjoins(solid):
     assert [g.name for g in shape(solid, "tat", {"ss01": True})] == ["t.start_end", "a.start_end", "t.start_end"]
     assert "featureNames" in face_of(JOINED, "solid", LOWERCASE).features
