@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from guidegen.fonts import ink
@@ -13,12 +14,15 @@ from guidegen.fonts.forms import Written
 from guidegen.fonts.glyphs import DOT, RING, RULE, Component, Glyph
 from guidegen.fonts.whole import whole
 from guidegen.geometry.measure import bounds
-from guidegen.geometry.path import Outline, Path, scale
+from guidegen.geometry.path import Outline, Path, polyline, scale
 from guidegen.geometry.shape.inset_line import Opening
 from guidegen.hands.hand import Hand
 from guidegen.lettering.spacing import word_space_mm
 
 NOTDEF = ".notdef"
+HINTED_UNITS = 20
+"""Of 2048 to the em: points nearer to each other are one to FreeType's light hinting (``near_limit`` in its afhints.c,
+from memory; measured with 2.13)."""
 SPACES = {"space": 0x20, "uni00A0": 0xA0}
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, how much of it is done, and how much there is."""
@@ -119,12 +123,19 @@ def _dot_glyphs(letters: Alphabet, fine: Fineness, style: FaceStyle) -> list[Gly
 
 
 def guide_bars(letters: Alphabet, fine: Fineness, advance: int) -> Outline:
-    """Return the four guide lines from 0 to ``advance`` in whole units, so that neighbours' meet exactly."""
+    """Return the four guide lines in whole units, a little longer at both ends than from 0 to ``advance``.
+
+    Neighbours' lines overlap, so that no seam shows where a program rounds advances to pixels or smooths edges. The
+    ends are cut aslant: FreeType's light hinting passes over points nearer to each other than 20 units of 2048 to the
+    em, and would take a thin line with upright ends for a stroke of no height.
+    """
+    over = math.ceil(HINTED_UNITS * letters.size.units_per_em / 2048) + 1
     bars = []
     for i, height in enumerate(guide_heights_mm(letters.lettering)):
         weight = max(2, letters.units(fine.baseline_mm if i == 1 else fine.guide_mm))
         low = letters.units(height) - weight // 2
-        bars.append(ink.bar(complex(0, low), complex(advance, low + weight)))
+        corners = [(-2 * over, low), (advance + 2 * over, low), (advance + over, low + weight), (-over, low + weight)]
+        bars.append(polyline([complex(x, y) for x, y in corners], closed=True))
     return tuple(bars)
 
 

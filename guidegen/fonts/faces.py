@@ -56,11 +56,16 @@ class Fineness:
 
 
 def fineness(lettering: Lettering) -> Fineness:
-    """Return sizes that fit a marker: dots that can be told apart and lines a copier keeps (0.25 pt = 0.09 mm)."""
+    """Return sizes that fit a marker: dots that print and can be told apart, lines a copier keeps (0.25 pt = 0.09 mm).
+
+    Dots are at least 0.3 mm wide, which is 7 dots of a printer at 600 dpi: smaller ones are lost or run together on
+    common paper (common practice, no source).
+    """
     x_height_mm = lettering.x_height_mm
-    dot = min(max(0.045 * x_height_mm, 0.22), 1.2)
+    dot = min(max(0.045 * x_height_mm, 0.3), 1.2)
     contour = min(max(lettering.marker.downstroke_mm / 14, 0.1), 0.35)
-    return Fineness(dot, 2.3 * dot, contour, 0.25 if x_height_mm > 4 else 0.18, 0.12)
+    guide = min(max(0.012 * x_height_mm, 0.12), 0.3)
+    return Fineness(dot, 2.3 * dot, contour, max(2 * guide, 0.25) if x_height_mm > 4 else 0.18, guide)
 
 
 def guide_heights_mm(lettering: Lettering) -> tuple[float, float, float, float]:

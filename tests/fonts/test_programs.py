@@ -12,11 +12,15 @@ from itertools import pairwise
 
 import pytest
 from judged import FONTBAKERY, no_fault
-from made import face_of, file_of, letters_of
+from made import FEW, face_of, file_of, letters_of
 from paper import FODT, ink_of, run_width, top_and_bottom
 from test_true_size import TOLERANCE_MM, stem_of
 
+from guidegen.fonts.faces import FAMILY
+from guidegen.fonts.naming import menu_name
+
 SOFFICE = shutil.which("soffice")
+FC_MATCH = shutil.which("fc-match")
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 
 # One marker per hand; (look, format, ruled, starts). The benchmark judges every face of every marker.
@@ -54,6 +58,23 @@ STYLE = """<style:style style:name="P" style:family="paragraph"><style:paragraph
 FONTCONFIG = """<?xml version="1.0"?><!DOCTYPE fontconfig SYSTEM "fonts.dtd">
 <fontconfig><dir>{folder}</dir><cachedir>{folder}/cache</cachedir></fontconfig>
 """
+
+
+@pytest.mark.skipif(not FC_MATCH, reason="needs fontconfig's fc-match")
+@pytest.mark.parametrize("file_format", ["ttf", "otf"])
+def test_the_system_gives_the_face_that_is_asked_for_by_family(tmp_path, file_format):
+    (tmp_path / "fonts.conf").write_text(FONTCONFIG.format(folder=tmp_path))
+    asked = {}
+    for style in FAMILY:
+        data = file_of("flint", style.look, FEW, file_format, ruled=style.ruled, starts=style.starts)
+        (tmp_path / f"{style.file_word}.{file_format}").write_bytes(data)
+        face = face_of("flint", style.look, FEW, ruled=style.ruled, starts=style.starts)
+        asked[menu_name(face.names.family, face.names.style)] = style.file_word
+    environment = {**os.environ, "FONTCONFIG_FILE": str(tmp_path / "fonts.conf"), "HOME": str(tmp_path)}
+    for family, word in asked.items():
+        command = [FC_MATCH, "-f", "%{file}", family]
+        done = subprocess.run(command, check=True, capture_output=True, text=True, timeout=100, env=environment)
+        assert done.stdout.endswith(f"/{word}.{file_format}"), family
 
 
 @pytest.mark.skipif(not SOFFICE, reason="needs LibreOffice Writer (soffice)")
