@@ -198,6 +198,15 @@ def test_foreign_libraries_stay_where_they_belong():
     assert wrong == []
 
 
+def test_one_name_means_one_thing():
+    places = {}
+    for path, inside, _ in parts():
+        for node in tree_of(path).body:
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                places.setdefault(node.name, []).append(inside)
+    assert {name: found for name, found in places.items() if len(found) > 1} == {}
+
+
 def calls(path):
     """Yield (name, line) for every call: ``print``, ``path.write_text`` as ``.write_text``."""
     for node in ast.walk(tree_of(path)):

@@ -14,11 +14,11 @@ PACKAGE = Path(__file__).resolve().parent.parent / "guidegen"
 # Every remembered function, all of them functions of values alone. One that is added is stated here, so that what a
 # long run holds in memory is known.
 REMEMBERED = {
-    "hands/accents.py": "letter_data base_char",
+    "hands/accents.py": "find_letter base_char",
     "hands/library.py": "templates_folder list_papers _load_hand",
     "lettering/free_ends.py": "free_ends unjoined_mm",
-    "lettering/letters.py": "frame letter pen_stroke",
-    "lettering/sizing.py": "sample_outline right_size _band_mm _opening",
+    "lettering/letters.py": "skeleton_map letter pen_stroke",
+    "lettering/sizing.py": "sample_outline counter_at right_size _band_mm _opening",
     "lettering/spacing.py": "_stroke_sides letter_sides spaced kern_mm _placed_sides word_space_mm _width_of_o",
     "lettering/text.py": "mean_advance_mm",
     "sheets/name_set.py": "_share_for_width",

@@ -10,7 +10,7 @@ import click
 from guidegen.cli.given import Given, GivenPath
 from guidegen.cli.hand_of import in_hand, missing_option
 from guidegen.cli.options import LetteringChoice, Output, PaperChoice, lettering_options, output_options, paper_options
-from guidegen.cli.params import Length, MarkerRef, Number, PageWords, Words, marker_folders
+from guidegen.cli.params import Length, MarkerRef, Number, PageWords, Several, marker_folders
 from guidegen.cli.saving import save_pages
 from guidegen.errors import bad_input
 
@@ -132,7 +132,7 @@ class Repeats(click.ParamType):
 
 
 @click.command()
-@click.argument("markers", type=Words(MarkerRef(), "MARKER"), metavar="MARKER[,MARKER]")
+@click.argument("markers", type=Several(MarkerRef(), "MARKER"), metavar="MARKER[,MARKER]")
 @click.argument("text", nargs=-1)
 @click.option("--letters", type=Given(), metavar="a-z", help="Letters to practise, such as a-z, aeo or A-F,a-f.")
 @click.option("--drills", is_flag=False, flag_value="all", metavar="[NAMES]", help="Basic strokes: all, or named ones.")

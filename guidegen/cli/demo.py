@@ -15,7 +15,7 @@ from pathlib import Path
 import click
 
 from guidegen.cli.given import GivenPath
-from guidegen.cli.scenario import Exhibit, Specimen
+from guidegen.cli.scenario import Exhibit, HandShown
 from guidegen.errors import GuidegenError, Plain, bad_input
 
 Made = tuple[Exhibit, list[Path], list[Path]]
@@ -110,7 +110,7 @@ def _written(exhibit: Exhibit, out: Path, path: Path, ppi: int | None = None) ->
     return _run(exhibit, out, "-o", str(path), *(("--ppi", str(ppi)) if ppi else ()))
 
 
-def _show(shown: Specimen, path: Path, ppi: int | None) -> list[Path]:
+def _show(shown: HandShown, path: Path, ppi: int | None) -> list[Path]:
     """Write the specimen of a hand and return its files."""
     from guidegen.cli.files import write_files
     from guidegen.hands.library import load_hand, load_marker, load_paper

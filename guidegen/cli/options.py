@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 import click
 
 from guidegen.cli.given import Given, GivenPath
-from guidegen.cli.params import Length, MarkerRef, Number, PageWords, Words
+from guidegen.cli.params import Length, MarkerRef, Number, PageWords, Several
 from guidegen.errors import bad_input
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -67,7 +67,9 @@ lettering_options = grouped(
     LetteringChoice,
     click.option("--hand", type=Given(), metavar="NAME|PATH", help="The hand (style of lettering); default by tip."),
     click.option("--x-height", type=Length(0.1, 1000.0), help="Use this x-height instead of the right one."),
-    click.option("--slant", type=Words(SLANT, "DEG[,DEG]"), help="Slant from the baseline; more than one draws each."),
+    click.option(
+        "--slant", type=Several(SLANT, "DEG[,DEG]"), help="Slant from the baseline; more than one draws each."
+    ),
     click.option(
         "--at",
         type=click.Choice(["smallest", "right", "largest"]),

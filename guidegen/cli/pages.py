@@ -17,7 +17,7 @@ from guidegen.cli.options import (
     output_options,
     paper_options,
 )
-from guidegen.cli.params import Length, Words
+from guidegen.cli.params import Length, Several
 from guidegen.cli.saving import save_pages
 from guidegen.cli.shop import Shop, shop_options
 from guidegen.cli.sizes import chosen_hand
@@ -104,7 +104,7 @@ def letter(
 @click.command()
 @click.option("--from", "from_mm", type=Length(0.5, 500.0), default=3.0, help="Smallest x-height (3mm unless said).")
 @click.option("--to", "to_mm", type=Length(0.5, 500.0), default=20.0, help="Largest x-height (20mm unless said).")
-@click.option("--slant", type=Words(SLANT, "DEG[,DEG]"), help="Draw slant lines, degrees from the baseline.")
+@click.option("--slant", type=Several(SLANT, "DEG[,DEG]"), help="Draw slant lines, degrees from the baseline.")
 @paper_options
 @output_options
 def trial(from_mm: float, to_mm: float, slant: tuple[float, ...] | None, page: PaperChoice, output: Output) -> None:

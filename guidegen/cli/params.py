@@ -84,7 +84,7 @@ class Whole(click.ParamType):
         return given
 
 
-class Words(click.ParamType):
+class Several(click.ParamType):
     """Several values in one option, separated by commas; each is converted by ``inner``."""
 
     name = "list"

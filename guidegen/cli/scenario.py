@@ -14,7 +14,7 @@ MARKERS = ("grit", "pebble", "cobble", "boulder", "thorn", "slate", "flint")
 
 
 @dataclass(frozen=True, slots=True)
-class Specimen:
+class HandShown:
     """A hand shown in full: the marker that writes it, and all markers of the class that it is for."""
 
     hand: str
@@ -43,7 +43,7 @@ class Exhibit:
     shown: int = 1
     drawing: tuple[str, str] | None = None
     also: tuple[str, ...] = ()
-    specimen: Specimen | None = None
+    specimen: HandShown | None = None
 
     @property
     def arguments(self) -> list[str]:
@@ -112,9 +112,9 @@ def _hands() -> list[Exhibit]:
     alphabet = "abcdefghijklm nopqrstuvwxyz ABCDEFGHIJKLM NOPQRSTUVWXYZ 0123456789"
     rows = f'{alphabet} "The harbour lamps are lit" "and the boats lie still"'
     shown = (
-        (Specimen("joined", "pebble", "a3", ("thorn", "grit", "pebble", "cobble", "boulder")), 48),
-        (Specimen("italic", "slate", "a3"), 48),
-        (Specimen("print", "flint", "a4"), 72),
+        (HandShown("joined", "pebble", "a3", ("thorn", "grit", "pebble", "cobble", "boulder")), 48),
+        (HandShown("italic", "slate", "a3"), 48),
+        (HandShown("print", "flint", "a4"), 72),
     )
     return [
         *(

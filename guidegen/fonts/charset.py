@@ -9,7 +9,7 @@ import unicodedata
 from string import ascii_lowercase
 
 from guidegen.errors import GuidegenError
-from guidegen.hands.accents import letter_data
+from guidegen.hands.accents import find_letter
 from guidegen.hands.hand import Hand
 
 SPACE, NO_BREAK_SPACE, DOTLESS_J = " ", "\u00a0", "\u0237"
@@ -37,13 +37,13 @@ def characters(hand: Hand) -> list[str]:
     Raises:
         GuidegenError: when the hand lacks one of a to z: a font without it would fail its readers in mid-word.
     """
-    missing = [char for char in ascii_lowercase if letter_data(hand, char) is None]
+    missing = [char for char in ascii_lowercase if find_letter(hand, char) is None]
     if missing:
         none = len(missing) == len(ascii_lowercase)
         what = "it has no letters yet" if none else f"it lacks {' '.join(missing)}"
         raise GuidegenError(f"hand {hand.name}: {what}, so no font can be made; choose another `hand`")
     wanted = dict.fromkeys([*latin_core(), *(char for char in hand.letters if len(char) == 1)])
-    return sorted(char for char in wanted if not char.isspace() and letter_data(hand, char) is not None)
+    return sorted(char for char in wanted if not char.isspace() and find_letter(hand, char) is not None)
 
 
 def is_mark(char: str) -> bool:

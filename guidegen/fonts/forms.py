@@ -22,11 +22,10 @@ from guidegen.hands.hand import Hand, LetterData
 from guidegen.hands.joins import END, START, letter_form, possible_forms, with_first_exit
 from guidegen.lettering.free_ends import free_ends
 from guidegen.lettering.lettering import Lettering
-from guidegen.lettering.letters import frame, letter, letter_data, pen_strokes
+from guidegen.lettering.letters import letter, letter_data, pen_strokes, skeleton_map
 from guidegen.lettering.spacing import spaced
 
 FormName = tuple[str, str]
-_DOTLESS = {"i": "\u0131", "j": "\u0237"}
 MARK_BACK = 0.4
 """How far (x-heights) a combining mark stands left of its origin."""
 
@@ -100,10 +99,10 @@ def _joined(lettering: Lettering, char: str, data: LetterData, form: FormName, e
     drawn = letter_form(lettering.hand, with_first_exit(lettering.hand, data), *form)
     free = free_ends(lettering, char, shape)
     shift = free.start_mm if form[0] == START else 0.0
-    advance = shift + drawn.advance * frame(lettering).scale_mm + (free.end_mm if form[1] == END else 0.0)
+    advance = shift + drawn.advance * skeleton_map(lettering).scale_mm + (free.end_mm if form[1] == END else 0.0)
     entry = data.entries.get(form[0], ()) if form[0] in lettering.hand.joins else ()
     left = entry[0].at.real if entry else 0.0
-    placed = frame(lettering)
+    placed = skeleton_map(lettering)
     anchors = {name: placed.place(at - left) + shift for name, at in _anchors(lettering.hand, char, data).items()}
     name = form_glyph_name(lettering.hand, char, form, shape)
     strokes = pen_strokes(lettering, drawn.strokes)
@@ -118,7 +117,7 @@ def _spaced(lettering: Lettering, char: str, data: LetterData) -> Written:
     else:
         whole = spaced(lettering, char)
         item, shift, advance = whole.letter, whole.shift_mm, whole.advance_mm
-    placed = frame(lettering)
+    placed = skeleton_map(lettering)
     anchors = {name: placed.place(at) + shift for name, at in _anchors(lettering.hand, char, data).items()}
     strokes = tuple(moved(stroke, shift) for stroke in item.strokes)
     return Written(glyph_name(char), char, True, START, END, strokes, 0, advance, (), MappingProxyType(anchors))
@@ -157,8 +156,8 @@ def _parts(item: Written, hand: Hand, done: Mapping[str, Written], tolerance: fl
     if base == item.char:
         return ()
     mark = done.get(_mark_glyph(item.char, base))
-    for stem in (_DOTLESS.get(base, base), base):
-        if mark is None or accents.letter_data(hand, stem) is None:
+    for stem in (accents.DOTLESS.get(base, base), base):
+        if mark is None or accents.find_letter(hand, stem) is None:
             continue
         form = (item.before, item.after)
         letter_glyph = done.get(form_glyph_name(hand, stem, form, item.shape) if hand.joins else glyph_name(stem))

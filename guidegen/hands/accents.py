@@ -39,8 +39,9 @@ SPACING = {"\u02c6": "\u0302", "\u02c7": "\u030c", "`": "\u0300"}
 """Marks that stand alone and that Unicode does not decompose (others, like U+00B4, it does)."""
 
 BELOW = frozenset({"comma-below", "cedilla", "ogonek"})
-_SOFT_DOTTED = {"i": "\u0131", "j": "\u0237"}
-_DOTLESS = {plain: dotted for dotted, plain in _SOFT_DOTTED.items()}
+DOTLESS = {"i": "\u0131", "j": "\u0237"}
+"""Letters with a dot of their own, and the same without it."""
+_DOTTED = {dotless: dotted for dotted, dotless in DOTLESS.items()}
 # Latvian and Romanian practice, as the Unicode code charts note: these cedillas are drawn as commas below (the g's
 # turned, above), and the caron of tall letters as an apostrophe at their side.
 _NEAR_LINE = 0.12
@@ -49,12 +50,12 @@ _SIDE_CARON = frozenset("dltL")
 
 
 @lru_cache(maxsize=8192)
-def letter_data(hand: Hand, char: str) -> LetterData | None:
+def find_letter(hand: Hand, char: str) -> LetterData | None:
     """Return the skeleton of ``char``: written in the hand's files, or composed; None when the hand lacks it."""
     if char in hand.letters:
         return hand.letters[char]
-    if char in _DOTLESS:
-        dotted = hand.letters.get(_DOTLESS[char])
+    if char in _DOTTED:
+        dotted = hand.letters.get(_DOTTED[char])
         return _without_marks(dotted) if dotted else None
     if char in COMBINING:
         return _alone(hand, char, combining=True)
@@ -83,9 +84,9 @@ def under_marks(char: str, combining: str) -> tuple[str, str]:
     if all(COMBINING[sign] in BELOW for sign in combining):
         return char, combining
     base, mark = _parts(char)
-    if base in _SOFT_DOTTED and COMBINING.get(mark) in BELOW:
-        return _SOFT_DOTTED[base], mark + combining
-    return _SOFT_DOTTED.get(char, char), combining
+    if base in DOTLESS and COMBINING.get(mark) in BELOW:
+        return DOTLESS[base], mark + combining
+    return DOTLESS.get(char, char), combining
 
 
 def mark_step(hand: Hand, name: str) -> float:
@@ -95,7 +96,7 @@ def mark_step(hand: Hand, name: str) -> float:
 
 def lacking(hand: Hand, text: Iterable[str]) -> list[str]:
     """Return the characters of ``text`` that ``hand`` cannot write, each once, in order."""
-    return [char for char in dict.fromkeys(text) if letter_data(hand, char) is None]
+    return [char for char in dict.fromkeys(text) if find_letter(hand, char) is None]
 
 
 def mark_name(base: str, combining: str) -> str | None:
@@ -118,7 +119,7 @@ def _composed(hand: Hand, base: str, combining: str) -> LetterData | None:
     name = mark_name(base, combining)
     mark = hand.marks.get(name) if name else None
     above = name not in BELOW and name != "caron-side"
-    data = letter_data(hand, _SOFT_DOTTED.get(base, base) if above else base)
+    data = find_letter(hand, DOTLESS.get(base, base) if above else base)
     if data is None or mark is None or name is None:
         return None
     shapes = [_marked(hand, base, one, name, above=above) for one in (data, *data.alternates)]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from guidegen.hands.accents import COMBINING, base_char, letter_data
+from guidegen.hands.accents import COMBINING, base_char, find_letter
 from guidegen.hands.hand import Hand, LetterData
 
 
@@ -36,5 +36,5 @@ def alternated(hand: Hand, chars: Sequence[str | None]) -> list[int]:
 
 
 def _count(hand: Hand, char: str) -> int:
-    data = letter_data(hand, char)
+    data = find_letter(hand, char)
     return len(shapes(data)) if data else 1

@@ -32,7 +32,7 @@ RATIO_TOLERANCE = 5e-4
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class ScaleVerdict:
     """The ratio found (1.0: true), by what, and in words."""
 
     ratio: float
@@ -44,7 +44,7 @@ class Verdict:
         return {"ratio": self.ratio, "told_by": self.told_by, "cause": self.cause, "true": self.ratio == 1.0}
 
 
-def scaled(page: PageContents, papers: Iterable[Paper] = ()) -> Verdict | None:
+def scaled(page: PageContents, papers: Iterable[Paper] = ()) -> ScaleVerdict | None:
     """Return whether the page has been scaled; None when nothing on it can tell."""
     by_bar = _by_bar(page)
     if by_bar is not None:
@@ -52,7 +52,7 @@ def scaled(page: PageContents, papers: Iterable[Paper] = ()) -> Verdict | None:
     return _by_paper(page, list(papers))
 
 
-def _by_bar(page: PageContents) -> Verdict | None:
+def _by_bar(page: PageContents) -> ScaleVerdict | None:
     """Find a proof bar by its ticks, whatever layer it stands on: both its scales must tell the same ratio."""
     rules = rules_of(page)
     uprights = [r for r in rules if abs(r.angle_deg - 90) < HORIZONTAL_DEG and r.length_mm < 5]
@@ -82,14 +82,14 @@ def _ticks(axis: Rule, uprights: list[Rule], end: str) -> list[float]:
     return sorted({round(x, 3) for x in found})
 
 
-def _verdict(ratio: float, told_by: str) -> Verdict:
+def _verdict(ratio: float, told_by: str) -> ScaleVerdict:
     for known, cause in ((1.0, "drawn at true size"), *RATIOS.items()):
         if abs(ratio / known - 1) < RATIO_TOLERANCE:
-            return Verdict(known, told_by, cause)
-    return Verdict(ratio, told_by, "scaled by something else")
+            return ScaleVerdict(known, told_by, cause)
+    return ScaleVerdict(ratio, told_by, "scaled by something else")
 
 
-def _by_paper(page: PageContents, papers: list[Paper]) -> Verdict | None:
+def _by_paper(page: PageContents, papers: list[Paper]) -> ScaleVerdict | None:
     if page.size_mm is None:
         return None
     sides = sorted(page.size_mm)
@@ -97,5 +97,5 @@ def _by_paper(page: PageContents, papers: list[Paper]) -> Verdict | None:
         for paper in papers:
             known = sorted((paper.width_mm, paper.height_mm))
             if all(abs(side / (whole * ratio) - 1) < RATIO_TOLERANCE for side, whole in zip(sides, known, strict=True)):
-                return Verdict(ratio, f"paper {paper.name}", cause)
+                return ScaleVerdict(ratio, f"paper {paper.name}", cause)
     return None

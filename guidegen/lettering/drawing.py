@@ -20,7 +20,7 @@ from guidegen.geometry.stroke.expand import expand
 from guidegen.geometry.stroke.stroke import AnyStroke, Nib, NibStroke, Stroke, Widths
 from guidegen.hands.pressure import width_knots
 from guidegen.lettering.lettering import Lettering
-from guidegen.lettering.letters import INK_TOLERANCE_MM, directions, frame
+from guidegen.lettering.letters import INK_TOLERANCE_MM, directions, skeleton_map
 
 MOST_CROSSINGS = 30_000
 """How often the lines of a drawing may cross: a page of scribble; what is inked in half a minute."""
@@ -30,7 +30,7 @@ _PRESSED_DEG = 45.0
 
 
 @dataclass(frozen=True, slots=True)
-class Centreline:
+class DrawnLine:
     """One line of a drawing in mm, y up, in the direction it was drawn.
 
     ``widths_mm`` states the width at each vertex (one more than there are segments), linear along arc length
@@ -43,15 +43,15 @@ class Centreline:
 
 
 @dataclass(frozen=True, slots=True)
-class Drawing:
+class LineDrawing:
     """The centrelines of a drawing and the size of its page in mm."""
 
     width_mm: float
     height_mm: float
-    lines: tuple[Centreline, ...]
+    lines: tuple[DrawnLine, ...]
 
 
-def ink_drawing(drawing: Drawing, lettering: Lettering, tolerance_mm: float = INK_TOLERANCE_MM) -> Outline:
+def ink_drawing(drawing: LineDrawing, lettering: Lettering, tolerance_mm: float = INK_TOLERANCE_MM) -> Outline:
     """Return the ink of all lines of ``drawing`` as one outline.
 
     Args:
@@ -87,7 +87,7 @@ def _crossings(paths: Sequence[Path]) -> float:
     return found * (len(within) / len(some)) ** 2
 
 
-def pen_stroke_along(line: Centreline, lettering: Lettering) -> AnyStroke:
+def pen_stroke_along(line: DrawnLine, lettering: Lettering) -> AnyStroke:
     """Return one centreline as the marker draws it."""
     if line.widths_mm is not None:
         return Stroke(line.path, stated_widths(line))
@@ -99,7 +99,7 @@ def pen_stroke_along(line: Centreline, lettering: Lettering) -> AnyStroke:
     return _pressed(line.path, lettering)
 
 
-def stated_widths(line: Centreline) -> Widths:
+def stated_widths(line: DrawnLine) -> Widths:
     """Return the widths a line states at its vertices, over arc length.
 
     Raises:
@@ -123,7 +123,7 @@ def stated_widths(line: Centreline) -> Widths:
 
 
 def _pressed(path: Path, lettering: Lettering) -> Stroke:
-    marker, pressure, placed = lettering.marker, lettering.hand.pressure, frame(lettering)
+    marker, pressure, placed = lettering.marker, lettering.hand.pressure, skeleton_map(lettering)
     s, down = directions(path, placed)
     if path.closed:
         path = _begin_at(path, int(np.argmax(down)), len(s) // len(path.segments))

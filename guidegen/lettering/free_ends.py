@@ -24,7 +24,7 @@ from guidegen.hands.accents import COMBINING
 from guidegen.hands.hand import Hand
 from guidegen.hands.joins import END, START
 from guidegen.lettering.lettering import Lettering
-from guidegen.lettering.letters import frame, letter_data
+from guidegen.lettering.letters import letter_data, skeleton_map
 from guidegen.lettering.spacing import apart_mm, even_shifts_mm, free_bearing_mm, letter_sides, rows_mm, seen_kerns
 
 SPACE = " "
@@ -66,7 +66,7 @@ def free_ends(lettering: Lettering, char: str, shape: int = 0) -> FreeEnds:
     whole = rows > (0.0 if char.isalnum() else rows[0] - 1)  # a descender reaches under the letter beside it
     start = max(bearing - _edge(found.left, shared, min), least - _edge(found.left, whole, min))
     end = max(bearing + _edge(found.right, shared, max), least + _edge(found.right, whole, max))
-    return FreeEnds(start, end - letter_data(lettering.hand, char, shape).advance * frame(lettering).scale_mm)
+    return FreeEnds(start, end - letter_data(lettering.hand, char, shape).advance * skeleton_map(lettering).scale_mm)
 
 
 def _is_small(char: str) -> bool:
@@ -117,7 +117,7 @@ def _without_marks(chars: Iterable[str]) -> list[str]:
 
 def _ends(lettering: Lettering, char: str) -> _FLOATS:
     """Return the right side of a letter that is not joined after it, from the end of its advance."""
-    advance = letter_data(lettering.hand, char).advance * frame(lettering).scale_mm
+    advance = letter_data(lettering.hand, char).advance * skeleton_map(lettering).scale_mm
     end = free_ends(lettering, char).end_mm
     return letter_sides(lettering, char).right - advance - end
 

@@ -44,7 +44,7 @@ class Letter:
 
 
 @dataclass(frozen=True, slots=True)
-class Frame:
+class SkeletonMap:
     """The map from skeleton units to mm, so that the ink (not the centreline) touches the lines.
 
     ``inset_mm`` is half the height of the mark the pen leaves at a turn: half a hairline for a brush, half the
@@ -89,19 +89,19 @@ def _interpolated(y: float, xs: Sequence[float], ys: Sequence[float]) -> float:
 
 
 @lru_cache(maxsize=256)
-def frame(lettering: Lettering) -> Frame:
-    """Return the frame of a lettering: its hand's lines at its x-height, its marker's inset."""
+def skeleton_map(lettering: Lettering) -> SkeletonMap:
+    """Return the map of a lettering: its hand's lines at its x-height, its marker's inset."""
     hand, x_height_mm = lettering.hand, lettering.x_height_mm
     inset = pen_height_mm(lettering.marker) / 2
     tops = sorted({1.0, hand.capital, hand.ascender})
     below = hand.descender or 1.0  # a hand without a descender line may still dip below the baseline
     levels = (-below, 0.0, *tops)
     heights = (-below * x_height_mm + inset, inset, *(t * x_height_mm - inset for t in tops))
-    return Frame(x_height_mm, inset, shift_per_height(hand.slant_deg), levels, heights)
+    return SkeletonMap(x_height_mm, inset, shift_per_height(hand.slant_deg), levels, heights)
 
 
-def _turned(placed: Frame, marker: Marker, turn_deg: float) -> Frame:
-    """Return the frame of a stroke whose pen is turned: as wide, with its ink still within the lines."""
+def _turned(placed: SkeletonMap, marker: Marker, turn_deg: float) -> SkeletonMap:
+    """Return the map of a stroke whose pen is turned: as wide, with its ink still within the lines."""
     more = pen_height_mm(marker, turn_deg) / 2 - placed.inset_mm
     low, high = placed.heights_mm[:2], placed.heights_mm[2:]
     return replace(placed, heights_mm=(*(height + more for height in low), *(height - more for height in high)))
@@ -129,7 +129,7 @@ def letter(lettering: Lettering, char: str, before: str = START, after: str = EN
     data = letter_data(lettering.hand, char, shape)
     form = letter_form(lettering.hand, data, before, after)
     strokes = pen_strokes(lettering, form.strokes)
-    return Letter(char, strokes, form.advance * frame(lettering).scale_mm, before, after, shape)
+    return Letter(char, strokes, form.advance * skeleton_map(lettering).scale_mm, before, after, shape)
 
 
 def letter_data(hand: Hand, char: str, shape: int = 0) -> LetterData:
@@ -138,7 +138,7 @@ def letter_data(hand: Hand, char: str, shape: int = 0) -> LetterData:
     Raises:
         GuidegenError: when the hand has no such letter.
     """
-    data = accents.letter_data(hand, char)
+    data = accents.find_letter(hand, char)
     if data is not None:
         return shapes(data)[shape]
     have = "".join(sorted(hand.letters)) or "none yet"
@@ -153,7 +153,7 @@ def pen_strokes(lettering: Lettering, strokes: Sequence[Nodes]) -> tuple[AnyStro
 @lru_cache(maxsize=4096)
 def pen_stroke(lettering: Lettering, nodes: Nodes) -> AnyStroke:
     """Return one skeleton stroke as the marker draws it, in mm."""
-    hand, marker, placed = lettering.hand, lettering.marker, frame(lettering)
+    hand, marker, placed = lettering.hand, lettering.marker, skeleton_map(lettering)
     turn = nodes[0].pen_turn_deg if marker.tip == "broad" else 0.0
     placed = _turned(placed, marker, turn) if turn else placed
     pressed = marker.tip in ("brush", "pointed")
@@ -184,7 +184,7 @@ def _presses(node: Node, other: Node, leaving: bool) -> bool:
     return node.pressure is None and math.sin(math.radians(heading)) < -0.7
 
 
-def _drop(cut_deg: float | None, hand: Hand, marker: Marker, placed: Frame) -> float:
+def _drop(cut_deg: float | None, hand: Hand, marker: Marker, placed: SkeletonMap) -> float:
     """How much further in a cut end's centre lies than a turn's, for the cut's outer corner to touch the line."""
     if cut_deg is None:
         return 0.0
@@ -192,7 +192,7 @@ def _drop(cut_deg: float | None, hand: Hand, marker: Marker, placed: Frame) -> f
     return marker.downstroke_mm / 2 / across * abs(math.sin(math.radians(cut_deg))) - placed.inset_mm
 
 
-def _path(nodes: Nodes, placed: Frame, start_drop: float, end_drop: float) -> Path:
+def _path(nodes: Nodes, placed: SkeletonMap, start_drop: float, end_drop: float) -> Path:
     points = [placed.place(node.at) for node in nodes]
     points[0] = placed.place(nodes[0].at, math.copysign(start_drop, nodes[0].at.imag - 0.5))
     points[-1] = placed.place(nodes[-1].at, math.copysign(end_drop, nodes[-1].at.imag - 0.5))
@@ -208,7 +208,7 @@ def _path(nodes: Nodes, placed: Frame, start_drop: float, end_drop: float) -> Pa
     return Path(tuple(segments))
 
 
-def directions(path: Path, placed: Frame) -> tuple[np.ndarray, np.ndarray]:
+def directions(path: Path, placed: SkeletonMap) -> tuple[np.ndarray, np.ndarray]:
     """Return arc length and angle from straight down (upright) at samples along ``path``."""
     lengths, angles, total = [], [], 0.0
     for segment in path.segments:

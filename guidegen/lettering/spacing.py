@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 from guidegen.geometry.path import Path
 from guidegen.geometry.stroke.stroke import AnyStroke, Nib, NibStroke
 from guidegen.geometry.stroke.widths import width_at
-from guidegen.hands.accents import COMBINING, base_char, has_side_mark, letter_data
+from guidegen.hands.accents import COMBINING, base_char, find_letter, has_side_mark
 from guidegen.hands.hand import Hand
 from guidegen.hands.joins import END, START
 from guidegen.lettering.lettering import Lettering
@@ -56,7 +56,7 @@ LETTER_FREQUENCY = MappingProxyType(dict(zip("abcdefghijklmnopqrstuvwxyz", _PER_
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Sides:
+class RowExtents:
     """Leftmost and rightmost ink (mm, slant taken out) at each row; +inf and -inf where a row has none."""
 
     left: _FLOATS
@@ -80,17 +80,17 @@ def rows_mm(lettering: Lettering) -> _FLOATS:
     return (np.arange(first, last) + 0.5) / _ROWS_PER_X_HEIGHT * lettering.x_height_mm
 
 
-def sides(strokes: Sequence[AnyStroke], rows: _FLOATS, slant_deg: float) -> Sides:
+def row_extents(strokes: Sequence[AnyStroke], rows: _FLOATS, slant_deg: float) -> RowExtents:
     """Return the sides of the ink of ``strokes`` at ``rows``."""
     found = [_stroke_sides(stroke, rows.tobytes()) for stroke in strokes]
     lean = rows * shift_per_height(slant_deg)
     left = np.min([side.left for side in found], axis=0, initial=np.inf)
     right = np.max([side.right for side in found], axis=0, initial=-np.inf)
-    return Sides(left - lean, right - lean)
+    return RowExtents(left - lean, right - lean)
 
 
 @lru_cache(maxsize=4096)
-def _stroke_sides(stroke: AnyStroke, rows_bytes: bytes) -> Sides:
+def _stroke_sides(stroke: AnyStroke, rows_bytes: bytes) -> RowExtents:
     """Return the sides of one stroke, leaning as it does: letters that differ by an accent share their strokes."""
     rows = np.frombuffer(rows_bytes)
     points, lengths = _samples(stroke.path)
@@ -103,7 +103,7 @@ def _stroke_sides(stroke: AnyStroke, rows_bytes: bytes) -> Sides:
         low = -high
     left = np.min(np.where(np.isnan(low), np.inf, points.real + low), axis=1)
     right = np.max(np.where(np.isnan(high), -np.inf, points.real + high), axis=1)
-    return Sides(left, right)
+    return RowExtents(left, right)
 
 
 def _samples(path: Path) -> tuple[_FLOATS, _FLOATS]:
@@ -135,10 +135,10 @@ def _nib_reach(nib: Nib, away: _FLOATS) -> tuple[_FLOATS, _FLOATS]:
 
 
 @lru_cache(maxsize=4096)
-def letter_sides(lettering: Lettering, char: str, before: str = START, after: str = END, shape: int = 0) -> Sides:
+def letter_sides(lettering: Lettering, char: str, before: str = START, after: str = END, shape: int = 0) -> RowExtents:
     """Return the sides of ``char`` as it is written, in the letter's own coordinates."""
     item = letter(lettering, char, before, after, shape)
-    return sides(item.strokes, rows_mm(lettering), lettering.hand.slant_deg)
+    return row_extents(item.strokes, rows_mm(lettering), lettering.hand.slant_deg)
 
 
 @lru_cache(maxsize=4096)
@@ -155,7 +155,7 @@ def spaced(lettering: Lettering, char: str) -> Spaced:
     if base != char and not has_side_mark(char):  # the accent stands above or below the rows that count
         plain = spaced(lettering, base)
         return Spaced(item, plain.shift_mm, plain.advance_mm)
-    data = letter_data(lettering.hand, char)
+    data = find_letter(lettering.hand, char)
     given = data.sides if data else None
     found = letter_sides(lettering, char)
     inked = np.isfinite(found.left)
@@ -309,10 +309,10 @@ def _even(lettering: Lettering, before: Row, after: Row) -> _FLOATS:
 
 
 @lru_cache(maxsize=4096)
-def _placed_sides(lettering: Lettering, char: str) -> Sides:
+def _placed_sides(lettering: Lettering, char: str) -> RowExtents:
     """Return the sides of a letter measured from its advance's start."""
     found, shift = letter_sides(lettering, char), spaced(lettering, char).shift_mm
-    return Sides(found.left + shift, found.right + shift)
+    return RowExtents(found.left + shift, found.right + shift)
 
 
 def _even_white(
@@ -429,8 +429,8 @@ def _bearings_mm(lettering: Lettering, char: str) -> float:
 
 @lru_cache(maxsize=512)
 def _width_of_o(lettering: Lettering) -> float:
-    data = letter_data(lettering.hand, "o")
+    data = find_letter(lettering.hand, "o")
     if data is None:  # a hand without an o yet
         return 0.6 * lettering.x_height_mm
-    found = sides(pen_strokes(lettering, data.strokes), rows_mm(lettering), lettering.hand.slant_deg)
+    found = row_extents(pen_strokes(lettering, data.strokes), rows_mm(lettering), lettering.hand.slant_deg)
     return _reach(found.right, max) - _reach(found.left, min)

@@ -19,7 +19,7 @@ from guidegen.hands.hand import Hand, LetterData
 from guidegen.hands.joins import END, START, form_names, letter_form, unbroken
 from guidegen.lettering.free_ends import SPACE, free_ends, unjoined_mm
 from guidegen.lettering.lettering import Lettering
-from guidegen.lettering.letters import INK_TOLERANCE_MM, Letter, frame, letter, letter_data, pen_strokes
+from guidegen.lettering.letters import INK_TOLERANCE_MM, Letter, letter, letter_data, pen_strokes, skeleton_map
 from guidegen.lettering.spacing import (
     LETTER_FREQUENCY,
     kern_mm,
@@ -34,7 +34,7 @@ _MOST_NAMED = 12
 
 
 @dataclass(frozen=True, slots=True)
-class Placed:
+class PlacedLetter:
     """A letter and where its origin stands along the line."""
 
     letter: Letter
@@ -50,7 +50,7 @@ class TextLine:
     """
 
     text: str
-    letters: tuple[Placed, ...]
+    letters: tuple[PlacedLetter, ...]
     strokes: tuple[AnyStroke, ...]
     width_mm: float
 
@@ -138,7 +138,7 @@ def _clusters(text: str) -> list[tuple[str, str]]:
 
 def _spaced_line(lettering: Lettering, text: str) -> TextLine:
     x, before = 0.0, ""
-    placed: list[Placed] = []
+    placed: list[PlacedLetter] = []
     for char, marks in _clusters(text):
         if char in _SPACES:
             x, before = x + word_space_mm(lettering), ""
@@ -146,14 +146,14 @@ def _spaced_line(lettering: Lettering, text: str) -> TextLine:
         item = spaced(lettering, char)
         if before:
             x += kern_mm(lettering, before, char)
-        placed.append(Placed(item.letter, x + item.shift_mm))
+        placed.append(PlacedLetter(item.letter, x + item.shift_mm))
         placed += _marks_on(lettering, placed[-1], marks)
         x += item.advance_mm
         before = char
     return TextLine(text, tuple(placed), _strokes(placed), x)
 
 
-def _strokes(placed: Sequence[Placed]) -> tuple[AnyStroke, ...]:
+def _strokes(placed: Sequence[PlacedLetter]) -> tuple[AnyStroke, ...]:
     return tuple(_moved(stroke, entry.x_mm) for entry in placed for stroke in entry.letter.strokes)
 
 
@@ -162,12 +162,12 @@ def _moved(stroke: AnyStroke, by_mm: complex) -> AnyStroke:
     return replace(stroke, path=path)
 
 
-def _marks_on(lettering: Lettering, base: Placed, marks: str) -> list[Placed]:
+def _marks_on(lettering: Lettering, base: PlacedLetter, marks: str) -> list[PlacedLetter]:
     """Return combining marks on a letter that is placed, those above stacked."""
-    own, char = frame(lettering), base.letter.char
+    own, char = skeleton_map(lettering), base.letter.char
     data = letter_data(lettering.hand, char, base.letter.shape)
     entry = data.entries.get(base.letter.before, ()) if base.letter.before in lettering.hand.joins else ()
-    done: list[Placed] = []
+    done: list[PlacedLetter] = []
     above = 0.0
     for sign in marks:
         name = COMBINING[sign]
@@ -176,7 +176,7 @@ def _marks_on(lettering: Lettering, base: Placed, marks: str) -> list[Placed]:
         by = own.place(at - (entry[0].at.real if entry else 0.0)) - own.place(0j if below else 1j)
         mark = letter(lettering, sign)
         strokes = tuple(_moved(stroke, by) for stroke in mark.strokes)
-        done.append(Placed(replace(mark, strokes=strokes), base.x_mm))
+        done.append(PlacedLetter(replace(mark, strokes=strokes), base.x_mm))
         above += 0.0 if below else mark_step(lettering.hand, name)
     return done
 
@@ -187,10 +187,10 @@ def _joined_line(lettering: Lettering, text: str) -> TextLine:
     turns = zip(clusters, numbers, strict=True)
     letters = [None if char in _SPACES else letter_data(lettering.hand, char, shape) for (char, _), shape in turns]
     names = form_names(lettering.hand, letters)
-    scale = frame(lettering).scale_mm
+    scale = skeleton_map(lettering).scale_mm
     x, runs, last = 0.0, [], ""
-    placed: list[Placed] = []
-    accents: list[Placed] = []
+    placed: list[PlacedLetter] = []
+    accents: list[PlacedLetter] = []
     for (char, marks), shape, data, (before, after) in zip(clusters, numbers, letters, names, strict=True):
         sign = char if data else SPACE
         if last and before == START:
@@ -201,7 +201,7 @@ def _joined_line(lettering: Lettering, text: str) -> TextLine:
             continue
         free = free_ends(lettering, char, shape)
         x += free.start_mm if before == START else 0.0
-        placed.append(Placed(letter(lettering, char, before, after, shape), x))
+        placed.append(PlacedLetter(letter(lettering, char, before, after, shape), x))
         accents += _marks_on(lettering, placed[-1], marks)
         form = letter_form(lettering.hand, data, before, after)
         runs.append((form, x / scale, after != END))

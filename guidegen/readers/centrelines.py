@@ -14,7 +14,7 @@ from xml.etree.ElementTree import Element
 
 from guidegen.errors import bad_input
 from guidegen.geometry.path import Path, Segment
-from guidegen.lettering.drawing import Centreline, Drawing
+from guidegen.lettering.drawing import DrawnLine, LineDrawing
 from guidegen.readers.limits import too_much
 from guidegen.readers.matrix import ellipse, moved
 from guidegen.readers.svg import parsed, root_frame
@@ -35,7 +35,7 @@ _TRANSFORM = re.compile(
 )
 
 
-def read_centrelines(data: bytes, name: str, width_mm: float | None = None) -> Drawing:
+def read_centrelines(data: bytes, name: str, width_mm: float | None = None) -> LineDrawing:
     """Return the centrelines of an SVG drawing in mm, y up.
 
     Args:
@@ -62,7 +62,7 @@ def read_centrelines(data: bytes, name: str, width_mm: float | None = None) -> D
     walk.draw_root(root, to_px, (complex(mm_per_px, 0), complex(0, -mm_per_px), complex(0, height_mm)))
     if not walk.lines:
         raise bad_input(name, "", "no line", "paths, lines, polylines, circles or arcs to ink")
-    return Drawing(size[0] * mm_per_px, height_mm, tuple(walk.lines))
+    return LineDrawing(size[0] * mm_per_px, height_mm, tuple(walk.lines))
 
 
 def _refuse_active(walk: Walk, root: Element, data: bytes, name: str) -> None:
@@ -84,7 +84,7 @@ class _CentrelineWalk(Walk):
 
     def __init__(self, root: Element, name: str) -> None:
         super().__init__(root, name)
-        self.lines: list[Centreline] = []
+        self.lines: list[DrawnLine] = []
         self._name = name
         self._left = MAX_SEGMENTS
 
@@ -100,7 +100,7 @@ class _CentrelineWalk(Walk):
             self._left -= len(path.segments)
             if self._left < 0:
                 raise too_much(self._name, f"segments (more than {MAX_SEGMENTS})")
-            self.lines.append(Centreline(path, widths, label))
+            self.lines.append(DrawnLine(path, widths, label))
 
     def path_data(self, text: str) -> tuple[Path, ...]:
         text, label = text.strip(), f"{self._name}: <path>"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from guidegen.lettering.drawing import Drawing, ink_drawing
+from guidegen.lettering.drawing import LineDrawing, ink_drawing
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import INK_TOLERANCE_MM
 from guidegen.scene import BLACK, Document, Ink, Layer, Page, Purpose, Shape, Style
@@ -11,7 +11,7 @@ _CENTRELINE_MM = 0.18
 
 
 def inked_drawing(
-    drawing: Drawing,
+    drawing: LineDrawing,
     lettering: Lettering,
     *,
     title: str,

@@ -77,7 +77,7 @@ class _Row:
 
 
 @dataclass(frozen=True, slots=True)
-class _Placed:
+class _PlacedRow:
     row: _Row
     baseline: float
 
@@ -229,9 +229,9 @@ def _lean_range(lettering: Lettering, text: str) -> tuple[float, float]:
     return low.real, high.real
 
 
-def _paginated(box: Box, rows: Sequence[_Row]) -> list[list[_Placed]]:
+def _paginated(box: Box, rows: Sequence[_Row]) -> list[list[_PlacedRow]]:
     """Return the rows of each page with the height of each row's baseline. A section's first two rows stay together."""
-    pages: list[list[_Placed]] = []
+    pages: list[list[_PlacedRow]] = []
     y = 0.0
     for number, row in enumerate(rows):
         section = _SECTION_GAP_MM + _CAPTION_HEIGHT_MM if row.caption else 0.0
@@ -243,12 +243,12 @@ def _paginated(box: Box, rows: Sequence[_Row]) -> list[list[_Placed]]:
             pages.append([])
             y = top + (_SECTION_GAP_MM if section else 0.0)
         baseline = y - section - row.above
-        pages[-1].append(_Placed(row, baseline))
+        pages[-1].append(_PlacedRow(row, baseline))
         y = baseline - row.below - row.gap
     return pages
 
 
-def _layers(lettering: Lettering, box: Box, rows: Sequence[_Placed], *, first: bool) -> tuple[Layer, ...]:
+def _layers(lettering: Lettering, box: Box, rows: Sequence[_PlacedRow], *, first: bool) -> tuple[Layer, ...]:
     ink: list[Shape] = []
     words: list[Shape] = _title(lettering, box) if first else []
     lines: list[Line] = []

@@ -10,7 +10,7 @@ from guidegen.scene import Ink, Line, Page, Purpose, Shape, Style
 from guidegen.writers.numbers import number
 from guidegen.writers.pdf_operators import Operators
 
-_Drawing = TypeVar("_Drawing", Line, Shape)
+_Item = TypeVar("_Item", Line, Shape)
 
 OVER, KNOCK = "/GSover gs", "/GSknock gs"
 MARK_MM = 0.1
@@ -65,7 +65,7 @@ class PressOperators(Operators):
     def _overprint(self, inks: list[Ink]) -> None:
         self._set("overprint", OVER if inks and all(_is_black(ink) for ink in inks) else KNOCK)
 
-    def _inked(self, item: _Drawing) -> _Drawing:
+    def _inked(self, item: _Item) -> _Item:
         wanted = self.ink
         if wanted is None:
             return item

@@ -5,7 +5,7 @@ import unicodedata
 import pytest
 from hand_measures import INKED, LATIN_CORE, heights, polygon, setting
 
-from guidegen.hands.accents import COMBINING, lacking, letter_data, mark_name
+from guidegen.hands.accents import COMBINING, find_letter, lacking, mark_name
 from guidegen.hands.library import load_hand
 
 HANDS = [("print", "flint"), ("italic", "slate")]
@@ -80,11 +80,11 @@ def test_all_combining_marks_are_known_to_unicode():
 
 @pytest.mark.parametrize("char", ["\u2665", "\u0416", "\u05d1", "\u4e00", "\U0001f30a", "\t", "\n"])
 def test_what_a_hand_lacks_is_none(char):
-    assert letter_data(load_hand("print"), char) is None
+    assert find_letter(load_hand("print"), char) is None
 
 
 def test_stacked_marks_climb():
     hand = load_hand("print")
-    data = letter_data(hand, "\u01d8")  # u, dieresis, acute
+    data = find_letter(hand, "\u01d8")  # u, dieresis, acute
     tops = sorted(max(node.at.imag for node in nodes) for nodes in data.marks)
     assert tops[-1] > tops[0] + 0.1

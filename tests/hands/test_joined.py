@@ -20,7 +20,7 @@ from guidegen.geometry.stroke.widths import width_at
 from guidegen.hands.joins import form_names, join_between, letter_form, possible_forms
 from guidegen.hands.library import load_hand, load_marker
 from guidegen.lettering.lettering import Lettering
-from guidegen.lettering.letters import frame, ink, letter, letter_data, pen_strokes
+from guidegen.lettering.letters import ink, letter, letter_data, pen_strokes, skeleton_map
 from guidegen.lettering.sizing import counter_at, right_size
 from guidegen.lettering.text import ink_line, letters_per_line, set_line
 from guidegen.profiles.markers import Marker
@@ -308,7 +308,7 @@ def test_pressure_is_off_where_a_turn_touches_its_line(char):
     """Where the centreline runs level at the baseline or the x-height line, it is drawn with the hairline."""
     one = setting(*HAND)
     marker, x = one.marker, one.x_height_mm
-    placed = frame(one)
+    placed = skeleton_map(one)
     for stroke in letter(one, char).strokes:
         z = _dense(stroke.path)
         s = np.concatenate(([0.0], np.cumsum(np.abs(np.diff(z)))))

@@ -17,7 +17,7 @@ from guidegen.geometry.stroke.widths import width_at
 from guidegen.hands.alternates import alternated, shapes
 from guidegen.hands.joins import letter_form, possible_forms
 from guidegen.hands.library import load_hand
-from guidegen.lettering.letters import frame, ink, letter, letter_data
+from guidegen.lettering.letters import ink, letter, letter_data, skeleton_map
 from guidegen.lettering.sizing import right_size
 from guidegen.lettering.text import ink_line, set_line
 from guidegen.profiles.markers import Marker
@@ -45,7 +45,7 @@ def test_no_code_knows_a_hand_by_this_name():
 def test_every_shape_of_a_letter_meets_its_joins(char):
     """Each end lies on its join, runs as it does and is a hairline there: so any two letters meet smoothly."""
     one = setting(*HAND)
-    placed, marker = frame(one), one.marker
+    placed, marker = skeleton_map(one), one.marker
     for shape, data in enumerate(shapes(letter_data(one.hand, char))):
         for before, after in possible_forms(one.hand, data):
             item = letter(one, char, before, after, shape)

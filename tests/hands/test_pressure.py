@@ -14,7 +14,7 @@ from guidegen.hands.library import load_hand
 from guidegen.hands.pressure import width_knots
 from guidegen.hands.skeletons import parse_nodes
 from guidegen.lettering.lettering import Lettering
-from guidegen.lettering.letters import frame, pen_strokes
+from guidegen.lettering.letters import pen_strokes, skeleton_map
 from guidegen.profiles.markers import Marker
 
 MARKER = Marker("some", "Some", "brush", 3.0, 0.5)
@@ -102,7 +102,7 @@ def test_knots_always_increase_and_stay_between_hairline_and_downstroke(length, 
 
 
 def test_pen_frame_lets_the_ink_touch_the_lines():
-    placed = frame(Lettering(MARKER, load_hand("joined"), 20.0))
+    placed = skeleton_map(Lettering(MARKER, load_hand("joined"), 20.0))
     assert placed.height_mm(0) == THIN / 2
     assert placed.height_mm(1) == 20 - THIN / 2
     assert placed.height_mm(2) == 40 - THIN / 2

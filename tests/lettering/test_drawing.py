@@ -13,7 +13,7 @@ from guidegen.geometry.path import Path, polyline
 from guidegen.geometry.stroke.stroke import NibStroke
 from guidegen.geometry.stroke.widths import width_at
 from guidegen.hands.library import load_hand, load_marker
-from guidegen.lettering.drawing import Centreline, Drawing, ink_drawing, pen_stroke_along, stated_widths
+from guidegen.lettering.drawing import DrawnLine, LineDrawing, ink_drawing, pen_stroke_along, stated_widths
 from guidegen.lettering.lettering import Lettering
 from guidegen.profiles.markers import Marker
 
@@ -24,8 +24,8 @@ X_HEIGHT = 14.0
 
 
 def inked(path, marker, widths=None):
-    lines = (Centreline(path, widths),)
-    return ink_drawing(Drawing(100, 100, lines), Lettering(marker, load_hand("joined"), X_HEIGHT))
+    lines = (DrawnLine(path, widths),)
+    return ink_drawing(LineDrawing(100, 100, lines), Lettering(marker, load_hand("joined"), X_HEIGHT))
 
 
 def across(outline, at, direction):
@@ -55,7 +55,7 @@ def test_a_line_that_starts_under_pressure_is_cut_and_not_round():
 
 def test_stated_widths_are_linear_along_arc_length_between_vertices():
     path = polyline([0, 30 + 40j, 130 + 40j])
-    widths = stated_widths(Centreline(path, (0.4, 3.2, 1.2)))
+    widths = stated_widths(DrawnLine(path, (0.4, 3.2, 1.2)))
     for s, width in ((0, 0.4), (25, 1.8), (50, 3.2), (100, 2.2), (150, 1.2)):
         assert float(width_at(widths, s)) == pytest.approx(width)
 
@@ -70,14 +70,14 @@ def test_stated_widths_of_a_taper_have_the_edge_angle_of_the_closed_form():
 
 def test_vertices_on_one_another_take_the_wider_disc():
     path = Path(((0, 10 + 0j), (10 + 0j, 10 + 0j), (10 + 0j, 20 + 0j)))
-    widths = stated_widths(Centreline(path, (1.0, 2.0, 4.0, 1.0)))
+    widths = stated_widths(DrawnLine(path, (1.0, 2.0, 4.0, 1.0)))
     assert width_at(widths, 10.0) == pytest.approx(4.0)
 
 
 @pytest.mark.parametrize("stated", [(1.0,), (1.0, 2.0, 3.0), (1.0, -1.0), (1.0, math.nan), (1.0, 1e9)])
 def test_widths_that_do_not_fit_are_refused(stated):
     with pytest.raises(GuidegenError, match="data-widths"):
-        stated_widths(Centreline(polyline([0, 10]), stated))
+        stated_widths(DrawnLine(polyline([0, 10]), stated))
 
 
 def test_a_circle_has_no_seam_and_is_thick_where_it_goes_down():
@@ -94,13 +94,13 @@ def test_a_circle_has_no_seam_and_is_thick_where_it_goes_down():
 
 def test_broad_and_round_tips_keep_their_own_mark():
     path = polyline([10, 60 + 30j])
-    stroke = pen_stroke_along(Centreline(path), Lettering(SLATE, load_hand("italic"), X_HEIGHT))
+    stroke = pen_stroke_along(DrawnLine(path), Lettering(SLATE, load_hand("italic"), X_HEIGHT))
     assert isinstance(stroke, NibStroke)
     assert across(inked(path, FLINT), 35 + 15j, 1j * (50 + 30j) / abs(50 + 30j)) == pytest.approx(0.8, abs=0.002)
 
 
 def test_a_scribble_that_crosses_itself_without_end_is_refused():
     corners = np.random.default_rng(3).uniform(0, 100, (3000, 2))
-    scribble = Drawing(100.0, 100.0, (Centreline(polyline([complex(x, y) for x, y in corners])),))
+    scribble = LineDrawing(100.0, 100.0, (DrawnLine(polyline([complex(x, y) for x, y in corners])),))
     with pytest.raises(GuidegenError, match="cross"):
         ink_drawing(scribble, Lettering(load_marker("flint"), load_hand("print"), 5.6))

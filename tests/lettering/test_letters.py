@@ -1,4 +1,4 @@
-"""Letters in mm: the frame, missing letters, what each tip makes of a skeleton."""
+"""Letters in mm: the map from skeletons, missing letters, what each tip makes of a skeleton."""
 
 import math
 
@@ -9,7 +9,7 @@ from guidegen.errors import GuidegenError
 from guidegen.geometry.stroke.stroke import NibStroke
 from guidegen.hands.library import load_hand, load_marker
 from guidegen.lettering.lettering import Lettering
-from guidegen.lettering.letters import frame, ink, letter, pen_height_mm
+from guidegen.lettering.letters import ink, letter, pen_height_mm, skeleton_map
 from guidegen.profiles.markers import Marker
 
 
@@ -53,7 +53,7 @@ def test_the_slant_is_that_of_the_hand_and_can_be_changed():
 
 
 def test_heights_between_lines_keep_tangents_smooth():
-    placed = frame(Lettering(load_marker("cobble"), load_hand("joined"), 15.0))
+    placed = skeleton_map(Lettering(load_marker("cobble"), load_hand("joined"), 15.0))
     for level in (-1.0, 0.0, 1.0, 2.0):
         assert placed.height_mm(level + 1e-7) == pytest.approx(placed.height_mm(level - 1e-7), abs=1e-4)
     heights = [placed.height_mm(y / 20) for y in range(-40, 60)]

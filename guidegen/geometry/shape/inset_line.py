@@ -100,10 +100,10 @@ def outline_of(region: Any, tolerance: float) -> Outline:
         for ring, outer in [(part.exterior, True), *((hole, False) for hole in part.interiors)]:
             points = np.array([complex(x, y) for x, y in ring.coords][:-1])
             rings.append(points if ring.is_ccw == outer else points[::-1])
-    return curved(rings, tolerance)
+    return smoothed(rings, tolerance)
 
 
-def curved(rings: Sequence[Complexes], tolerance: float) -> Outline:
+def smoothed(rings: Sequence[Complexes], tolerance: float) -> Outline:
     """Return closed polygons that sample smooth curves as paths of cubics, corners and long straight sides kept.
 
     A vertex that turns by more than 25 degrees is a corner; the polygon's own chords must turn by less.

@@ -85,7 +85,7 @@ def raw_loops(stretches: Stretches, sides: Sides, spans: Sequence[Span], toleran
                 last.append(high)
                 ring.append(bool(whole and span.closed and joined[b - 1]))
     loops: list[list[Loop]] = [[] for _ in spans]
-    runs = Runs(np.array(first, dtype=np.int64), np.array(last, dtype=np.int64), np.array(ring, dtype=bool))
+    runs = Unbroken(np.array(first, dtype=np.int64), np.array(last, dtype=np.int64), np.array(ring, dtype=bool))
     pool = _pool(sides, after, runs, tolerance)
     for k, loop in zip(*assembled(pool, runs, len(after)), strict=True):
         loops[owner[k]].append(loop)
@@ -99,7 +99,7 @@ def raw_loops(stretches: Stretches, sides: Sides, spans: Sequence[Span], toleran
 
 
 @dataclass(frozen=True, slots=True)
-class Runs:
+class Unbroken:
     """Stretches joined without a break: from number first to before last; in a ring the last is joined to the first."""
 
     first: Ints
@@ -120,7 +120,7 @@ def _same(a: Floats, b: Floats) -> Bools:
     return np.asarray(np.abs(a - b) <= 1e-9 * np.maximum(a, b))
 
 
-def _pool(sides: Sides, after: Ints, runs: Runs, tolerance: float) -> Chains:
+def _pool(sides: Sides, after: Ints, runs: Unbroken, tolerance: float) -> Chains:
     """Return all chains that loops are made of, as :func:`assembled` wants them: sides, and arcs of joints and caps."""
     angle = np.angle(sides.tangent)
     turn = np.angle(sides.tangent[after, 0] * np.conj(sides.tangent[:, 1]))
@@ -148,7 +148,7 @@ def _pool(sides: Sides, after: Ints, runs: Runs, tolerance: float) -> Chains:
     )
 
 
-def _links(runs: Runs, n: int) -> tuple[Ints, Ints, Bools]:
+def _links(runs: Unbroken, n: int) -> tuple[Ints, Ints, Bools]:
     """Return the chains of all loops in order: their numbers in the pool, the loop of each, which are reversed.
 
     An open run is one loop: right sides and joints forward, the end cap, left ones backward, the start cap. A
@@ -169,7 +169,7 @@ def _links(runs: Runs, n: int) -> tuple[Ints, Ints, Bools]:
     return number, 2 * run + (ring & ~right), ~right & ~cap
 
 
-def assembled(pool: Chains, runs: Runs, n: int) -> tuple[list[int], list[Loop]]:
+def assembled(pool: Chains, runs: Unbroken, n: int) -> tuple[list[int], list[Loop]]:
     """Return the runs of loops, and the loops: every curve starts where the one before ends.
 
     ``pool`` holds the chains that they are made of: n right sides, n left ones, n joints on the right (of each stretch

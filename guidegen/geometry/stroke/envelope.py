@@ -106,7 +106,7 @@ class _Family:
             t[ease == which] = how(x[ease == which])
         return t
 
-    def frame(self, k: Ints, x: Floats) -> tuple[Complexes, Floats, Floats, Floats, Complexes]:
+    def moving_frame(self, k: Ints, x: Floats) -> tuple[Complexes, Floats, Floats, Floats, Complexes]:
         """Return centres, r, cos a, sin a and tangents at x (n, m)."""
         t = self.t(k, x)
         c = self.stretches.curves[k]
@@ -159,7 +159,7 @@ def _fit_curved(stretches: Stretches, which: Ints, tolerance: float) -> Chains:
 
     def sample(piece: Ints, x: Floats) -> tuple[Complexes, Complexes]:
         k, hand = stretch[owner[piece]], side[owner[piece]]
-        centre, r, cosine, sine, along = family.frame(k, x)
+        centre, r, cosine, sine, along = family.moving_frame(k, x)
         normal = np.empty_like(along)
         normal.real, normal.imag = cosine, hand[:, None] * sine
         normal *= along

@@ -20,7 +20,7 @@ import numpy as np
 from guidegen.geometry import cubic as cb
 from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
 from guidegen.geometry.stroke.centreline import Centrelines
-from guidegen.geometry.stroke.disc_loops import Loop, Runs, assembled, successors
+from guidegen.geometry.stroke.disc_loops import Loop, Unbroken, assembled, successors
 from guidegen.geometry.stroke.envelope import Chains
 from guidegen.geometry.stroke.slow_points import quadratic_roots
 from guidegen.geometry.stroke.stroke import Nib
@@ -39,7 +39,7 @@ def nib_loops(lines: Centrelines, nibs: Sequence[Nib]) -> list[list[Loop]]:
     curves, straight, owner = _monotone(lines, np.array([nib.angle_deg for nib in nibs], dtype=np.float64))
     first = np.searchsorted(owner, np.arange(len(nibs) + 1))
     moving = np.flatnonzero(first[1:] > first[:-1])
-    runs = Runs(first[:-1][moving], first[1:][moving], lines.closed[moving])
+    runs = Unbroken(first[:-1][moving], first[1:][moving], lines.closed[moving])
     pool = _pool(curves, straight, around[owner], successors(first, len(curves)), runs)
     loops: list[list[Loop]] = [[] for _ in nibs]
     for run, loop in zip(*assembled(pool, runs, len(curves)), strict=True):
@@ -64,7 +64,7 @@ def _monotone(lines: Centrelines, angle_deg: Floats) -> tuple[Complexes, Bools, 
     return curves, lines.straight[piece], lines.owner[piece]
 
 
-def _pool(curves: Complexes, straight: Bools, around: Complexes, after: Ints, runs: Runs) -> Chains:
+def _pool(curves: Complexes, straight: Bools, around: Complexes, after: Ints, runs: Unbroken) -> Chains:
     """Return all chains that loops are made of: sides, walks around the nib (n, 4) at joints and at the runs' ends."""
     n = len(curves)
     every = np.arange(n)

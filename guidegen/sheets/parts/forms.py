@@ -19,12 +19,12 @@ from guidegen.geometry.shape.dots import dot_rows
 from guidegen.geometry.shape.inset_line import Opening, rim
 from guidegen.geometry.stroke.expand import expand
 from guidegen.geometry.stroke.stroke import AnyStroke
-from guidegen.hands.accents import letter_data
+from guidegen.hands.accents import find_letter
 from guidegen.hands.alternates import alternated
 from guidegen.hands.joins import form_names
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import INK_TOLERANCE_MM, Letter
-from guidegen.lettering.text import Placed as PlacedLetter
+from guidegen.lettering.text import PlacedLetter
 from guidegen.scene import BLACK, Ink, Item, Placed, Shape, Style, Symbol
 from guidegen.sheets.parts.stroke_order import circle, marks_for, ring
 from guidegen.sheets.parts.words import DRILL, ink_of, line_of
@@ -77,7 +77,7 @@ def first_letters(lettering: Lettering, texts: Sequence[str]) -> list[tuple[str,
     seen: set[tuple[str, int, str, str]] = set()
     found = []
     for text in texts:
-        letters = [None if char in _SPACES else letter_data(lettering.hand, char) for char in text]
+        letters = [None if char in _SPACES else find_letter(lettering.hand, char) for char in text]
         names = form_names(lettering.hand, letters) if lettering.hand.joins else [("", "")] * len(text)
         shapes = alternated(lettering.hand, [None if char in _SPACES else char for char in text])
         whole = zip(text, shapes, names, strict=True)

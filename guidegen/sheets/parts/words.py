@@ -15,7 +15,7 @@ from guidegen.hands.accents import lacking
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import Letter, pen_strokes
 from guidegen.lettering.spacing import word_space_mm
-from guidegen.lettering.text import Placed, TextLine, check_characters, ink_line, set_line
+from guidegen.lettering.text import PlacedLetter, TextLine, check_characters, ink_line, set_line
 from guidegen.sheets.parts.line_breaking import Word, cut_word
 from guidegen.units import shift_per_height
 
@@ -86,7 +86,7 @@ def line_of(lettering: Lettering, text: str) -> TextLine:
 def _with_boxes(lettering: Lettering, text: str, missing: frozenset[str]) -> TextLine:
     """Return a line whose ``missing`` characters are open boxes of the x-height; what joins ends at them."""
     x = 0.0
-    placed: list[Placed] = []
+    placed: list[PlacedLetter] = []
     strokes: list[AnyStroke] = []
     for boxed, run in groupby(text, key=lambda char: char in missing):
         chars = "".join(run)
@@ -109,7 +109,7 @@ def _box(lettering: Lettering, char: str) -> TextLine:
     path = affine(polyline((*moved, moved[0])), 1, 1j * (side - 2 * inset) / side, 1j * inset)
     stroke = Stroke(path, Widths(((0.0, marker.hairline_mm),)))
     advance = 0.92 * side
-    return TextLine(char, (Placed(Letter(char, (stroke,), advance), 0.0),), (stroke,), advance)
+    return TextLine(char, (PlacedLetter(Letter(char, (stroke,), advance), 0.0),), (stroke,), advance)
 
 
 def _drill(lettering: Lettering, text: str) -> TextLine:

@@ -8,7 +8,7 @@ import shapely
 
 from guidegen.geometry.measure import flatten_outline
 from guidegen.geometry.path import Path, polyline
-from guidegen.geometry.shape.inset_line import Opening, curved, rim
+from guidegen.geometry.shape.inset_line import Opening, rim, smoothed
 from guidegen.geometry.stroke.expand import expand
 from guidegen.geometry.stroke.stroke import Stroke, Widths
 
@@ -73,7 +73,7 @@ def test_an_opening_is_cut_square_and_runs_out_open():
 def test_dense_polygons_come_back_as_few_cubics_with_their_corners():
     t = np.linspace(0, math.pi, 400)
     half_disc = 10 * np.exp(1j * t)  # and the straight side back
-    (path,) = curved([half_disc], 0.001)
+    (path,) = smoothed([half_disc], 0.001)
     assert len(path.segments) <= 8
     ends = [segment[0] for segment in path.segments]
     assert any(abs(z - 10) < 1e-6 for z in ends)
