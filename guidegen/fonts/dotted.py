@@ -40,17 +40,12 @@ class Dots:
     starts: tuple[complex, ...]
 
 
-def dots_of(strokes: Sequence[Traced], spacing: float, *, starts: bool = False) -> Dots:
-    """Return the dots of one letter's strokes, about ``spacing`` apart along the path.
+def all_dots(letters: Sequence[Sequence[Traced]], spacing: float, *, starts: bool = False) -> list[Dots]:
+    """Return the dots of every letter's strokes, about ``spacing`` apart along the path, all reckoned in one go.
 
     Where strokes cross or run over each other, dots that would merge are left out, never those beside a join.
     With ``starts`` each stroke's first point is told apart, and dots around it give way to it.
     """
-    return all_dots([strokes], spacing, starts=starts)[0]
-
-
-def all_dots(letters: Sequence[Sequence[Traced]], spacing: float, *, starts: bool = False) -> list[Dots]:
-    """Return :func:`dots_of` of every letter, all reckoned in one go."""
     strokes = [stroke for letter in letters for stroke in letter]
     rows = dot_rows(
         [stroke.path for stroke in strokes],

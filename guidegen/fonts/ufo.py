@@ -1,13 +1,12 @@
-"""A face as UFO 3 for a font editor, and read back: outlines, components, anchors, measures, names, feature code."""
+"""A face as UFO 3 for a font editor: outlines, components, anchors, measures, names, feature code."""
 
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Iterator
 from pathlib import Path as FilePath
 from typing import Any
 
-from guidegen.fonts.glyphs import Component, FontFace, Glyph
+from guidegen.fonts.glyphs import FontFace, Glyph
 from guidegen.fonts.naming import (
     INSTALLABLE_EMBEDDING,
     ITALIC_ANGLE,
@@ -17,7 +16,6 @@ from guidegen.fonts.naming import (
     name_strings,
 )
 from guidegen.fonts.sinks import draw
-from guidegen.geometry.path import Path, Segment
 
 _CREATOR = "org.unifiedfontobject"
 """UFO asks for a creator: the format itself, for a font made here carries no program's name."""
@@ -26,12 +24,10 @@ _CREATOR = "org.unifiedfontobject"
 class _UfoGlyph:
     """What ufoLib wants of a glyph: attributes with the names of its specification."""
 
-    def __init__(self, glyph: Glyph | None = None) -> None:
-        self.width, self.height = (glyph.advance if glyph else 0), 0
-        self.unicodes = list(glyph.codepoints) if glyph else []
-        self.anchors: list[dict[str, Any]] = []
-        if glyph:
-            self.anchors = [{"name": n, "x": z.real, "y": z.imag} for n, z in glyph.anchors.items()]
+    def __init__(self, glyph: Glyph) -> None:
+        self.width, self.height = glyph.advance, 0
+        self.unicodes = list(glyph.codepoints)
+        self.anchors: list[dict[str, Any]] = [{"name": n, "x": z.real, "y": z.imag} for n, z in glyph.anchors.items()]
 
 
 class _Info:
@@ -111,54 +107,3 @@ def _draw_points(glyph: Glyph, sink: Any) -> None:
     draw(glyph.outline, segments)
     for part in glyph.components:
         sink.addComponent(part.name, (1, 0, 0, 1, round(part.at.real), round(part.at.imag)))
-
-
-def read_ufo_glyphs(root: FilePath) -> Iterator[Glyph]:
-    """Yield the glyphs of a UFO that :func:`ufo_files` made, in their order."""
-    from fontTools.ufoLib import UFOReader
-
-    reader = UFOReader(root, validate=True)
-    glyphs = reader.getGlyphSet()
-    for name in reader.readLib()["public.glyphOrder"]:
-        found, sink = _UfoGlyph(), _Collector()
-        glyphs.readGlyph(name, found, sink)
-        anchors = {anchor["name"]: complex(anchor["x"], anchor["y"]) for anchor in found.anchors}
-        marks = any(key.startswith("_") for key in anchors)
-        outline, parts = tuple(sink.paths), tuple(sink.components)
-        yield Glyph(name, tuple(found.unicodes), round(found.width), outline, parts, anchors, marks)
-    reader.close()
-
-
-class _Collector:
-    """A point pen that keeps contours as paths and components as they are."""
-
-    def __init__(self) -> None:
-        self.paths: list[Path] = []
-        self.components: list[Component] = []
-        self._points: list[tuple[complex, str | None]] = []
-
-    def beginPath(self, **_: Any) -> None:  # noqa: N802  # the protocol's name
-        self._points = []
-
-    def addPoint(self, pt: tuple[float, float], segmentType: str | None = None, **_: Any) -> None:  # noqa: N802
-        self._points.append((complex(*pt), segmentType))
-
-    def endPath(self) -> None:  # noqa: N802
-        self.paths.append(Path(tuple(_segments(self._points)), closed=True))
-
-    def addComponent(self, baseGlyphName: str, transformation: Any, **_: Any) -> None:  # noqa: N802
-        self.components.append(Component(baseGlyphName, complex(*tuple(transformation)[4:6])))
-
-
-def _segments(points: list[tuple[complex, str | None]]) -> list[Segment]:
-    first = next(i for i, (_, kind) in enumerate(points) if kind is not None)
-    ring = points[first:] + points[: first + 1]
-    segments: list[Segment] = []
-    start, off = ring[0][0], []
-    for z, kind in ring[1:]:
-        if kind is None:
-            off.append(z)
-            continue
-        segments.append((start, *off, z))
-        start, off = z, []
-    return segments

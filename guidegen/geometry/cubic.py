@@ -86,12 +86,6 @@ def tangent(c: Complexes, t: Floats) -> Complexes:
     return unit
 
 
-def curvature(c: Complexes, t: Floats) -> Floats:
-    """Return signed curvatures (left turn positive); huge, not infinite, at a cusp."""
-    d, dd = derivative(c, t), second_derivative(c, t)
-    return np.asarray((np.conj(d) * dd).imag / np.maximum(np.abs(d) ** 3, 1e-300))
-
-
 def part(c: Complexes, t0: Floats, t1: Floats) -> Complexes:
     """Return the (n, 4) sub-curves between t0 and t1 (t1 < t0 gives them reversed)."""
     h = (t1 - t0) / 3

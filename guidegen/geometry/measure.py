@@ -128,16 +128,6 @@ def windings(points: Complexes, start: Complexes, end: Complexes, part: Ints, pa
     return np.asarray(wind, dtype=np.int64).reshape(len(points), parts)
 
 
-def contains(outline: Outline, points: Complexes, tolerance: float) -> np.ndarray:
-    """Return which points lie inside an outline flattened to ``tolerance``."""
-    polygons = flatten_outline(outline, tolerance)
-    if not polygons:
-        return np.zeros(len(points), dtype=bool)
-    start = np.concatenate(polygons)
-    end = np.concatenate([np.roll(p, -1) for p in polygons])
-    return np.asarray(winding(np.asarray(points, dtype=np.complex128), start, end) != 0)
-
-
 def path_length(path: Path) -> float:
     """Return the arc length of a path."""
     c = cb.as_cubics(path.segments)

@@ -233,13 +233,3 @@ def _velocity(segment: Segment) -> np.ndarray:
 def ink(letters: Sequence[Letter], tolerance_mm: float = INK_TOLERANCE_MM) -> Outline:
     """Return the ink of ``letters`` as one outline."""
     return expand([stroke for item in letters for stroke in item.strokes], tolerance_mm)
-
-
-def stroke_starts(item: Letter) -> tuple[tuple[complex, float], ...]:
-    """Return, stroke by stroke in writing order, where the pen is set down (mm) and its heading there (degrees)."""
-    starts = []
-    for stroke in item.strokes:
-        first = stroke.path.segments[0]
-        away = next((point - first[0] for point in first[1:] if abs(point - first[0]) > 1e-9), 1 + 0j)
-        starts.append((first[0], math.degrees(math.atan2(away.imag, away.real))))
-    return tuple(starts)

@@ -10,7 +10,7 @@ from functools import lru_cache
 from typing import Literal
 
 from guidegen.errors import GuidegenError
-from guidegen.geometry.path import Outline, Path, affine, translate
+from guidegen.geometry.path import Outline, Path, affine
 from guidegen.geometry.stroke.expand import expand
 from guidegen.geometry.stroke.stroke import AnyStroke
 from guidegen.hands.accents import BELOW, COMBINING, anchor, base_char, lacking, mark_step, under_marks
@@ -55,23 +55,6 @@ class TextLine:
     width_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class PlacedLine:
-    """A line of a block and where its start stands."""
-
-    line: TextLine
-    at: complex
-
-
-@dataclass(frozen=True, slots=True)
-class TextBlock:
-    """Several lines. The first baseline is y = 0, further ones are below it; x runs from 0 to ``width_mm``."""
-
-    lines: tuple[PlacedLine, ...]
-    width_mm: float
-    pitch_mm: float
-
-
 def set_line(lettering: Lettering, text: str) -> TextLine:
     """Return ``text`` set on one line.
 
@@ -82,26 +65,6 @@ def set_line(lettering: Lettering, text: str) -> TextLine:
     check_characters(lettering.hand, line)
     place = _joined_line if lettering.hand.joins else _spaced_line
     return place(lettering, line)
-
-
-def set_text(
-    lettering: Lettering,
-    lines: Sequence[str],
-    align: Align = "left",
-    pitch_mm: float | None = None,
-) -> TextBlock:
-    """Return several lines of text. ``pitch_mm`` is the distance of baselines, by default the hand's rows.
-
-    Raises:
-        GuidegenError: when the hand lacks a character; the message names all that are missing.
-    """
-    check_characters(lettering.hand, "".join(lines))
-    done = [set_line(lettering, text) for text in lines]
-    pitch = lettering.pitch_mm if pitch_mm is None else pitch_mm
-    width = max((line.width_mm for line in done), default=0.0)
-    share = {"left": 0.0, "center": 0.5, "right": 1.0}[align]
-    placed = [PlacedLine(line, complex((width - line.width_mm) * share, -i * pitch)) for i, line in enumerate(done)]
-    return TextBlock(tuple(placed), width, pitch)
 
 
 def check_characters(hand: Hand, text: str) -> None:
@@ -250,8 +213,3 @@ def letters_per_line(lettering: Lettering, line_mm: float) -> int | None:
 def ink_line(line: TextLine, tolerance_mm: float = INK_TOLERANCE_MM) -> Outline:
     """Return the ink of a line of text as one outline."""
     return expand(line.strokes, tolerance_mm)
-
-
-def ink_block(block: TextBlock, tolerance_mm: float = INK_TOLERANCE_MM) -> tuple[Outline, ...]:
-    """Return the ink of each line of a block, placed."""
-    return tuple(translate(ink_line(placed.line, tolerance_mm), placed.at) for placed in block.lines)

@@ -7,7 +7,7 @@ Widths and heights are portrait (the shorter side across) unless the paper is us
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -103,23 +103,6 @@ def parse_paper(text: str, known: Mapping[str, Paper], where: str = "`paper`") -
     unit = (second or first).lower()
     label = f"{across} × {down} {unit or 'mm'}"
     return Paper(f"{across}x{down}{unit or 'mm'}", label, width, height, CUSTOM_FAMILY, unit == "in")
-
-
-def smallest_that_holds(
-    width_mm: float, height_mm: float, papers: Iterable[Paper], *, turning: bool = False
-) -> Paper | None:
-    """Return the paper of least area that is at least ``width_mm`` by ``height_mm``, or None.
-
-    With ``turning``, papers may also be laid the other way; the paper returned lies as it holds the size.
-    """
-    candidates = [(paper, paper) for paper in papers]
-    if turning:
-        candidates += [(paper.turned(), paper) for paper, _ in candidates]
-    slack = 1e-9
-    fitting = [
-        lying for lying, _ in candidates if lying.width_mm >= width_mm - slack and lying.height_mm >= height_mm - slack
-    ]
-    return min(fitting, key=lambda paper: (paper.width_mm * paper.height_mm, paper.name), default=None)
 
 
 def _side(table: Mapping[str, Any], field: str, factor: float, where: str) -> float:

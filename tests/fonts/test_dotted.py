@@ -6,8 +6,12 @@ import math
 import numpy as np
 import pytest
 
-from guidegen.fonts.dotted import Traced, dots_of
+from guidegen.fonts.dotted import Traced, all_dots
 from guidegen.geometry.path import Path, polyline
+
+
+def dots_of(strokes, spacing, *, starts=False):
+    return all_dots([strokes], spacing, starts=starts)[0]
 
 
 def arc(radius, turn=math.pi):

@@ -2,8 +2,9 @@
 
 import pytest
 from made import FEW, face_of
+from ufo_back import read_ufo_glyphs
 
-from guidegen.fonts.ufo import read_ufo_glyphs, ufo_files
+from guidegen.fonts.ufo import ufo_files
 
 
 @pytest.mark.parametrize(("name", "look"), [("cobble", "solid"), ("flint", "dotted"), ("slate", "hollow")])

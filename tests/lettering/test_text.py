@@ -13,12 +13,10 @@ from guidegen.lettering.sizing import right_size
 from guidegen.lettering.text import (
     LETTER_FREQUENCY,
     check_characters,
-    ink_block,
     ink_line,
     letters_per_line,
     mean_advance_mm,
     set_line,
-    set_text,
 )
 
 HANDS = [("print", "flint"), ("italic", "slate")]
@@ -71,31 +69,6 @@ def test_many_missing_characters_are_counted():
 def test_a_hand_of_guides_only_says_so():
     with pytest.raises(GuidegenError, match="guides only"):
         set_line(Lettering(load_marker("slate"), load_hand("textura"), 15), "tide")
-
-
-@pytest.mark.parametrize("key", HANDS)
-@pytest.mark.parametrize(("align", "share"), [("left", 0), ("center", 0.5), ("right", 1)])
-def test_blocks_align_and_keep_their_pitch(key, align, share):
-    one = setting(*key)
-    block = set_text(one, ["the tide", "turns", "at half past ten"], align)
-    assert block.width_mm == max(placed.line.width_mm for placed in block.lines)
-    for number, placed in enumerate(block.lines):
-        assert placed.at.real == pytest.approx(share * (block.width_mm - placed.line.width_mm))
-        assert placed.at.imag == pytest.approx(-number * one.pitch_mm)
-    assert len(ink_block(block)) == 3
-
-
-@pytest.mark.parametrize(
-    ("lines", "pitch_in", "deep_in", "left_in"),
-    [(13, 7 / 8, 11 + 3 / 8, 5 + 5 / 8), (14, 3 / 4, 10 + 1 / 2, 6 + 1 / 2)],
-)
-def test_johnstons_worked_pages(lines, pitch_in, deep_in, left_in):
-    """Johnston 1906, pp. 94-97: a page 17 in deep; 13 lines at 7/8 in and 14 at 3/4 in, and what they leave over."""
-    one = setting("italic", "slate").at(5 / 16 * INCH)
-    block = set_text(one, ["tide"] * lines, pitch_mm=pitch_in * INCH)
-    deep = -block.lines[-1].at.imag + block.pitch_mm
-    assert deep == pytest.approx(deep_in * INCH)
-    assert 17 * INCH - deep == pytest.approx(left_in * INCH)
 
 
 def test_frequencies_are_those_of_a_language():

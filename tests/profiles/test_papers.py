@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from guidegen.errors import GuidegenError
-from guidegen.profiles.papers import Paper, paper_from_table, parse_paper, smallest_that_holds
+from guidegen.profiles.papers import Paper, paper_from_table, parse_paper
 
 TEMPLATES = Path(__file__).parent.parent.parent / "templates" / "papers"
 
@@ -103,13 +103,3 @@ def test_a_paper_that_cannot_be_is_one_line_that_says_so(text):
 def test_a_bad_table_names_file_and_field(table, field):
     with pytest.raises(GuidegenError, match=rf"my\.toml: {field}:"):
         paper_from_table(table, "custom", "my.toml")
-
-
-def test_the_smallest_paper_that_holds_a_size():
-    series = [paper for paper in KNOWN.values() if paper.family == "iso-a"]
-    assert smallest_that_holds(148, 210, series).name == "a5"
-    assert smallest_that_holds(148.001, 210, series).name == "a4"
-    assert smallest_that_holds(210, 148, series).name == "a4"
-    lying = smallest_that_holds(210, 148, series, turning=True)
-    assert (lying.name, lying.width_mm, lying.height_mm) == ("a5", 210, 148)
-    assert smallest_that_holds(2000, 10, series, turning=True) is None

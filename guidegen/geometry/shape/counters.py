@@ -61,16 +61,6 @@ def holes(outline: Outline) -> list[Path]:
     return sorted(inner, key=signed_area)
 
 
-def hole_at(outline: Outline, where: complex) -> Path | None:
-    """Return the hole that surrounds a point, None if there is none."""
-    for hole in holes(outline):
-        polygon = flatten(hole, FINE * _size((hole,)))
-        side = np.angle((np.roll(polygon, -1) - where) / (polygon - where))
-        if abs(float(side.sum())) > math.pi:
-            return hole
-    return None
-
-
 def longest_chord(hole: Path, axis_deg: float) -> Chord:
     """Return the longest chord of a hole perpendicular to the slant axis (degrees from the baseline).
 
@@ -158,4 +148,3 @@ def _size(outline: Outline) -> float:
 
 def _degrees(z: complex) -> float:
     return math.degrees(cmath.phase(z)) % 360
-

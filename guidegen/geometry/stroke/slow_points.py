@@ -9,17 +9,12 @@ from guidegen.geometry.cubic import Bools, Complexes, Floats
 from guidegen.geometry.path import Segment
 
 
-def slow_points(cubic: Segment) -> list[float]:
-    """Return the interior t where the speed has a marked minimum: cusps, near cusps, turning points.
-
-    These are where tangent and curvature may change within no length at all, so whoever samples a cubic must
-    split it there. Roots of c'.c'' = 0, kept where the speed is below a fifth of its greatest.
-    """
-    return slow_points_of(cb.as_cubics([cubic]))[0]
-
-
 def slow_points_of(c: Complexes) -> list[list[float]]:
-    """Return the slow points of each of many cubics (n, 4), increasing: see :func:`slow_points`."""
+    """Return for each of many cubics (n, 4) the interior t, increasing, where the speed has a marked minimum.
+
+    Cusps, near cusps, turning points: there tangent and curvature may change within no length at all, so whoever
+    samples a cubic must split it. Roots of c'.c'' = 0, kept where the speed is below a fifth of its greatest.
+    """
     if not len(c):
         return []
     p0, p1, p2, p3 = c.T

@@ -1,8 +1,7 @@
-"""Dots and dashes along paths, measured with dense sampling."""
+"""Dots along paths, measured with dense sampling."""
 
 from __future__ import annotations
 
-import itertools
 import math
 
 import dense
@@ -13,7 +12,11 @@ import pytest
 from guidegen.geometry.blade.resample import resample
 from guidegen.geometry.measure import path_length
 from guidegen.geometry.path import Path, polyline
-from guidegen.geometry.shape.dots import dashes_along, dots_along
+from guidegen.geometry.shape.dots import CORNER_DEG, dot_rows
+
+
+def dots_along(path, spacing, corner_deg=CORNER_DEG):
+    return dot_rows([path], spacing, corner_deg=corner_deg)[0]
 
 
 def arc_lengths_between(path, dots):
@@ -62,7 +65,7 @@ def test_every_corner_and_cusp_has_a_dot():
         for corner in corners:
             assert np.abs(dots - corner).min() < 1e-9
     angle = polyline([0, 3.1, 3.1 + 2.3j])
-    even = np.diff(arc_lengths_between(angle, dots_along(angle, 0.5, at_corners=False)))
+    even = np.diff(arc_lengths_between(angle, dots_along(angle, 0.5, corner_deg=math.inf)))
     assert np.ptp(even) < 1e-3
 
 
@@ -74,23 +77,6 @@ def test_closed_paths_and_points():
     assert dots_along(polyline([1 + 1j, 1 + 1j]), 0.5) == [1 + 1j]
     with pytest.raises(ValueError, match="spacing"):
         dots_along(nasty.circle(3), 0)
-
-
-def test_dashes_are_whole_at_ends_and_corners():
-    path = polyline([0, 10, 10 + 7j])
-    dashes = dashes_along(path, 1.0, 0.6)
-    assert dashes[0].start == 0
-    assert abs(dashes[-1].end - (10 + 7j)) < 1e-12
-    corner = [d for d in dashes if len(d.segments) == 2]
-    assert len(corner) == 1
-    assert path_length(corner[0]) == pytest.approx(2)
-    assert all(path_length(d) == pytest.approx(1) for d in dashes if d is not corner[0])
-    gaps = [abs(b.start - a.end) for a, b in itertools.pairwise(dashes)]
-    assert max(gaps) < 1.3 * 0.6
-    assert min(gaps) > 0.7 * 0.6
-    assert [path_length(d) for d in dashes_along(polyline([0, 0.8]), 1.0, 0.6)] == pytest.approx([0.8])
-    round_ = dashes_along(nasty.circle(3), 1.0, 0.5)
-    assert len(round_) == round(6 * math.pi / 1.5)
 
 
 def distance(p, chain):

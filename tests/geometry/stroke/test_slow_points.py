@@ -5,7 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from guidegen.geometry.stroke.slow_points import quadratic_roots, real_roots_in_unit, slow_points, turning_points
+from guidegen.geometry.cubic import as_cubics
+from guidegen.geometry.stroke.slow_points import quadratic_roots, real_roots_in_unit, slow_points_of, turning_points
+
+
+def slow_points(segment):
+    return slow_points_of(as_cubics([segment]))[0]
 
 
 def test_slow_points_are_found_at_cusps_and_near_cusps():
