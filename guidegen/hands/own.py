@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from guidegen.errors import Plain, bad_input, did_you_mean
 from guidegen.hands.library import read_toml
 from guidegen.profiles.markers import Marker, check_name, marker_to_toml
-from guidegen.profiles.printers import Printer, parse_measured
 from guidegen.profiles.tables import to_toml
 from guidegen.saving import locked, new_folders, write_files
+
+if TYPE_CHECKING:
+    from guidegen.profiles.printers import Printer
 
 _FIX = "mend the file or remove it, and keep the measures again"
 
@@ -79,6 +82,8 @@ def _file() -> Path:
 def _read(path: Path) -> dict[str, Printer]:
     if not path.exists():
         return {}
+    from guidegen.profiles.printers import parse_measured
+
     where, tables = str(path), read_toml(path)
     entries = tables.get("printers", Plain("nothing"))
     if not isinstance(entries, dict) or set(tables) - {"printers"}:

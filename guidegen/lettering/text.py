@@ -195,8 +195,9 @@ def mean_advance_mm(lettering: Lettering) -> float | None:
 def _advance_mm(lettering: Lettering, char: str) -> float:
     if not lettering.hand.joins:
         return spaced(lettering, char).advance_mm
-    before, after = _middle_form(lettering.hand, letter_data(lettering.hand, char))
-    return letter(lettering, char, before, after).advance_mm
+    data = letter_data(lettering.hand, char)
+    form = letter_form(lettering.hand, data, *_middle_form(lettering.hand, data))
+    return form.advance * skeleton_map(lettering).scale_mm  # what `letter` says, without its strokes
 
 
 def _middle_form(hand: Hand, data: LetterData) -> tuple[str, str]:

@@ -86,7 +86,7 @@ def _near(
     drawing = rings.drawing[rings.of_vertex[edges]]
     bounds = np.searchsorted(board.drawing[chords.curve[noded]], np.arange(len(board.drawings) + 1))
     found: list[Pairs] = [(np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64))]
-    for k in np.unique(drawing).tolist():
+    for k in sorted(set(drawing.tolist())):  # np.unique would import numpy.ma
         mine = np.flatnonzero(drawing == k)
         some = noded[bounds[k] : bounds[k + 1]]
         row, chord = _touching(middle[mine], chords.start[some], chords.end[some], 2 * board.grid)
