@@ -8,7 +8,6 @@ from lettered import lettering
 from page_checks import MARKERS, setup
 
 from guidegen.errors import GuidegenError
-from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.sizing import right_size
 from guidegen.sheets.compare import compare, verdict
 from guidegen.writers import render
@@ -36,15 +35,16 @@ def test_every_marker_stands_there_twice(paper, landscape):
 @pytest.fixture(scope="module")
 def cobble():
     one = lettering("cobble")
-    return Lettering(one.marker, one.hand, right_size(one.marker, one.hand).x_height_mm)
+    return right_size(one.marker, one.hand)
 
 
 def test_the_counter_says_closed_right_or_weak(cobble):
-    assert verdict(cobble).text == "right: white 1.0 × stroke"
-    assert verdict(cobble.at(0.2 * cobble.x_height_mm)).text == "closed: no white left"
-    closing = verdict(cobble.at(0.98 * cobble.size.smallest_x_height_mm))
+    one = cobble.lettering
+    assert verdict(one).text == "right: white 1.0 × stroke"
+    assert verdict(one.at(0.2 * one.x_height_mm)).text == "closed: no white left"
+    closing = verdict(one.at(0.98 * cobble.smallest_x_height_mm))
     assert closing.text == "closed: white 0.6 × stroke"
-    assert verdict(cobble.at(1.02 * cobble.size.largest_x_height_mm)).text == "weak: white 1.5 × stroke"
+    assert verdict(one.at(1.02 * cobble.largest_x_height_mm)).text == "weak: white 1.5 × stroke"
 
 
 def test_other_rules_are_told_in_their_own_unit():

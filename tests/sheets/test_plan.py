@@ -73,7 +73,7 @@ def test_lines_with_markers_of_their_own_keep_clear_of_each_other():
         )
         gaps = [line.lettering.hand.row_gap * line.lettering.x_height_mm for line in (upper, lower)]
         assert gap == pytest.approx(max(gaps))
-    assert block.height_mm == pytest.approx(-block.lines[-1].at.imag + own[-1][0].heights.descender_mm)
+    assert block.height_mm == pytest.approx(-block.lines[-1].at.imag + heights_of(own[-1][0]).descender_mm)
 
 
 @pytest.mark.parametrize("align", ["left", "center", "right"])
@@ -110,7 +110,7 @@ def test_a_set_has_one_size_decided_by_the_longest():
     room = 0.9 * width_of(one, "bartholomew")
     tight = plan_set(one, names, Box(0, 0, room, 100))
     assert tight.x_height_mm < one.x_height_mm
-    assert one.at(tight.x_height_mm).width("bartholomew") == pytest.approx(room, rel=0.01)
+    assert width_of(one.at(tight.x_height_mm), "bartholomew") == pytest.approx(room, rel=0.01)
     narrow = plan_set(one, names, Box(0, 0, 0.2 * width_of(one, "bartholomew"), 100))
     assert narrow.x_height_mm == pytest.approx(right_size(one.marker, one.hand).smallest_x_height_mm)
     small = one.at(narrow.x_height_mm)
