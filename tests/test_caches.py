@@ -18,6 +18,7 @@ REMEMBERED = {
     "hands/library.py": "templates_folder list_papers _load_hand",
     "lettering/free_ends.py": "free_ends unjoined_mm",
     "lettering/letters.py": "skeleton_map letter pen_stroke",
+    "lettering/size_curve.py": "kept_curves size_curve",
     "lettering/sizing.py": "sample_outline counter_at right_size _band_mm _opening",
     "lettering/spacing.py": "_stroke_sides letter_sides spaced kern_mm _placed_sides word_space_mm _width_of_o",
     "lettering/text.py": "mean_advance_mm",

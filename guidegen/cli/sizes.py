@@ -91,7 +91,8 @@ def chosen_hand(marker: Marker, ref: str | None, slant_deg: float | None = None)
 
 def figures(found: RightSize) -> dict[str, Any]:
     """Return the contract's values of ``size --json``."""
-    from guidegen.lettering.sizing import SAMPLE_LETTER, counter_at
+    from guidegen.lettering.letters import SAMPLE_LETTER
+    from guidegen.lettering.sizing import counter_at
 
     marker, hand, counter = found.marker, found.hand, found.counter
     if counter is None and SAMPLE_LETTER in hand.letters:  # told, though the rule does not use it

@@ -24,6 +24,8 @@ from guidegen.lettering.lettering import Lettering
 from guidegen.profiles.markers import Marker
 from guidegen.units import shift_per_height
 
+SAMPLE_LETTER = "e"
+"""Its bowl decides the right size, and every sheet shows it."""
 INK_TOLERANCE_MM = 0.005
 _SAMPLES = np.linspace(0.0, 1.0, 25)
 

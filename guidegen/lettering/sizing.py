@@ -21,10 +21,11 @@ from guidegen.geometry.shape.downstroke import WITHIN_DEG, full_downstroke
 from guidegen.geometry.stroke.stroke import Stroke
 from guidegen.hands.hand import Hand, Rule
 from guidegen.lettering.lettering import Lettering
-from guidegen.lettering.letters import INK_TOLERANCE_MM, ink, letter
+from guidegen.lettering.letters import INK_TOLERANCE_MM, SAMPLE_LETTER, ink, letter
+from guidegen.lettering.size_curve import size_curve
 from guidegen.profiles.markers import Marker
 
-SAMPLE_LETTER = "e"
+BROADEST_ON_CURVE_MM = 10.0
 _SEARCH_TOLERANCE_MM = 0.0005
 _STEPS_ACROSS_DOWNSTROKE = 1280  # at twice the step the fit shows in where the chord lies
 _LARGEST_X_HEIGHT_IN_DOWNSTROKES = 60.0
@@ -65,14 +66,14 @@ class SampleCounter:
 class RightSize:
     """The right size of a marker in a hand, its band and what was measured. Lengths in mm.
 
-    The band is worked out when it is first asked for, which most pages never do, unless ``known_band_mm`` says it.
+    Band and counter are worked out when they are first asked for, which most pages never do, the band unless
+    ``known_band_mm`` says it.
 
     Raises:
         GuidegenError: a band that does not begin above 0 or ends before it begins.
     """
 
     lettering: Lettering
-    counter: SampleCounter | None
     known_band_mm: tuple[float, float] | None = None
 
     def __post_init__(self) -> None:
@@ -95,6 +96,11 @@ class RightSize:
     @property
     def x_height_mm(self) -> float:
         return self.lettering.x_height_mm
+
+    @property
+    def counter(self) -> SampleCounter | None:
+        """Return the counter that the rule measured; None for another rule, or where it is closed."""
+        return counter_at(self.lettering) if self.rule == "counter" else None
 
     @property
     def smallest_x_height_mm(self) -> float:
@@ -187,8 +193,7 @@ def right_size(marker: Marker, hand: Hand) -> RightSize:
         GuidegenError: when no size satisfies the rule (the message says why).
     """
     x = marker.x_height_mm or _ruled_mm(marker, hand, (hand.size.value,))[0]  # found by trial: the writer's own eye
-    lettering = Lettering(marker, hand, x)
-    return RightSize(lettering, counter_at(lettering) if hand.size.rule == "counter" else None)
+    return RightSize(Lettering(marker, hand, x))
 
 
 @lru_cache(maxsize=256)
@@ -203,8 +208,23 @@ def _band_mm(marker: Marker, hand: Hand) -> tuple[float, float]:
 def _ruled_mm(marker: Marker, hand: Hand, values: Sequence[float]) -> tuple[float, ...]:
     """Return the x-heights at which the hand's rule has each of ``values``."""
     if hand.size.rule == "counter":
-        return x_heights_for(hand, marker, values)
+        return _on_the_curve(marker, hand, values) or x_heights_for(hand, marker, values)
     return tuple(marker.downstroke_mm * value for value in values)
+
+
+def _on_the_curve(marker: Marker, hand: Hand, values: Sequence[float]) -> tuple[float, ...]:
+    """Return the x-heights that the hand's curve gives; nothing where it has none, or for a very broad marker.
+
+    The curve is true within some ten-thousandths of the downstroke, less than 0.01 mm up to the bound.
+    """
+    if marker.downstroke_mm > BROADEST_ON_CURVE_MM:
+        return ()
+    curve = size_curve(hand, marker.tip)
+    if curve is None:
+        return ()
+    share = marker.hairline_mm / marker.downstroke_mm
+    heights = [curve.height(share, value) for value in values]
+    return () if None in heights else tuple(marker.downstroke_mm * height for height in heights if height)
 
 
 @dataclass(frozen=True, slots=True)

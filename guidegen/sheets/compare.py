@@ -10,7 +10,8 @@ from dataclasses import dataclass, field
 
 from guidegen.errors import GuidegenError
 from guidegen.lettering.lettering import Lettering
-from guidegen.lettering.sizing import SAMPLE_LETTER, SampleCounter, counter_at, right_size
+from guidegen.lettering.letters import SAMPLE_LETTER
+from guidegen.lettering.sizing import SampleCounter, counter_at, right_size
 from guidegen.profiles.printers import corrected
 from guidegen.scene import Document, Item, Layer, Line, Page, Placed, Purpose
 from guidegen.sheets.parts import frame as frames

@@ -10,7 +10,8 @@ from typing import Literal
 from guidegen.errors import GuidegenError, bad_input
 from guidegen.geometry.path import polyline, translate
 from guidegen.lettering.lettering import Lettering
-from guidegen.lettering.sizing import SAMPLE_LETTER, RightSize, sample_outline
+from guidegen.lettering.letters import SAMPLE_LETTER
+from guidegen.lettering.sizing import RightSize, sample_outline
 from guidegen.profiles.markers import Marker
 from guidegen.scene import BLACK, Document, Item, Layer, Line, Purpose, Shape, Style, hull_bounds
 from guidegen.sheets.parts import frame as frames

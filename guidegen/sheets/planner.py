@@ -8,7 +8,7 @@ from typing import Literal
 
 from guidegen.errors import GuidegenError
 from guidegen.lettering.lettering import Lettering
-from guidegen.lettering.sizing import SAMPLE_LETTER
+from guidegen.lettering.letters import SAMPLE_LETTER
 from guidegen.scene import (
     BLACK,
     Document,

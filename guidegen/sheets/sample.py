@@ -11,8 +11,8 @@ from guidegen.errors import GuidegenError
 from guidegen.geometry.path import Outline, translate
 from guidegen.geometry.shape.counters import Chord
 from guidegen.lettering.lettering import Lettering
-from guidegen.lettering.letters import ink, letter
-from guidegen.lettering.sizing import SAMPLE_LETTER, RightSize, SampleCounter, counter_at
+from guidegen.lettering.letters import SAMPLE_LETTER, ink, letter
+from guidegen.lettering.sizing import RightSize, SampleCounter, counter_at
 from guidegen.scene import BLACK, WHITE, Document, Item, Layer, Line, Purpose, Shape, Style, hull_bounds, moved
 from guidegen.sheets.guides import At, band_warning, chosen_x_height_mm, guide_head, merged, nib_ladder
 from guidegen.sheets.parts import frame as frames

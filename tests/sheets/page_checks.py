@@ -19,7 +19,7 @@ def a_size(name: str, hand: str = "", factor: float = 4.5) -> RightSize:
     marker = load_marker(name)
     found = load_hand(hand or DEFAULT_HANDS[marker.tip])
     x = (found.size.value if found.size.rule != "counter" else factor) * marker.downstroke_mm
-    return RightSize(Lettering(marker, found, x), None, (0.8 * x, 1.4 * x))
+    return RightSize(Lettering(marker, found, x), (0.8 * x, 1.4 * x))
 
 
 def setup(paper: str, *, landscape: bool = False, **more) -> Setup:

@@ -62,4 +62,4 @@ def test_large_letters_take_more_pages_and_small_paper_is_refused():
 def test_a_hand_without_letters_has_no_specimen():
     marker, hand = load_marker("slate"), load_hand("textura")
     with pytest.raises(GuidegenError, match="no specimen"):
-        specimen_sheet(RightSize(Lettering(marker, hand, 15), None, (12, 18)), setup("a4"))
+        specimen_sheet(RightSize(Lettering(marker, hand, 15), (12, 18)), setup("a4"))

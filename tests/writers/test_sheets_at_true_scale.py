@@ -30,7 +30,7 @@ RESVG_PX_PER_MM = 5 * 96 / 25.4
 @pytest.fixture(params=PAPERS)
 def sheet(request):
     marker, hand = load_marker("cobble"), load_hand("joined")
-    size = RightSize(Lettering(marker, hand, 11.87), None, (8.0, 16.0))
+    size = RightSize(Lettering(marker, hand, 11.87), (8.0, 16.0))
     return guide_sheet(size, Setup(parse_paper(request.param, list_papers())))
 
 
