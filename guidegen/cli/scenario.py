@@ -127,6 +127,8 @@ def _hands() -> list[Exhibit]:
                     files=("svg",), ppi=ppi, gallery=True)
             for marker, hand, ppi in (("cobble", "joined", 55), ("slate", "italic", 55), ("flint", "print", 120))
         ),
+        Exhibit(section, "hand-lively", "lively, a second joined hand, written with cobble",
+                f"write cobble {rows} --hand lively", files=("svg",), ppi=55, gallery=True),
     ]  # fmt: skip
 
 
