@@ -1,10 +1,79 @@
 """How much anybody's input may ask of us: every limit on bytes, items, nesting, digits, seconds and memory.
 
-Whoever reads from a stranger checks these before the work starts. A guide sheet needs a thousandth of most of them;
-a limit that refuses says itself and how to stay under it.
+Whoever reads from a stranger checks these before the work starts, and every command that takes such a file the same
+ones. A guide sheet needs a thousandth of most of them; a limit that refuses says itself and how to stay under it.
 """
 
 from __future__ import annotations
 
 NUMBER = r"(?>[0-9]++(?>\.[0-9]*+)?+|\.[0-9]++)(?>[eE][-+]?+[0-9]++)?+"
 """A decimal number without its sign, as a pattern that never backtracks (possessive, so linear in any text)."""
+
+# A process that reads a stranger's file
+FENCE_SECONDS = 60.0
+FENCE_MEGABYTES = 1_400
+"""The outermost bound, should a library need more than the limits below let one expect."""
+
+# Any file
+MAX_FILE_BYTES = 64_000_000
+MAX_DRAWING_BYTES = 16_000_000
+"""Of an SVG file, whose text becomes some 15 times as much in memory."""
+MAX_TEXT_BYTES = 1_000_000
+"""Of a file of names or words."""
+MAX_PROFILE_BYTES = 16_000_000
+"""Of a colour profile."""
+
+# TOML: profiles, hands, papers, printers
+MAX_TOML_BYTES = 400_000
+"""A profile has 200 bytes and a hand's largest file some 50 kB; more is not ours and is not read."""
+MAX_TOML_NESTING = 12
+"""Brackets in brackets, and parts of a dotted key."""
+MAX_TOML_DIGITS = 40
+
+# Hands
+MAX_LENDERS = 6
+"""Hands in a chain of ``letters_from``."""
+MAX_STROKES = 40
+"""Of one letter; those with most have a dozen."""
+MAX_NODES = 120
+"""Of one stroke."""
+MAX_LETTER_NODES = 300
+
+# Drawings
+MAX_ITEMS = 100_000
+MAX_SEGMENTS = 200_000
+MAX_DEPTH = 120
+MAX_NESTED_USES = 12
+LARGEST_MM = 1e7
+MAX_SHEET_BYTES = 200_000
+"""Of all style sheets of a drawing."""
+MAX_SHEET_NESTING = 12
+MAX_SHEET_WORK = 3_000_000
+"""Selectors times elements, each as often as a selector may have to look round."""
+
+# Drawings to be inked
+MAX_INK_LINES = 3_000
+MAX_INK_SEGMENTS = 20_000
+MAX_INK_MEETINGS = 10_000
+"""How often lines may cross or lie over each other; a page of scribble has some thousand."""
+
+# PDF
+MAX_STREAM_BYTES = 24_000_000
+"""Unpacked bytes of all content of one PDF."""
+MAX_PAGES = 3_000
+MAX_SAVED_STATES = 500
+MAX_STREAMS = 10_000
+
+# Pictures
+MAX_PIXELS = 150_000_000
+MAX_MADE_PIXELS = 120_000_000
+"""Of a picture we make: a sheet of A3 at 600 ppi has 70 million."""
+MAX_MADE_SIDE = 32_000
+
+# Pages we make
+MAX_MADE_PAGES = 1_000
+MAX_ROWS = 2_000
+"""Of guide lines on one page: a metre of paper with rows of half a millimetre."""
+
+# Fonts
+MAX_MEASURED_GLYPHS = 3_000

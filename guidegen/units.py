@@ -13,8 +13,8 @@ from guidegen.errors import bad_input
 MM_PER_INCH = 25.4
 MM_PER_POINT = MM_PER_INCH / 72.0
 _MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH, "pt": MM_PER_POINT, "": 1.0}
-_NUMBER = r"[0-9]*\.?[0-9]+(?:[eE][-+]?[0-9]+)?"
-_LENGTH = re.compile(rf"\s*([-+]?{_NUMBER})\s*(mm|cm|in|pt|)\s*", re.ASCII | re.IGNORECASE)
+_NUMBER = r"(?>[0-9]++(?>\.[0-9]++)?+|\.[0-9]++)(?>e[-+]?+[0-9]++)?+"
+_LENGTH = re.compile(rf"\s*+([-+]?+{_NUMBER})\s*+(mm|cm|in|pt|)\s*+", re.ASCII | re.IGNORECASE)
 
 
 def parse_length_mm(text: str, where: str = "length", field: str = "") -> float:

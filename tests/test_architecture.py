@@ -26,6 +26,7 @@ ORDER = [
     "geometry/blade",
     "scene",
     "jobs",
+    "fence",
     "saving",
     "profiles",
     "hands",

@@ -60,9 +60,9 @@ class Wanted:
 @click.option("--slant", type=SLANT, help="Slant from the baseline instead of the hand's.")
 @click.option("--x-height", type=Length(0.01, 100000.0), help="Use this x-height instead of the right one.")
 @click.option(
-    "--family", type=Given(), metavar="NAME", help="The name in the font menu; default from the marker's label."
+    "--family", metavar="NAME", help="The name in the font menu; default from the marker's label."
 )
-@click.option("--licence", type=Given(), metavar="TEXT", help="A licence for the font's licence field.")
+@click.option("--licence", metavar="TEXT", help="A licence for the font's licence field.")
 @click.option("--credit", metavar="TEXT", help="Your own credit line for the font's copyright field.")
 @click.option("--specimen", is_flag=True, help="Also write a help page (PDF and HTML) that shows the true size.")
 @click.option("--ufo", is_flag=True, help="Also write the sources (UFO) for a font editor.")

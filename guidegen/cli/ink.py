@@ -13,12 +13,9 @@ from guidegen.cli.params import Length, MarkerRef
 from guidegen.cli.saving import save_document
 from guidegen.cli.shop import Shop, shop_options
 from guidegen.cli.sizes import chosen_hand
-from guidegen.errors import bad_input
 
 if TYPE_CHECKING:
     from guidegen.profiles.markers import Marker
-
-LARGEST_DRAWING_BYTES = 16_000_000
 
 
 @click.command()
@@ -59,24 +56,12 @@ def ink(
       guidegen ink anchor.svg --marker slate --width 120mm -o anchor.pdf
       guidegen ink anchor.svg --marker thorn --slant 55 --centrelines
     """
+    from guidegen.fence import fenced
     from guidegen.lettering.lettering import Lettering
     from guidegen.lettering.sizing import right_size
-    from guidegen.readers.centrelines import read_centrelines
-    from guidegen.sheets.inked import inked_drawing
 
     chosen = chosen_hand(marker, hand, slant)
     size = x_height or right_size(marker, chosen).x_height_mm
-    lines = read_centrelines(_bytes(drawing), drawing.name, width)
-    lettering = Lettering(marker, chosen, size)
-    document = inked_drawing(lines, lettering, title=drawing.stem, tolerance_mm=tolerance, centrelines=centrelines)
+    arguments = (drawing, Lettering(marker, chosen, size), width, tolerance, centrelines)
+    document = fenced("guidegen.readers.inking:ink_file", arguments, str(drawing))
     save_document(f"ink-{drawing.stem}-{marker.name}", document, output, "svg", shop)
-
-
-def _bytes(path: Path) -> bytes:
-    if not path.is_file():
-        found = "a folder" if path.is_dir() else "no such file"
-        raise bad_input(str(path), "", found, "an SVG drawing", "is the path right?")
-    if path.stat().st_size > LARGEST_DRAWING_BYTES:
-        limit = f"at most {LARGEST_DRAWING_BYTES // 1_000_000} MB"
-        raise bad_input(str(path), "", f"{path.stat().st_size // 1_000_000} MB", limit)
-    return path.read_bytes()

@@ -53,9 +53,9 @@ def inspect(
       guidegen inspect tide.dxf --for cut
       guidegen inspect cards.pdf --for print --json
     """
+    from guidegen.fence import fenced
     from guidegen.hands.library import list_papers
     from guidegen.inspect.against import target
-    from guidegen.inspect.fence import fenced
     from guidegen.lettering.sizing import right_size
 
     if min_feature is not None and purpose != "cut":

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from guidegen.profiles.markers import Marker
     from guidegen.profiles.papers import Paper
 
-_PIXELS = re.compile(r"\s*([0-9]{2,5})\s*[x×]\s*([0-9]{2,5})\s*", re.ASCII)
+_PIXELS = re.compile(r"\s*+([0-9]{2,5}+)\s*+[x×]\s*+([0-9]{2,5}+)\s*+", re.ASCII)
 
 
 class Pixels(click.ParamType):

@@ -17,6 +17,7 @@ from guidegen.hands.bounce import bounced
 from guidegen.hands.hand import FURTHEST_BACK, Bounce, Hand, Join, LetterData, Pressure, SizeRule, Spacing
 from guidegen.hands.joins import END, START
 from guidegen.hands.skeletons import Nodes, parse_nodes, stretch
+from guidegen.limits import MAX_LETTER_NODES, MAX_STROKES
 from guidegen.profiles.tables import check_keys, placed
 
 JOIN_DISTANCE = 0.002
@@ -31,7 +32,7 @@ _LETTER = (*_MARK, "bounce", "alternates")
 _ALTERNATE = ("strokes", "entries", "exits", "marks", "anchors", "advance", "bounce")
 _MOST_ALTERNATES = 4
 _NOTHING = Plain("nothing")
-_STROKE_NAME = re.compile(r"[a-z][a-z0-9-]*")
+_STROKE_NAME = re.compile(r"[a-z][a-z0-9-]*+")
 
 
 def hand_from_tables(tables: Mapping[str, Any], where: str, base: Hand | None = None) -> Hand:
@@ -165,14 +166,20 @@ class _LetterReader:
     def _extended(self, base: LetterData, table: Mapping[str, Any], field: str) -> LetterData:
         """Return ``base``, which stands on its line, with what ``table`` adds, moved by its ``bounce``."""
         sides = self._pair(table, "sides", field)
+        strokes = base.strokes + self._list(table, "strokes", field)
+        marks = base.marks + self._list(table, "marks", field)
+        nodes = sum(len(nodes) for nodes in (*strokes, *marks))
+        if nodes > MAX_LETTER_NODES:
+            fix = "a smooth curve needs few"
+            raise bad_input(self.where, field, Plain(f"{nodes} nodes"), f"at most {MAX_LETTER_NODES}", fix)
         advance = _number(table, "advance", self.where, field, -50.0, 50.0, base.advance)
         bounce = _number(table, "bounce", self.where, field, -self.bounce.fall, self.bounce.rise, 0.0)
         done = LetterData(
-            strokes=base.strokes + self._list(table, "strokes", field),
+            strokes=strokes,
             entries=MappingProxyType({**base.entries, **self._ways(table, "entries", field, START)}),
             exits=MappingProxyType({**base.exits, **self._ways(table, "exits", field, END)}),
             advance=advance,
-            marks=base.marks + self._list(table, "marks", field),
+            marks=marks,
             anchors=MappingProxyType({**base.anchors, **self._anchors(table, field)}),
             sides=base.sides if sides is None else (sides.real, sides.imag),
         )
@@ -201,6 +208,9 @@ class _LetterReader:
         texts = table.get(key, [])
         if not isinstance(texts, list):
             raise bad_input(self.where, f"{field}.{key}", texts, 'a list of strokes, such as ["0,1 0,0"]')
+        if len(texts) > MAX_STROKES:
+            found, fix = Plain(f"{len(texts)} strokes"), "join strokes that follow one another"
+            raise bad_input(self.where, f"{field}.{key}", found, f"at most {MAX_STROKES}", fix)
         strokes = tuple(_nodes(text, self.strokes, self.where, f"{field}.{key}") for text in texts)
         for nodes, text in zip(strokes, texts, strict=True):
             if len({node.at for node in nodes}) < 2:

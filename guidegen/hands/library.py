@@ -18,15 +18,13 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from guidegen.errors import GuidegenError, Plain, bad_input, did_you_mean, one_line
+from guidegen.hands.toml_limits import check_toml
+from guidegen.limits import MAX_LENDERS, MAX_TOML_BYTES
 from guidegen.profiles.markers import Marker, Tip, marker_from_table
 
 if TYPE_CHECKING:
     from guidegen.hands.hand import Hand
     from guidegen.profiles.papers import Paper
-
-LARGEST_FILE_BYTES = 1_000_000
-"""A profile has 200 bytes and a hand's largest file some 50 kB; more is not ours and is not read."""
-
 
 DEFAULT_HANDS: dict[Tip, str] = {"brush": "joined", "pointed": "joined", "broad": "italic", "round": "print"}
 
@@ -70,12 +68,12 @@ def read_toml(path: Path) -> dict[str, Any]:
         raise bad_input(where, "", Plain("a folder"), expected)
     if not stat.S_ISREG(info.st_mode):
         raise bad_input(where, "", Plain("no ordinary file"), expected)
-    limit = f"at most {LARGEST_FILE_BYTES // 1000} kB"
-    if info.st_size > LARGEST_FILE_BYTES:
+    limit = f"at most {MAX_TOML_BYTES // 1000} kB"
+    if info.st_size > MAX_TOML_BYTES:
         raise bad_input(where, "", Plain(f"{info.st_size // 1000} kB"), limit)
     with path.open("rb") as file:
-        data = file.read(LARGEST_FILE_BYTES + 1)
-    if len(data) > LARGEST_FILE_BYTES:
+        data = file.read(MAX_TOML_BYTES + 1)
+    if len(data) > MAX_TOML_BYTES:
         raise bad_input(where, "", Plain("a file that grows"), limit)
     return _parse(data, where)
 
@@ -84,7 +82,9 @@ def _parse(data: bytes, where: str) -> dict[str, Any]:
     if not data.strip():
         raise bad_input(where, "", Plain("an empty file"), "a TOML file")
     try:
-        return tomllib.loads(data.decode("utf-8-sig"))
+        text = data.decode("utf-8-sig")
+        check_toml(text, where)
+        return tomllib.loads(text)
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         raise bad_input(where, f"line {line}", Plain(f"byte 0x{data[error.start]:02x}"), "UTF-8 text") from None
@@ -239,6 +239,10 @@ def _load_hand(folder: Path, borrowers: tuple[Path, ...]) -> Hand:
             raise bad_input(str(folder), "hand.letters_from", lender, "a hand's name")
         beside = folder.parent / lender
         source = beside if (beside / "hand.toml").is_file() else _hand_folder(lender)
+        if len(borrowers) + 1 >= MAX_LENDERS:
+            found = Plain("a long chain of hands that borrow")
+            fix = "borrow from the first of them"
+            raise bad_input(str(folder), "hand.letters_from", found, f"at most {MAX_LENDERS} hands", fix)
         if source in (*borrowers, folder):
             raise bad_input(str(folder), "hand.letters_from", lender, "a hand that does not borrow from this one")
         base = _load_hand(source, (*borrowers, folder))

@@ -28,20 +28,23 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from guidegen.errors import Plain, bad_input
+from guidegen.limits import MAX_NODES
 
+_SIZE = r"(?>[0-9]++(?>\.[0-9]++)?+|\.[0-9]++)"  # possessive: nothing here backtracks
+_SIGNED = "-?+" + _SIZE
 _NODE = re.compile(
-    r"(?P<x>-?\d*\.?\d+),(?P<y>-?\d*\.?\d+)"
-    r"(?:,(?P<arrive>-?\d*\.?\d+)(?:\|(?P<leave>-?\d*\.?\d+))?)?"
-    r"(?:\*(?P<tension>\d*\.?\d+)(?:\|(?P<leave_tension>\d*\.?\d+))?)?(?:\^(?P<pressure>\d*\.?\d+))?"
+    rf"(?P<x>{_SIGNED}),(?P<y>{_SIGNED})"
+    rf"(?:,(?P<arrive>{_SIGNED})(?:\|(?P<leave>{_SIGNED}))?+)?+"
+    rf"(?:\*(?P<tension>{_SIZE})(?:\|(?P<leave_tension>{_SIZE}))?+)?+(?:\^(?P<pressure>{_SIZE}))?+"
 )
 _NAME = re.compile(
-    r"(?P<name>[a-z][a-z0-9-]*)(?:@(?P<dx>-?\d*\.?\d+),(?P<dy>-?\d*\.?\d+))?"
-    r"(?:\*(?P<sx>-?\d*\.?\d+),(?P<sy>-?\d*\.?\d+))?"
+    rf"(?P<name>[a-z][a-z0-9-]*+)(?:@(?P<dx>{_SIGNED}),(?P<dy>{_SIGNED}))?+"
+    rf"(?:\*(?P<sx>{_SIGNED}),(?P<sy>{_SIGNED}))?+"
 )
 _PEN = re.compile(r"pen(?P<turn>[+-]\d{1,2}(?:\.\d+)?)")
 _SAME = 1e-9
-_MOST_NODES = 500
 _FURTHEST = 50.0
+_LARGEST_DEG = 720.0
 _TENSIONS = (0.1, 10.0)
 
 
@@ -77,12 +80,14 @@ def parse_nodes(text: str, strokes: Mapping[str, Nodes], where: str, field: str)
         if match := _NODE.fullmatch(token):
             nodes.append(_checked(_node(match), token, where, field))
         elif (match := _NAME.fullmatch(token)) and match["name"] in strokes:
-            _append(nodes, _placed(strokes[match["name"]], match))
+            placed = _placed(strokes[match["name"]], match)
+            _append(nodes, tuple(_checked(node, token, where, field) for node in placed))
         else:
             known = ", ".join(sorted(strokes)) or "none yet"
             raise bad_input(where, field, token, f"a node like .3,1,270 or a basic stroke ({known})")
-        if len(nodes) > _MOST_NODES:
-            raise bad_input(where, field, Plain(f"more than {_MOST_NODES} nodes"), "a stroke of one letter")
+        if len(nodes) > MAX_NODES:
+            found, fix = Plain(f"a stroke of more than {MAX_NODES} nodes"), "lift the pen: begin another stroke"
+            raise bad_input(where, field, found, f"at most {MAX_NODES}", fix)
     if not nodes:
         raise bad_input(where, field, text, "at least one node like .3,1,270")
     if pen:
@@ -105,10 +110,12 @@ def _node(match: re.Match[str]) -> Node:
 
 def _checked(node: Node, token: str, where: str, field: str) -> Node:
     tensions = (node.tension, node.tension if node.leave_tension is None else node.leave_tension)
-    if max(abs(node.at.real), abs(node.at.imag)) > _FURTHEST:
+    if not max(abs(node.at.real), abs(node.at.imag)) <= _FURTHEST:
         raise bad_input(where, field, token, f"coordinates within {_FURTHEST:g} x-heights")
     if not all(_TENSIONS[0] <= k <= _TENSIONS[1] for k in tensions):
         raise bad_input(where, field, token, f"a tension *k from {_TENSIONS[0]:g} to {_TENSIONS[1]:g}")
+    if not all(abs(deg) <= _LARGEST_DEG for deg in (node.arrive_deg, node.leave_deg) if deg is not None):
+        raise bad_input(where, field, token, f"headings within {_LARGEST_DEG:g} degrees")
     if node.pressure is not None and node.pressure > 1:
         raise bad_input(where, field, token, "a pressure ^p from 0 to 1")
     return node

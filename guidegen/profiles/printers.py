@@ -18,7 +18,7 @@ from guidegen.scene import AffineMap, Document
 BAR_MM = 100.0
 _USABLE = number(50.0, 200.0, "what a bar of 100 mm measured, from 50 to 200 mm")
 _PLAUSIBLE_MM = (95.0, 105.0)
-_MEASURED = re.compile(r"\s*([0-9]+(?:\.[0-9]+)?)\s*[x×]\s*([0-9]+(?:\.[0-9]+)?)\s*", re.ASCII)
+_MEASURED = re.compile(r"\s*+([0-9]++(?>\.[0-9]++)?+)\s*+[x×]\s*+([0-9]++(?>\.[0-9]++)?+)\s*+", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)

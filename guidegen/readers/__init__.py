@@ -5,9 +5,10 @@ from __future__ import annotations
 import importlib
 from pathlib import Path
 
-from guidegen.errors import GuidegenError, bad_input
+from guidegen import limits
+from guidegen.errors import GuidegenError, Plain, bad_input
+from guidegen.readers.budget import damaged
 from guidegen.readers.contents import Contents
-from guidegen.readers.limits import MAX_FILE_BYTES, damaged
 
 READERS = {
     "svg": "read_svg",
@@ -32,7 +33,7 @@ def read_file(path: Path) -> Contents:
     if path.is_fifo() or path.is_socket():  # opening one waits for a writer that may never come
         raise bad_input(str(path), "", "a pipe", "an SVG, PDF, PNG, DXF, EPS or font file")
     with path.open("rb") as file:
-        data = file.read(MAX_FILE_BYTES + 1)
+        data = file.read(limits.MAX_FILE_BYTES + 1)
     return read_bytes(data, path.name)
 
 
@@ -42,15 +43,20 @@ def read_bytes(data: bytes, name: str) -> Contents:
     Raises:
         GuidegenError: for a file of no known format, a damaged one, or one that is too large.
     """
-    if len(data) > MAX_FILE_BYTES:
-        raise bad_input(name, "", f"more than {MAX_FILE_BYTES // 1_000_000} MB", "a drawing or page of ordinary size")
+    if len(data) > limits.MAX_FILE_BYTES:
+        limit = f"at most {limits.MAX_FILE_BYTES // 1_000_000} MB"
+        raise bad_input(name, "", Plain("a larger file"), limit, "save it in parts")
     kind = sniff(data, name)
     module = importlib.import_module(f"guidegen.readers.{kind}")
     try:
         contents = getattr(module, READERS[kind])(data, name)
     except GuidegenError:
         raise
-    except (RecursionError, OverflowError, ZeroDivisionError, FloatingPointError) as error:
+    except MemoryError:
+        raise
+    except RecursionError:
+        raise damaged(name, kind.upper(), "things nested in things without end") from None
+    except Exception as error:  # noqa: BLE001  libraries raise whatever a damaged file makes them meet
         raise damaged(name, kind.upper(), error) from None
     assert isinstance(contents, Contents)
     return contents

@@ -15,24 +15,20 @@ from xml.etree.ElementTree import Element
 from guidegen.errors import bad_input
 from guidegen.geometry.path import Path, Segment
 from guidegen.lettering.drawing import DrawnLine, LineDrawing
-from guidegen.readers.limits import too_much
-from guidegen.readers.matrix import ellipse, moved
+from guidegen.limits import MAX_INK_LINES, MAX_INK_SEGMENTS, NUMBER
+from guidegen.readers.budget import too_much
+from guidegen.readers.matrix import ellipse, is_transform, moved
 from guidegen.readers.svg import parsed, root_frame
 from guidegen.readers.svg_frame import MM_PER_PX, local, unit_of
 from guidegen.readers.svg_walk import HREF, Place, Walk
 
-MAX_SEGMENTS = 20_000
-"""Segments of a drawing that are inked; a piece of lettering has hundreds."""
 _REAL_UNITS = {"mm", "cm", "in", "pt", "pc", "q"}
-_PATH_DATA = re.compile(r"[MmZzLlHhVvCcSsQqTtAa0-9eE+\-.,\s]*", re.ASCII)
-_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?", re.ASCII)
+_PATH_DATA = re.compile(rf"(?>[MmZzLlHhVvCcSsQqTtAa,\s]++|[-+]?+{NUMBER})*+", re.ASCII)
+_NUMBER = re.compile(r"[-+]?+" + NUMBER, re.ASCII)
 
-_ELSEWHERE = re.compile(r"@import|url\(\s*[\"']?(?!\s*(?:#|data:))", re.IGNORECASE)
+_ELSEWHERE = re.compile(r"@import|url\(\s*+[\"']?+\s*+(?!#|data:)", re.IGNORECASE)
 _LENGTHS = ("x1", "y1", "x2", "y2", "cx", "cy", "r", "rx", "ry", "x", "y", "width", "height")
-_LENGTH = re.compile(_NUMBER.pattern + r"\s*(?:[a-zA-Z]{1,4}|%)?|auto", re.ASCII)
-_TRANSFORM = re.compile(
-    r"none|(?:(?:matrix|translate|scale|rotate|skewX|skewY)\s*\((?:[\s,]|" + _NUMBER.pattern + r")*\)[\s,]*)*", re.ASCII
-)
+_LENGTH = re.compile(_NUMBER.pattern + r"\s*+(?:[a-zA-Z]{1,4}|%)?|auto", re.ASCII)
 
 
 def read_centrelines(data: bytes, name: str, width_mm: float | None = None) -> LineDrawing:
@@ -86,7 +82,14 @@ class _CentrelineWalk(Walk):
         super().__init__(root, name)
         self.lines: list[DrawnLine] = []
         self._name = name
-        self._left = MAX_SEGMENTS
+        self._left = MAX_INK_SEGMENTS
+
+    def _visit(self, element: Element, place: Place) -> None:
+        transform = element.get("transform")
+        if transform is not None and not is_transform(transform):
+            label = f"{self._name}: <{local(element)}{_id(element)}>"
+            raise bad_input(label, "transform", transform[:60], "such as translate(10 20) or rotate(30)")
+        super()._visit(element, place)
 
     def shape(self, element: Element, name: str, place: Place) -> None:
         if place.style.get("visibility") in ("hidden", "collapse"):
@@ -99,13 +102,15 @@ class _CentrelineWalk(Walk):
         for path in paths:
             self._left -= len(path.segments)
             if self._left < 0:
-                raise too_much(self._name, f"segments (more than {MAX_SEGMENTS})")
+                raise too_much(self._name, "segments", MAX_INK_SEGMENTS, "ink it in parts")
             self.lines.append(DrawnLine(path, widths, label))
+            if len(self.lines) > MAX_INK_LINES:
+                raise too_much(self._name, "lines", MAX_INK_LINES, "ink it in parts")
 
     def path_data(self, text: str) -> tuple[Path, ...]:
         text, label = text.strip(), f"{self._name}: <path>"
-        if len(_NUMBER.findall(text)) > 6 * MAX_SEGMENTS:
-            raise too_much(self._name, f"segments (more than {MAX_SEGMENTS})")
+        if sum(1 for _ in _NUMBER.finditer(text)) > 6 * MAX_INK_SEGMENTS:
+            raise too_much(self._name, "segments", MAX_INK_SEGMENTS, "ink it in parts")
         if not _PATH_DATA.fullmatch(text) or (text and text[0] not in "Mm"):
             raise bad_input(label, "d", text, "path data such as M 0 0 L 10 20")
         try:
@@ -123,11 +128,8 @@ def _check_numbers(element: Element, label: str) -> None:
     points = element.get("points")
     if points is not None:
         left = _NUMBER.sub(" ", points).replace(",", " ").strip()
-        if left or len(_NUMBER.findall(points)) % 2:
+        if left or sum(1 for _ in _NUMBER.finditer(points)) % 2:
             raise bad_input(label, "points", (left or points)[:40], "pairs of numbers")
-    transform = element.get("transform")
-    if transform is not None and not _TRANSFORM.fullmatch(transform.strip()):
-        raise bad_input(label, "transform", transform[:60], "such as translate(10 20) or rotate(30)")
 
 
 def _id(element: Element) -> str:
@@ -140,7 +142,7 @@ def _widths(element: Element, label: str) -> tuple[float, ...] | None:
     if text is None:
         return None
     parts = text.replace(",", " ").split()
-    if not parts or len(parts) > MAX_SEGMENTS + 1 or not all(_NUMBER.fullmatch(part) for part in parts):
+    if not parts or len(parts) > MAX_INK_SEGMENTS + 1 or not all(_NUMBER.fullmatch(part) for part in parts):
         raise bad_input(label, "data-widths", text, "one width in mm for each vertex, such as 0.4 1.2 3.2")
     return tuple(float(part) for part in parts)
 

@@ -14,9 +14,10 @@ from typing import Any
 from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import bounds
 from guidegen.geometry.path import Path, Segment
+from guidegen.limits import MAX_NESTED_USES
+from guidegen.readers.budget import Budget, damaged
 from guidegen.readers.contents import Box, Contents, Drawn, PageContents, Paint, Words
 from guidegen.readers.dxf_library import dxf_library
-from guidegen.readers.limits import MAX_NESTED_USES, Budget, damaged
 from guidegen.readers.matrix import Matrix, moved
 
 MM_PER_UNIT = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 8: 2.54e-5, 9: 0.0254, 10: 914.4, 13: 1e-3, 14: 100.0}

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 
+from guidegen.limits import NUMBER
+from guidegen.readers.budget import damaged
 from guidegen.readers.contents import Contents, PageContents
-from guidegen.readers.limits import damaged
 from guidegen.units import MM_PER_POINT
 
-_BOX = re.compile(rb"^%%(HiRes)?BoundingBox:\s*([-\d.]+)\s+([-\d.]+)\s+([-\d.]+)\s+([-\d.]+)", re.MULTILINE)
+_SIDE = r"[ \t]*+([-+]?+" + NUMBER + ")"
+_BOX = re.compile(("^%%(HiRes)?BoundingBox:" + 4 * _SIDE).encode(), re.MULTILINE)
 
 
 def read_eps(data: bytes, name: str) -> Contents:

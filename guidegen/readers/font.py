@@ -11,12 +11,13 @@ from typing import Any
 from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import bounds, flatten
 from guidegen.geometry.path import Path
+from guidegen.limits import MAX_MEASURED_GLYPHS
+from guidegen.readers.budget import Budget, damaged
 from guidegen.readers.contents import Contents
-from guidegen.readers.limits import Budget, damaged
 from guidegen.readers.pen import PathPen
 from guidegen.units import MM_PER_POINT
 
-MAX_MEASURED_GLYPHS = 3_000
+_TRUE_SIZE = re.compile(r"True size ([0-9]{1,3}+(?>\.[0-9]{1,6}+)?) pt", re.ASCII)
 
 
 def read_font(data: bytes, name: str) -> Contents:
@@ -84,7 +85,7 @@ def _facts(font: Any, name: str) -> dict[str, Any]:
 
 
 def _true_size(said: str, x_height: float | None, units: int) -> dict[str, Any]:
-    match = re.search(r"True size (\d{1,3}(?:\.\d+)?) pt", said)
+    match = _TRUE_SIZE.search(said)
     if match is None:
         return {}
     size_mm = float(match[1]) * MM_PER_POINT

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 import re
 
 from guidegen.geometry.path import Path, Segment, affine
+from guidegen.limits import NUMBER
 
 Matrix = tuple[complex, complex, complex]
 IDENTITY: Matrix = (1 + 0j, 1j, 0j)
-_STEP = re.compile(r"\s*(matrix|translate|scale|rotate|skewX|skewY)\s*\(([^()]{0,400})\)\s*,?")
-_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
+_STEP = re.compile(r"[\s,]*+(matrix|translate|scale|rotate|skewX|skewY)\s*+\(([^()]{0,400}+)\)[\s,]*+", re.ASCII)
+_NUMBER = re.compile(r"[-+]?+" + NUMBER)
+_NUMBERS = re.compile(rf"[\s,]*+(?>[-+]?+{NUMBER}[\s,]*+)*+", re.ASCII)
+_COUNTS = {"matrix": (6,), "translate": (1, 2), "scale": (1, 2), "rotate": (1, 3), "skewX": (1,), "skewY": (1,)}
+_MOST_STEPS = 100
 
 
 def then(inner: Matrix, outer: Matrix) -> Matrix:
@@ -45,10 +50,27 @@ def from_six(values: tuple[float, ...]) -> Matrix:
     return complex(a, b), complex(c, d), complex(e, f)
 
 
+def is_transform(text: str) -> bool:
+    """Tell whether an SVG ``transform`` attribute is whole: known names, the right count of finite numbers, no more."""
+    place, steps = 0, 0
+    if text.strip() in ("", "none"):
+        return True
+    while place < len(text) and steps < _MOST_STEPS:
+        step = _STEP.match(text, place)
+        if step is None or not _NUMBERS.fullmatch(step[2]):
+            return False
+        values = [float(number) for number in _NUMBER.findall(step[2])]
+        turned = _one_step(step[1], values)
+        if len(values) not in _COUNTS[step[1]] or not all(map(cmath.isfinite, turned)):
+            return False
+        place, steps = step.end(), steps + 1
+    return place == len(text)
+
+
 def parse_transform(text: str) -> Matrix:
     """Return the map that an SVG ``transform`` attribute describes; unknown parts end it, as in browsers."""
     result, place = IDENTITY, 0
-    for _ in range(100):
+    for _ in range(_MOST_STEPS):
         step = _STEP.match(text, place)
         if step is None:
             break

@@ -10,8 +10,9 @@ import warnings
 from typing import Any
 
 from guidegen.errors import GuidegenError, bad_input
+from guidegen.limits import MAX_PAGES
+from guidegen.readers.budget import Budget, damaged
 from guidegen.readers.contents import Box, Contents, PageContents
-from guidegen.readers.limits import MAX_PAGES, Budget, damaged
 from guidegen.readers.matrix import Matrix
 from guidegen.readers.pdf_walk import PageWalk, inherited
 from guidegen.units import MM_PER_POINT

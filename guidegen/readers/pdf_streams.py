@@ -8,7 +8,8 @@ import zlib
 from collections.abc import Iterator
 from typing import Any
 
-from guidegen.readers.limits import Budget, damaged, too_much
+from guidegen import limits
+from guidegen.readers.budget import Budget, damaged, too_much
 
 
 def instructions(source: Any, budget: Budget) -> Iterator[tuple[list[Any], str]]:
@@ -20,8 +21,8 @@ def instructions(source: Any, budget: Budget) -> Iterator[tuple[list[Any], str]]
     import pikepdf
 
     parts = list(source) if isinstance(source, pikepdf.Array) else [source]
-    if len(parts) > 10_000:
-        raise too_much(budget.name, "content streams")
+    if len(parts) > limits.MAX_STREAMS:
+        raise too_much(budget.name, "content streams", limits.MAX_STREAMS)
     data = b"\n".join(unpacked(part, budget) for part in parts if isinstance(part, pikepdf.Stream))
     whole = pikepdf.Pdf.new()
     for entry in pikepdf.parse_content_stream(pikepdf.Stream(whole, data)):
@@ -46,7 +47,7 @@ def unpacked(stream: Any, budget: Budget) -> bytes:
             raw = _undo(name, raw, budget)
     elif names:
         if len(raw) > 100_000:  # rare filters: at most some 1000 bytes from each byte
-            raise too_much(budget.name, "content in rare filters")
+            raise too_much(budget.name, "bytes of content in rare filters", 100_000)
         raw = bytes(stream.read_bytes())
     budget.spend("bytes of content", len(raw))
     return raw
@@ -66,7 +67,7 @@ def _undo(name: str, raw: bytes, budget: Budget) -> bytes:
     except (zlib.error, ValueError, binascii.Error) as error:
         raise damaged(budget.name, "PDF", error) from None
     if len(result) > limit:
-        raise too_much(budget.name, "bytes of content")
+        raise too_much(budget.name, "bytes of content", limits.MAX_STREAM_BYTES)
     if not packed.eof:
         raise damaged(budget.name, "PDF", "a stream that breaks off")
     return result

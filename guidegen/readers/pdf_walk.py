@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from guidegen.geometry.path import Path, Segment
+from guidegen.limits import MAX_NESTED_USES, MAX_SAVED_STATES
+from guidegen.readers.budget import Budget, too_much
 from guidegen.readers.contents import BLACK_INK, Box, Drawn, Paint, Picture, Words
-from guidegen.readers.limits import MAX_NESTED_USES, Budget, too_much
 from guidegen.readers.matrix import Matrix, at, from_six, moved, size_factor, then
 from guidegen.readers.pdf_colour import Space, device, space_of
 from guidegen.readers.pdf_streams import instructions
@@ -15,7 +16,6 @@ from guidegen.readers.pdf_streams import instructions
 _FILLS = {"f", "F", "f*", "B", "B*", "b", "b*"}
 _STROKES = {"S", "s", "B", "B*", "b", "b*"}
 _CLOSES = {"s", "b", "b*"}
-MAX_SAVED_STATES = 500
 GRAY = Space("gray", 1)
 
 
@@ -88,7 +88,7 @@ class PageWalk:
     def _change(self, op: str, v: list[Any], resources: Any, floor: int) -> None:
         if op == "q":
             if len(self._saved) >= MAX_SAVED_STATES:
-                raise too_much(self._budget.name, "saved graphics states")
+                raise too_much(self._budget.name, "saved graphics states", MAX_SAVED_STATES)
             self._saved.append(self._state)
         elif op == "Q":
             if len(self._saved) > floor:
@@ -203,7 +203,7 @@ class PageWalk:
             self._image(thing)
         elif kind == "/Form":
             if depth >= MAX_NESTED_USES:
-                raise too_much(self._budget.name, "forms inside forms")
+                raise too_much(self._budget.name, "forms inside forms", MAX_NESTED_USES)
             self.transparency = self.transparency or "/Group" in thing
             before = self._state
             matrix = from_six(tuple(float(x) for x in thing.get("/Matrix", [1, 0, 0, 1, 0, 0])))
@@ -234,7 +234,7 @@ class PageWalk:
                 self._layers.pop()
             return
         if len(self._layers) > MAX_SAVED_STATES:
-            raise too_much(self._budget.name, "nested marks")
+            raise too_much(self._budget.name, "nested marks", MAX_SAVED_STATES)
         name = None
         if op == "BDC" and v[0] == "/OC":
             name = _layer_name(_entry(resources, "/Properties", v[1]))

@@ -11,11 +11,14 @@ from typing import Any
 import numpy as np
 
 from guidegen.errors import bad_input
+from guidegen.limits import MAX_PIXELS
+from guidegen.readers.budget import damaged
 from guidegen.readers.contents import Contents, PageContents
-from guidegen.readers.limits import MAX_PIXELS, damaged
 
 DARK = 0.02
 """A pixel counts as ink when it is at least this much darker than paper white."""
+_STRIP = 2_000_000
+"""Pixels looked at in one go."""
 LINE_SHARE = 0.5
 """A row of pixels belongs to a horizontal line when so much of its width (between the ink's ends) is dark."""
 
@@ -67,18 +70,24 @@ def _pixels_per_metre(data: bytes) -> tuple[float, float] | None:
 
 
 def _darkness(image: Any) -> Any:
-    """Return 0 (paper) to 1 (black) of every pixel, on white paper."""
+    """Return 0 (paper) to 255 (black) of every pixel, on white paper; made in strips, for a picture may be large."""
     from PIL import Image
 
-    if image.mode in ("RGBA", "LA", "PA") or "transparency" in image.info:
-        shown = image.convert("RGBA")
-        paper = Image.new("RGBA", shown.size, "white")
-        image = Image.alpha_composite(paper, shown)
-    return (255 - np.asarray(image.convert("L"), dtype=np.uint8)).astype(np.float32) / np.float32(255)
+    width, height = image.size
+    see_through = image.mode in ("RGBA", "LA", "PA") or "transparency" in image.info
+    made = np.empty((height, width), dtype=np.uint8)
+    rows = max(1, _STRIP // max(1, width))
+    for top in range(0, height, rows):
+        strip = image.crop((0, top, width, min(height, top + rows)))
+        if see_through:
+            shown = strip.convert("RGBA")
+            strip = Image.alpha_composite(Image.new("RGBA", shown.size, "white"), shown)
+        np.subtract(255, np.asarray(strip.convert("L"), dtype=np.uint8), out=made[top : top + strip.size[1]])
+    return made
 
 
 def _ink(darkness: Any, dots: tuple[float, float] | None) -> dict[str, Any]:
-    dark = darkness > DARK
+    dark = darkness > DARK * 255
     rows, columns = np.flatnonzero(dark.any(axis=1)), np.flatnonzero(dark.any(axis=0))
     if not len(rows):
         return {"ink_px": None, "ink_mm": None, "line_heights_mm": [], "line_shares": []}
@@ -102,7 +111,7 @@ def _lines(darkness: Any, dark: Any, box: list[int], down: float, height_mm: flo
     share = dark[:, inside].mean(axis=1)
     full = share >= LINE_SHARE
     edges = np.flatnonzero(np.diff(np.concatenate(([False], full, [False])).astype(int)))
-    weight = darkness[:, inside].mean(axis=1)
+    weight = darkness[:, inside].mean(axis=1) / 255
     spots = np.arange(len(weight)) + 0.5
     return [
         (float(height_mm - (spots[a:b] * weight[a:b]).sum() / weight[a:b].sum() / down), float(share[a:b].max()))

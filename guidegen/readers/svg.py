@@ -11,9 +11,10 @@ from collections.abc import Iterator
 from typing import Any
 from xml.etree.ElementTree import Element, ParseError
 
+from guidegen import limits
 from guidegen.errors import bad_input
+from guidegen.readers.budget import damaged, too_much
 from guidegen.readers.contents import Contents, PageContents
-from guidegen.readers.limits import MAX_DEPTH, MAX_ITEMS, damaged, too_much
 from guidegen.readers.svg_frame import MM_PER_PX, length_px, local, unit_of, view_box, view_matrix
 from guidegen.readers.svg_walk import Walk
 
@@ -57,8 +58,10 @@ def parsed(data: bytes, name: str) -> Element:
             if event == "start":
                 root = element if root is None else root
                 depth, count = depth + 1, count + 1
-                if depth > MAX_DEPTH or count > MAX_ITEMS:
-                    raise too_much(name, "nested elements" if depth > MAX_DEPTH else "elements")
+                if depth > limits.MAX_DEPTH:
+                    raise too_much(name, "elements inside elements", limits.MAX_DEPTH, "take groups apart")
+                if count > limits.MAX_ITEMS:
+                    raise too_much(name, "elements", limits.MAX_ITEMS)
             else:
                 depth -= 1
     except ParseError as error:

@@ -7,9 +7,12 @@ import re
 from typing import Any
 from xml.etree.ElementTree import Element
 
+from guidegen.limits import NUMBER
+
 MM_PER_PX = 25.4 / 96
 _PX = {"": 1.0, "px": 1.0, "mm": 96 / 25.4, "cm": 960 / 25.4, "in": 96.0, "pt": 96 / 72, "pc": 16.0, "q": 24 / 25.4}
-_LENGTH = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*([a-zA-Z%]*)\s*", re.ASCII)
+_LENGTH = re.compile(rf"\s*+([-+]?+{NUMBER})\s*+([a-zA-Z%]*+)\s*+", re.ASCII)
+_NUMBERS = re.compile(r"[-+]?+" + NUMBER)
 
 
 def local(element: Element) -> str:
@@ -39,7 +42,7 @@ def unit_of(text: str | None) -> str | None:
 
 def view_box(element: Element) -> tuple[float, float, float, float] | None:
     """Return x, y, width and height of a usable ``viewBox``."""
-    numbers = re.findall(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?", element.get("viewBox", "")[:300])
+    numbers = _NUMBERS.findall(element.get("viewBox", "")[:300])
     if len(numbers) != 4:
         return None
     x, y, w, h = (float(part) for part in numbers)

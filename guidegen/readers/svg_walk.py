@@ -10,8 +10,9 @@ from typing import Any
 from xml.etree.ElementTree import Element
 
 from guidegen.geometry.path import Path, polyline
+from guidegen.limits import MAX_NESTED_USES, NUMBER
+from guidegen.readers.budget import Budget
 from guidegen.readers.contents import Drawn, Picture, Words
-from guidegen.readers.limits import MAX_NESTED_USES, Budget
 from guidegen.readers.matrix import Matrix, at, ellipse, moved, parse_transform, size_factor, then
 from guidegen.readers.pen import PathPen
 from guidegen.readers.svg_frame import length_px, local, view_box, view_matrix
@@ -24,7 +25,7 @@ _NOT_DRAWN = {
     "linearGradient", "radialGradient", "filter", "namedview", "font", "font-face", "animate", "set",
 }  # fmt: skip
 _SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
-_NUMBERS = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
+_NUMBERS = re.compile(r"[-+]?+" + NUMBER)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +49,7 @@ class Walk:
         self.pictures: list[Picture] = []
         self.words: list[Words] = []
         self.budget = Budget(name)
-        self._sheet = style_sheet(root)
+        self._sheet = style_sheet(root, name)
         self._ids: dict[str, Element] = {}
         self._counts = dict.fromkeys(("transforms", "uses", "scripts", "references", "bad_paths", "double_ids"), 0)
         self._groups: list[str] = []

@@ -223,7 +223,7 @@ def test_a_hostile_file_is_told_in_one_line_by_the_command(cli_process, home):
 
 def test_the_fence_ends_what_takes_too_long_or_too_much():
     from guidegen.errors import GuidegenError
-    from guidegen.inspect.fence import fenced
+    from guidegen.fence import fenced
 
     with pytest.raises(GuidegenError, match="takes more than"):
         fenced("time:sleep", (30.0,), "slow.svg", seconds=1.0)

@@ -1,22 +1,12 @@
-"""How much a file may ask of us. A guide sheet needs a thousandth of it; a bomb is told in one line."""
+"""Counts what a file makes us hold, and stops it; how it is told. The limits stand in :mod:`guidegen.limits`."""
 
 from __future__ import annotations
 
 import cmath
 
-from guidegen.errors import GuidegenError, bad_input
+from guidegen import limits
+from guidegen.errors import GuidegenError, Plain, bad_input
 from guidegen.geometry.path import Path
-
-MAX_FILE_BYTES = 64_000_000
-MAX_STREAM_BYTES = 24_000_000
-"""Unpacked bytes of all content of one PDF."""
-MAX_ITEMS = 400_000
-MAX_SEGMENTS = 1_500_000
-MAX_DEPTH = 120
-MAX_NESTED_USES = 12
-MAX_PAGES = 3_000
-MAX_PIXELS = 150_000_000
-LARGEST_MM = 1e7
 
 
 class Budget:
@@ -24,7 +14,12 @@ class Budget:
 
     def __init__(self, name: str) -> None:
         self.name = name
-        self._left = {"items": MAX_ITEMS, "segments": MAX_SEGMENTS, "bytes of content": MAX_STREAM_BYTES}
+        self._left = {
+            "items": limits.MAX_ITEMS,
+            "segments": limits.MAX_SEGMENTS,
+            "bytes of content": limits.MAX_STREAM_BYTES,
+        }
+        self._most = dict(self._left)
 
     def spend(self, what: str, count: int) -> None:
         """Take ``count`` of ``what``.
@@ -34,7 +29,7 @@ class Budget:
         """
         self._left[what] -= count
         if self._left[what] < 0:
-            raise too_much(self.name, what)
+            raise too_much(self.name, what, self._most[what])
 
     def left(self, what: str) -> int:
         """Return how much of ``what`` is left."""
@@ -51,14 +46,14 @@ class Budget:
             self.spend("segments", 0 if counted else len(path.segments))
             for segment in path.segments:
                 for z in segment:
-                    if not cmath.isfinite(z) or abs(z) > LARGEST_MM:
+                    if not cmath.isfinite(z) or abs(z) > limits.LARGEST_MM:
                         raise bad_input(self.name, "", "a coordinate that lies nowhere", "finite coordinates")
         return paths
 
 
-def too_much(name: str, what: str) -> GuidegenError:
-    """Return the error for a file that holds more than can be measured here."""
-    return bad_input(name, "", f"more {what} than can be measured", "a drawing or page of ordinary size")
+def too_much(name: str, what: str, most: int, fix: str = "read it in parts") -> GuidegenError:
+    """Return the error for a file that holds more of ``what`` than can be measured here."""
+    return bad_input(name, "", Plain(f"more {what} than can be measured"), f"at most {most}", fix)
 
 
 def damaged(name: str, kind: str, error: BaseException | str) -> GuidegenError:

@@ -14,15 +14,13 @@ import threading
 from multiprocessing.connection import Connection
 from typing import Any
 
-from guidegen.errors import GuidegenError, bad_input
+from guidegen.errors import GuidegenError, Plain, bad_input, one_line
 from guidegen.jobs import follow_parent, signals_held
-
-SECONDS = 60.0
-MEGABYTES = 3000
+from guidegen.limits import FENCE_MEGABYTES, FENCE_SECONDS
 
 
 def fenced(
-    job: str, arguments: tuple[Any, ...], name: str, seconds: float = SECONDS, megabytes: int = MEGABYTES
+    job: str, arguments: tuple[Any, ...], name: str, seconds: float = FENCE_SECONDS, megabytes: int = FENCE_MEGABYTES
 ) -> Any:
     """Return what the function ``job`` ("module:function") returns for ``arguments``, run in a process of its own.
 
@@ -31,7 +29,7 @@ def fenced(
     Raises:
         GuidegenError: the job's own; or when it takes longer than ``seconds`` or more than ``megabytes``.
     """
-    context = multiprocessing.get_context("spawn")
+    context: Any = multiprocessing.get_context("fork" if _may_fork() else "spawn")
     ours, theirs = context.Pipe(duplex=False)
     by_main_thread = threading.current_thread() is threading.main_thread()
     start = (os.getpid(), by_main_thread, theirs, job, arguments, seconds, megabytes)
@@ -62,7 +60,12 @@ def fenced(
         "memory": f"a file that takes more than {megabytes} MB to read",
         "died": "a file that stops its reader",
     }.get(kind, f"a file that cannot be read ({value})")
-    raise bad_input(name, "", found, "a drawing, page or font of ordinary size")
+    raise bad_input(name, "", Plain(found), "a drawing, page or font of ordinary size", "read it in parts")
+
+
+def _may_fork() -> bool:
+    """Tell whether a copy of this process will do, which spares a start: few threads, of which none holds a lock."""
+    return sys.platform == "linux" and threading.active_count() <= 2
 
 
 def _run(
@@ -90,7 +93,7 @@ def _run(
     except OSError as error:
         answer = ("os", (error.errno, error.strerror, error.filename))
     except Exception as error:  # noqa: BLE001  the other process has nobody else to tell
-        answer = ("other", type(error).__name__)
+        answer = ("other", one_line(f"{type(error).__name__}: {error}", 120))
     try:
         pipe.send(answer)
     except MemoryError:
@@ -102,7 +105,12 @@ def _limit(seconds: float, megabytes: int) -> None:
         return
     import resource
 
-    for what, bound in ((resource.RLIMIT_AS, megabytes * 1_000_000), (resource.RLIMIT_CPU, int(seconds) + 1)):
+    bounds = [
+        (resource.RLIMIT_DATA, megabytes * 1_000_000),
+        (resource.RLIMIT_AS, 2 * megabytes * 1_000_000),  # libraries claim more than they use
+        (resource.RLIMIT_CPU, int(seconds) + 1),
+    ]
+    for what, bound in bounds:
         _, hard = resource.getrlimit(what)
         limit = bound if hard == resource.RLIM_INFINITY else min(bound, hard)
         resource.setrlimit(what, (limit, hard))
