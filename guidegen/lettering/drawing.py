@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from guidegen.errors import bad_input
+from guidegen.errors import Plain, bad_input
 from guidegen.geometry.cubic import as_cubics, lengths, split
 from guidegen.geometry.measure import flatten_curves
 from guidegen.geometry.path import Outline, Path
@@ -21,10 +21,9 @@ from guidegen.geometry.stroke.stroke import AnyStroke, Nib, NibStroke, Stroke, W
 from guidegen.hands.pressure import width_knots
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import INK_TOLERANCE_MM, directions, skeleton_map
+from guidegen.limits import MAX_INK_MEETINGS
 
-MOST_CROSSINGS = 30_000
-"""How often the lines of a drawing may cross: a page of scribble; what is inked in half a minute."""
-_SAMPLED = 1200
+_SAMPLED = 800
 _PRESSED_DEG = 45.0
 """A line that begins within this angle of straight down begins under pressure, as a stem does."""
 
@@ -63,28 +62,44 @@ def ink_drawing(drawing: LineDrawing, lettering: Lettering, tolerance_mm: float 
     Raises:
         GuidegenError: when stated widths do not fit their line, or lines cross more often than can be inked.
     """
-    crossings = _crossings([line.path for line in drawing.lines])
-    if crossings > MOST_CROSSINGS:
-        found = f"lines that cross about {crossings:.2g} times"
-        raise bad_input("drawing", "", found, f"at most {MOST_CROSSINGS} crossings", "ink it in parts")
-    strokes = [pen_stroke_along(line, lettering) for line in drawing.lines]
+    once = tuple({(line.path, line.widths_mm): line for line in drawing.lines}.values())  # drawn twice, inked once
+    meetings = _meetings([line.path for line in once], lettering.marker.hairline_mm)
+    if meetings > MAX_INK_MEETINGS:
+        found = Plain(f"lines that meet some {meetings:.0f} times")
+        raise bad_input("drawing", "", found, f"at most {MAX_INK_MEETINGS} crossings and overlaps", "ink it in parts")
+    strokes = [pen_stroke_along(line, lettering) for line in once]
     return expand(strokes, tolerance_mm)
 
 
-def _crossings(paths: Sequence[Path]) -> float:
-    """Return about how often lines cross: counted among some hundred chords of them, for all by the square."""
+def _meetings(paths: Sequence[Path], near_mm: float) -> float:
+    """Return about how often lines cross, touch, or run beside each other nearer than ``near_mm``.
+
+    Counted among some hundred chords of them, for all by the square. A near pair costs half of one that crosses.
+    """
     curves = as_cubics([segment for path in paths for segment in path.segments])
     points, owner, _ = flatten_curves(curves, np.zeros(len(curves), dtype=bool), 0.5)
     within = np.flatnonzero(owner[1:] == owner[:-1])
-    if len(within) ** 2 <= MOST_CROSSINGS:
+    if len(within) ** 2 <= MAX_INK_MEETINGS:
         return 0.0
-    some = within[np.linspace(0, len(within) - 1, min(len(within), _SAMPLED)).astype(np.int64)]
+    places = np.linspace(0, len(within) - 1, min(len(within), _SAMPLED)).astype(np.int64)
+    some = within[places]
     a, b = points[some], points[some + 1]
-    beside = ((np.conj(b - a)[:, None] * (a[None, :] - a[:, None])).imag > 0) != (
-        (np.conj(b - a)[:, None] * (b[None, :] - a[:, None])).imag > 0
-    )
-    found = float((beside & beside.T).sum()) / 2
-    return found * (len(within) / len(some)) ** 2
+    along = np.where(a == b, 1e-12, b - a)
+    to_a = np.conj(along)[:, None] * (a[None, :] - a[:, None])  # others' ends as this chord sees them
+    to_b = np.conj(along)[:, None] * (b[None, :] - a[:, None])
+    apart = to_a.imag * to_b.imag <= 0
+    boxes = [(np.minimum(p, q), np.maximum(p, q)) for p, q in ((a.real, b.real), (a.imag, b.imag))]
+    cross = apart & apart.T
+    for low, high in boxes:
+        cross &= (low[None, :] <= high[:, None]) & (low[:, None] <= high[None, :])
+    length = np.abs(along)[:, None]
+    near = np.zeros_like(cross)
+    for seen in (to_a, to_b):
+        near |= (np.abs(seen.imag) < near_mm * length) & (seen.real > 0) & (seen.real < length**2)
+    neighbours = np.abs(places[None, :] - places[:, None]) <= 1
+    meet = np.where(cross, 1.0, np.where(near | near.T, 0.5, 0.0))
+    meet[neighbours] = 0.0
+    return float(meet.sum()) / 2 * (len(within) / len(some)) ** 2
 
 
 def pen_stroke_along(line: DrawnLine, lettering: Lettering) -> AnyStroke:

@@ -17,8 +17,8 @@ from guidegen.profiles.tables import check_keys, placed
 from guidegen.units import MM_PER_INCH, parse_length_mm
 
 MIN_SIDE_MM, MAX_SIDE_MM = 10.0, 5000.0
-_SIDE = r"\s*+([0-9.]++)\s*+(mm|cm|in|pt|)\s*+"
-_SIZE = re.compile(f"{_SIDE}[x×]{_SIDE}", re.IGNORECASE | re.ASCII)
+_SIDE_TEXT = r"\s*+([0-9.]++)\s*+(mm|cm|in|pt|)\s*+"
+_SIZE = re.compile(f"{_SIDE_TEXT}[x×]{_SIDE_TEXT}", re.IGNORECASE | re.ASCII)
 _NAME = re.compile(r"[a-z0-9][a-z0-9-]*", re.ASCII)
 _KEYS = ("name", "label", "width_mm", "height_mm", "width_in", "height_in")
 CUSTOM_FAMILY = "custom"
