@@ -23,6 +23,8 @@ MAX_TEXT_BYTES = 1_000_000
 MAX_PROFILE_BYTES = 16_000_000
 """Of a colour profile."""
 
+MAX_ICC_TAGS = 200
+
 # TOML: profiles, hands, papers, printers
 MAX_TOML_BYTES = 400_000
 """A profile has 200 bytes and a hand's largest file some 50 kB; more is not ours and is not read."""

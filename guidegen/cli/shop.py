@@ -14,14 +14,13 @@ from guidegen.cli.given import Given, GivenPath
 from guidegen.cli.options import grouped
 from guidegen.cli.params import Length, Whole
 from guidegen.errors import GuidegenError, bad_input
-from guidegen.limits import NUMBER
+from guidegen.limits import MAX_PROFILE_BYTES, NUMBER
 
 if TYPE_CHECKING:
     from guidegen.scene import Document, Ink
     from guidegen.shop.cutting import CutOptions
     from guidegen.shop.printshop import PrintOptions
 
-LARGEST_PROFILE_BYTES = 16_000_000
 CUT_FORMATS, PRINT_FORMATS = ("svg", "dxf", "eps", "pdf"), ("pdf",)
 _COLOUR = re.compile(r"(cut|score|engrave|proof|thin)=#([0-9a-fA-F]{6})")
 _SPOT = re.compile(rf"([A-Za-z0-9][A-Za-z0-9 _-]{{0,39}}+)(?:={','.join([f'({NUMBER})'] * 4)})?")
@@ -237,6 +236,6 @@ def _profile(path: Path) -> bytes:
 
     if not path.is_file():
         raise bad_input("--icc", "", str(path), "an ICC profile", "is the path right?")
-    if path.stat().st_size > LARGEST_PROFILE_BYTES:
-        raise bad_input("--icc", "", f"{path.stat().st_size} bytes", f"at most {LARGEST_PROFILE_BYTES}")
+    if path.stat().st_size > MAX_PROFILE_BYTES:
+        raise bad_input("--icc", "", f"{path.stat().st_size} bytes", f"at most {MAX_PROFILE_BYTES}")
     return check_profile(path.read_bytes(), f"--icc {path}")

@@ -7,12 +7,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from guidegen.errors import GuidegenError, bad_input
+from guidegen.limits import MAX_TEXT_BYTES
 from guidegen.sheets.parts.words import check_text
 
 if TYPE_CHECKING:
     from guidegen.lettering.lettering import Lettering
-
-LARGEST_FILE_BYTES = 1_000_000
 
 
 def texts(arguments: tuple[str, ...]) -> tuple[str, ...]:
@@ -54,8 +53,8 @@ def read_text_file(path: Path, where: str) -> str:
     """
     if not path.is_file():
         raise bad_input(where, "", str(path), "a text file", "is the path right?")
-    if path.stat().st_size > LARGEST_FILE_BYTES:
-        raise bad_input(where, "", f"{path.stat().st_size // 1000} kB", f"at most {LARGEST_FILE_BYTES // 1000} kB")
+    if path.stat().st_size > MAX_TEXT_BYTES:
+        raise bad_input(where, "", f"{path.stat().st_size // 1000} kB", f"at most {MAX_TEXT_BYTES // 1000} kB")
     try:
         return path.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from typing import Any
 from xml.sax.saxutils import escape
 
-from guidegen.errors import bad_input
+from guidegen.errors import Plain, bad_input
+from guidegen.limits import MAX_ICC_TAGS
 
 REGISTRY = "http://www.color.org"
 CONDITIONS = {
@@ -28,6 +29,9 @@ CONDITIONS = {
 DEFAULT_CONDITION = "FOGRA39"
 UNREGISTERED = "Custom"
 """The identifier of a condition that only the profile in the file describes (ISO 32000-1, 14.11.5)."""
+_ICC_VERSIONS = (2, 4, 5)
+_SMALLEST_TAG = 8
+"""A type and four reserved bytes (ICC.1:2010, 10)."""
 _EPOCH = 946_684_800  # 2000-01-01: a date is asked for, and one that moves would make every file another
 
 
@@ -53,7 +57,31 @@ def check_profile(data: bytes, where: str) -> bytes:
         raise bad_input(where, "", found, "a CMYK printer profile (.icc)")
     if int.from_bytes(data[:4], "big") != len(data):
         raise bad_input(where, "", f"{len(data)} bytes", f"the {int.from_bytes(data[:4], 'big')} bytes its header says")
+    if data[8] not in _ICC_VERSIONS:
+        found, fix = Plain(f"version {data[8]} of the format"), "ask for another profile"
+        raise bad_input(where, "", found, "version 2, 4 or 5", fix)
+    _check_tags(data, where)
     return data
+
+
+def _check_tags(data: bytes, where: str) -> None:
+    """Raise when the table of tags (ICC.1:2010, 7.3) is not whole, or has no table from and to CMYK (8.5)."""
+    count = int.from_bytes(data[128:132], "big")
+    first = 132 + 12 * count
+    if not 0 < count <= MAX_ICC_TAGS or first > len(data):
+        raise bad_input(where, "", Plain(f"a table of {count} tags"), f"1 to {MAX_ICC_TAGS}, as many as there are")
+    found = set()
+    for place in range(132, first, 12):
+        name, start, size = data[place : place + 4], *(
+            int.from_bytes(data[place + k : place + k + 4], "big") for k in (4, 8)
+        )  # fmt: skip
+        shown = name.decode("ascii", "replace")
+        if start < first or size < _SMALLEST_TAG or start + size > len(data):
+            raise bad_input(where, shown, Plain("a tag that lies outside the file"), "a whole profile", "copy it again")
+        found.add(name)
+    for name in (b"A2B0", b"B2A0"):
+        if name not in found:
+            raise bad_input(where, name.decode(), Plain("nothing"), "the tables of a printer profile")
 
 
 def moment() -> float:
