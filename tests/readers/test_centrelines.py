@@ -7,7 +7,8 @@ import svgpathtools
 
 from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import flatten
-from guidegen.readers.centrelines import MAX_SEGMENTS, read_centrelines
+from guidegen.limits import MAX_INK_SEGMENTS as MAX_SEGMENTS
+from guidegen.readers.centrelines import read_centrelines
 
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="80mm" viewBox="0 0 200 160">{}</svg>'
 

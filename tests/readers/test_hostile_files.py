@@ -10,8 +10,9 @@ import zlib
 import pytest
 from foreign import SVG_HEAD, ezdxf_dxf, made_font, matplotlib_file, pillow_png, reportlab_pdf, svg
 
+from guidegen import limits
 from guidegen.errors import GuidegenError
-from guidegen.readers import limits, read_bytes
+from guidegen.readers import read_bytes
 
 SECONDS = 20.0
 MEGABYTES = 1500
@@ -195,7 +196,7 @@ def test_flipped_bytes_never_raise_anything_else(kind):
 
 
 def test_a_file_above_the_limit_is_not_read(monkeypatch):
-    monkeypatch.setattr("guidegen.readers.MAX_FILE_BYTES", 100)
+    monkeypatch.setattr("guidegen.limits.MAX_FILE_BYTES", 100)
     with pytest.raises(GuidegenError, match="MB"):
         read_bytes(svg(""), "x.svg")
 
