@@ -17,6 +17,7 @@ from typing import Any
 from guidegen.errors import BadInputError, Plain, bad_input, did_you_mean
 
 Check = Callable[[Any], Any]
+_WORD_ENDS = re.compile(r"(?<=[a-z])(?=[A-Z])")
 _NAME = re.compile(r"[a-z0-9-]{1,60}")
 
 
@@ -38,7 +39,7 @@ def check_fields(noun: Any, checks: Mapping[str, Check]) -> None:
 
 def noun_name(noun: object) -> str:
     """Return what errors call a noun: its class in small letters, ``size rule`` for ``SizeRule``."""
-    return re.sub(r"(?<=[a-z])(?=[A-Z])", " ", type(noun).__name__).lower()
+    return _WORD_ENDS.sub(" ", type(noun).__name__).lower()
 
 
 def wrong(noun: object, field: str, found: object, expected: str, fix: str = "") -> BadInputError:

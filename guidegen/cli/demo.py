@@ -21,6 +21,7 @@ from guidegen.errors import GuidegenError, Plain, bad_input
 Made = tuple[Exhibit, list[Path], list[Path]]
 PICTURES = "pictures"
 GALLERY = "gallery"
+_PAGE_NUMBER = re.compile(r"-[0-9]++$")
 
 
 @click.command()
@@ -83,7 +84,7 @@ def _in_the_way(told: Sequence[Exhibit], out: Path) -> Iterator[Path]:
     yield from (path for path in names if path.exists() or path.is_symlink())
     pictures = {exhibit.name for exhibit in told if exhibit.ppi}
     for path in sorted((out / PICTURES).glob("*.png")):
-        if pictures & {path.stem, re.sub(r"-[0-9]+$", "", path.stem)}:
+        if pictures & {path.stem, _PAGE_NUMBER.sub("", path.stem)}:
             yield path
 
 

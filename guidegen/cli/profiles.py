@@ -16,6 +16,7 @@ from guidegen.cli.params import Length, Number, marker_folders
 if TYPE_CHECKING:
     from guidegen.hands.library import Found
 
+_TIP_KEY = re.compile(r'\btip = "([a-z]++)"')
 TIP_NAMES = ("brush", "pointed", "broad", "round")
 _OPTION_OF_KEY = {
     "downstroke_mm": "--downstroke",
@@ -204,4 +205,4 @@ def marker_from_options(table: dict[str, Any]) -> Any:
         line = str(error.at(option, "")).replace("remove the line", "leave it out")
         for key, option in _OPTION_OF_KEY.items():
             line = line.replace(key, option) if "_" in key else line
-        raise GuidegenError(re.sub(r'\btip = "([a-z]+)"', r"--tip \1", line)) from None
+        raise GuidegenError(_TIP_KEY.sub(r"--tip \1", line)) from None
