@@ -4,7 +4,7 @@ import pytest
 
 from guidegen.errors import GuidegenError
 from guidegen.hands.library import (
-    LARGEST_FILE_BYTES,
+    MAX_TOML_BYTES,
     hand_names,
     list_markers,
     list_papers,
@@ -164,7 +164,7 @@ def test_every_bad_file_is_one_line_that_names_it(folder):
 
 def test_the_largest_file_allowed_is_read(folder):
     path = folder / "long.toml"
-    path.write_text("a = 1\n#" + "x" * (LARGEST_FILE_BYTES - 7))
+    path.write_text("a = 1\n#" + "x" * (MAX_TOML_BYTES - 7))
     assert read_toml(path) == {"a": 1}
 
 
