@@ -145,7 +145,7 @@ def bad_files(folder):
         (empty, "an empty file"),
         (blank, "an empty file"),
         (binary, "line 2: found byte 0xe9, expected UTF-8 text"),
-        (large, "at most 1000 kB"),
+        (large, "at most 400 kB"),
         (deep, "nested too deeply"),
         (digits, "not a TOML file"),
         (syntax, "not a TOML file"),
