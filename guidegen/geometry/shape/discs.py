@@ -26,6 +26,14 @@ class Crowd:
         self._centres = np.zeros(0, np.complex128) if centres is None else centres
         self._radii = np.zeros(0) if radii is None else radii
 
+    @property
+    def centres(self) -> Complexes:
+        return self._centres
+
+    @property
+    def radii(self) -> Floats:
+        return self._radii
+
     def add(self, points: Sequence[complex], radius: float) -> None:
         """Add a disc of ``radius`` at each of ``points``."""
         self._centres = np.concatenate((self._centres, np.asarray(points, np.complex128)))
