@@ -11,6 +11,7 @@ from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import SAMPLE_LETTER
 from guidegen.scene import (
     BLACK,
+    WHITE,
     Document,
     Ink,
     Item,
@@ -30,9 +31,10 @@ from guidegen.sheets.parts.figures import degrees_text, mm_text
 from guidegen.sheets.parts.forms import Form, written
 from guidegen.sheets.parts.frame import Box, Setup, holding
 from guidegen.sheets.parts.labels import STRONG, label, label_width_mm, rise_of
+from guidegen.sheets.parts.order_pictures import OrderPicture, order_pictures, picture_gap_mm, stretched_mm
 from guidegen.sheets.parts.rows import heights_of, row_layout, row_lines, slant_lines
-from guidegen.sheets.parts.stroke_order import marks_for, stroke_order
-from guidegen.sheets.parts.words import left_of, line_of, width_of
+from guidegen.sheets.parts.stroke_order import marks_for
+from guidegen.sheets.parts.words import left_of, width_of
 
 Theme = Literal["light", "dark"]
 DARK_GROUND = grey(0.9)
@@ -145,11 +147,14 @@ def _subject(lettering: Lettering, char: str, setup: Setup) -> Page:
             pitch = width_of(lettering, text) + max(0.8 * lettering.x_height_mm, 5.0 * marks.ring_mm)
             # Models to trace fill their row; the one to look at stands alone.
             free = box.right - (at.real + left_of(lettering, text)) - width_of(lettering, text)
+            pictures = order_pictures(lettering, text) if char and number == 0 else ()
+            if pictures and stretched_mm(pictures, lettering) <= box.width:
+                shown, beside = _pictured(pictures, lettering, baseline)
+                ink += shown
+                arrows += beside
+                continue
             count = 1 + int(max(0.0, free) // pitch) if number else 1
             ink += [Placed(written(lettering, text, forms[number]), at + n * pitch) for n in range(count)]
-            if char and number == 0:
-                room = Box(box.left - at.real, -heights.descender_mm, box.right - at.real, heights.ascender_mm)
-                arrows += [moved(item, at) for item in stroke_order(line_of(lettering, text).strokes, marks, room=room)]
     layers = (
         Layer(Purpose.SLANT, tuple(line for line in lines if line.role == "slant")),
         Layer(Purpose.LINES, tuple(line for line in lines if line.role != "slant")),
@@ -167,6 +172,20 @@ def _subject(lettering: Lettering, char: str, setup: Setup) -> Page:
         bookmark=title,
         links=tuple(links),
     )
+
+
+def _pictured(
+    pictures: Sequence[OrderPicture], lettering: Lettering, baseline: complex
+) -> tuple[list[Item], list[Item]]:
+    """Return the pictures of a letter's strokes side by side, and their marks."""
+    ink: list[Item] = []
+    arrows: list[Item] = []
+    at = baseline
+    for picture in pictures:
+        ink += [moved(shape, at - picture.left_mm) for shape in picture.letter]
+        arrows += [moved(shape, at - picture.left_mm) for shape in picture.marks]
+        at += picture.width_mm + picture_gap_mm(lettering, picture)
+    return ink, arrows
 
 
 def _head(box: Box, title: str, lettering: Lettering) -> tuple[list[Item], list[Link]]:
@@ -195,4 +214,4 @@ def themed(page: Page, theme: Theme) -> Page:
 
 
 def _dark(ink: Ink) -> Ink:
-    return DARK_INK if ink == BLACK else ink
+    return {BLACK: DARK_INK, WHITE: DARK_GROUND}.get(ink, ink)

@@ -19,7 +19,8 @@ from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.spacing import word_space_mm
 from guidegen.sheets.parts.figures import mm_text
 from guidegen.sheets.parts.frame import Box, Frame, Setup, holding
-from guidegen.sheets.parts.line_breaking import Word, break_evenly
+from guidegen.sheets.parts.line_breaking import break_evenly
+from guidegen.sheets.parts.order_pictures import OrderPicture, order_pictures, stretched_mm
 from guidegen.sheets.parts.rows import heights_of
 from guidegen.sheets.parts.stroke_order import marks_for
 from guidegen.sheets.parts.words import DRILL, joined_words, over_of, width_of, words_of
@@ -66,7 +67,7 @@ class Practice:
 class Row:
     """One row. ``kind`` is a :data:`RowKind`, or ``below`` (room to copy), ``more`` (bare) or ``order``.
 
-    A row of ``order`` shows ``letters`` one by one in ``lettering``, which may be an enlarged one.
+    A row of ``order`` shows ``pictures`` one by one in ``lettering``, which may be an enlarged one.
     """
 
     kind: str
@@ -76,7 +77,7 @@ class Row:
     pitch_mm: float = 0.0
     arrows: bool = False
     group: int = 0
-    letters: tuple[str, ...] = ()
+    pictures: tuple[OrderPicture, ...] = ()
     enlarged: float = 1.0
 
     @property
@@ -88,19 +89,21 @@ class Row:
     @property
     def over_mm(self) -> float:
         """Return how far what is written reaches above the ascender line."""
-        shown = self.letters if self.kind == "order" else (self.text,) * (self.count > 0)
+        pictured = tuple(dict.fromkeys(picture.text for picture in self.pictures))
+        shown = pictured if self.kind == "order" else (self.text,) * (self.count > 0)
         return max((over_of(self.lettering, text) for text in shown), default=0.0)
 
 
-def numbered_where_it_stands(text: str) -> bool:
-    """Tell whether a text is one letter or basic stroke, with room round it for numbers."""
-    return len(text) == 1 or text.startswith(DRILL)
+def numbered_where_it_stands(lettering: Lettering, text: str) -> bool:
+    """Tell whether a model carries its numbers: a letter or basic stroke, large, with all marks in one picture."""
+    alone = len(text) == 1 or text.startswith(DRILL)
+    return alone and lettering.x_height_mm >= _ORDER_X_HEIGHT_MM and len(order_pictures(lettering, text)) == 1
 
 
 def indent_mm(practice: Practice) -> float:
     """Return the white between a row's ends and what stands in it; numbered rings need room beside a letter."""
     lettering = practice.lettering
-    numbered = practice.arrows and any(map(numbered_where_it_stands, practice.texts))
+    numbered = practice.arrows and any(numbered_where_it_stands(lettering, text) for text in practice.texts)
     ring = marks_for(lettering.x_height_mm).ring_mm if numbered else 0.0
     return max(min(4.0, 0.2 * lettering.x_height_mm), 2.6 * ring)
 
@@ -116,7 +119,7 @@ def all_rows(practice: Practice, box: Box, setup: Setup, binding_mm: float, note
     lines = [line for text in practice.texts for line in _broken(practice, text, room, setup, binding_mm, notes)]
     shown: set[str] = set()
     for group, text in enumerate(lines):
-        if practice.arrows and not numbered_where_it_stands(text):
+        if practice.arrows and not numbered_where_it_stands(practice.lettering, text):
             made = _order_rows(practice.lettering, text, shown, room, box.height)
             rows += [replace(row, group=group) for row in made]
         rows += [replace(row, group=group) for row in _rows_of(practice, text, room)]
@@ -125,8 +128,9 @@ def all_rows(practice: Practice, box: Box, setup: Setup, binding_mm: float, note
 
 def _order_rows(lettering: Lettering, text: str, shown: set[str], room: float, height: float) -> Iterator[Row]:
     """Yield rows of the letters of ``text`` not ``shown`` before, as large as numbers want them and a page allows."""
-    letters = [char for char in dict.fromkeys(text) if char.isalnum() and char not in shown]
-    letters = [char for char in letters if char not in lacking(lettering.hand, text.replace(" ", ""))]
+    alone = len(text) == 1 or text.startswith(DRILL)
+    letters = [text] if alone else [char for char in dict.fromkeys(text) if char.isalnum() and char not in shown]
+    letters = [char for char in letters if alone or char not in lacking(lettering.hand, text.replace(" ", ""))]
     shown.update(letters)
     factor = max(1.0, math.ceil(2 * _ORDER_X_HEIGHT_MM / lettering.x_height_mm) / 2)
     while factor > 1.0 and letters and (
@@ -135,16 +139,24 @@ def _order_rows(lettering: Lettering, text: str, shown: set[str], room: float, h
     ):
         factor -= 0.5
     large = _enlarged(lettering, factor)
-    gap = order_gap_mm(large)
-    words = [Word(char, width_of(large, char), gap) for char in letters]
-    breaks = break_evenly(words, room - 1.3 * gap) if letters else ()
-    for first, stop in breaks or ((number, number + 1) for number in range(len(letters))):
-        yield Row("order", "", large, letters=tuple(letters[first:stop]), enlarged=factor)
+    for row in _filled([order_pictures(large, char) for char in letters], large, room):
+        yield Row("order", "", large, pictures=row, enlarged=factor)
 
 
-def order_gap_mm(lettering: Lettering) -> float:
-    """Return the white between letters that are numbered one by one; a little less stands before the first."""
-    return max(0.6 * lettering.x_height_mm, 5.2 * marks_for(lettering.x_height_mm).ring_mm)
+def _filled(
+    letters: Sequence[tuple[OrderPicture, ...]], lettering: Lettering, room: float
+) -> Iterator[tuple[OrderPicture, ...]]:
+    """Yield rows of pictures: those of a letter together where a row holds them."""
+    row: tuple[OrderPicture, ...] = ()
+    for pictures in letters:
+        whole = stretched_mm(pictures, lettering) <= room
+        for part in (pictures,) if whole else [(picture,) for picture in pictures]:
+            if row and stretched_mm((*row, *part), lettering) > room:
+                yield row
+                row = ()
+            row += part
+    if row:
+        yield row
 
 
 def _enlarged(lettering: Lettering, factor: float) -> Lettering:
@@ -194,7 +206,7 @@ def _rows_of(practice: Practice, text: str, room: float) -> Iterator[Row]:
     lettering = practice.lettering
     width = width_of(lettering, text)
     count, pitch = _repeats(practice, text, room)
-    arrows = practice.arrows and numbered_where_it_stands(text)
+    arrows = practice.arrows and numbered_where_it_stands(lettering, text)
     first = True
     for kind in practice.rows:
         if kind in ("blank", "memory"):
@@ -214,7 +226,7 @@ def _repeats(practice: Practice, text: str, room: float) -> tuple[int, float]:
     lettering = practice.lettering
     width = width_of(lettering, text)
     gap = max(0.8 * lettering.x_height_mm, word_space_mm(lettering))
-    if practice.arrows and numbered_where_it_stands(text):
+    if practice.arrows and numbered_where_it_stands(lettering, text):
         gap = max(gap, 5.0 * marks_for(lettering.x_height_mm).ring_mm)
     fitting = max(1, math.floor((room + gap) / (width + gap)))
     if practice.repeats is None:

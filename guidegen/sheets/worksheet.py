@@ -14,11 +14,19 @@ from guidegen.sheets.parts.figures import degrees_text, mm_text
 from guidegen.sheets.parts.forms import Form, as_symbol, letter_by_letter, start_ring_mm, written
 from guidegen.sheets.parts.frame import Box, Frame, Setup
 from guidegen.sheets.parts.labels import Anchor, label
+from guidegen.sheets.parts.order_pictures import order_pictures, picture_gap_mm, stretched_mm
 from guidegen.sheets.parts.page_head import Title, page_head, running_head, title_fits, title_items
 from guidegen.sheets.parts.rows import heights_of, row_lines, slant_lines
-from guidegen.sheets.parts.stroke_order import marks_for, stroke_order
-from guidegen.sheets.parts.words import DRILL, left_of, line_of, over_of, width_of
-from guidegen.sheets.practice import Practice, Row, all_rows, indent_mm, order_gap_mm, paginated, stacked_mm
+from guidegen.sheets.parts.stroke_order import marks_for
+from guidegen.sheets.parts.words import DRILL, left_of, width_of
+from guidegen.sheets.practice import (
+    Practice,
+    Row,
+    all_rows,
+    indent_mm,
+    paginated,
+    stacked_mm,
+)
 
 WORDS: dict[str, str] = {
     "order": "How each letter goes",
@@ -213,9 +221,13 @@ def _furniture(
         lines += ruled if guiding else [replace(line, role=None, row=None) for line in ruled]
         lines += slant_lines(heights, start, box.right, number, slants) if slants else ()
         # A ring may stand on the ascender line, so the words keep clear of one.
-        at = complex(side, y + heights.ascender_mm + over + max(1.5, 1.1 + start_ring_mm(lettering)))
+        at = complex(side, y + heights.ascender_mm + over + max(1.5, 0.6 + _ring_mm(lettering)))
         labels += [label(words, at, LABEL_MM, anchor=anchor)] if words else []
     return tuple(lines), tuple(labels)
+
+
+def _ring_mm(lettering: Lettering) -> float:
+    return max(0.5 + start_ring_mm(lettering), marks_for(lettering.x_height_mm).ring_mm)
 
 
 @lru_cache(maxsize=16)
@@ -272,7 +284,8 @@ def _fill(sheet: _Sheet, row: Row, practice: Practice, box: Box, y: float) -> No
     if row.arrows and row.count:
         # The numbered model is the one the writing hand leaves in sight.
         shown = row.count - 1 if practice.left_handed else 0
-        sheet.arrows += _order(lettering, row.text, complex(start + shown * row.pitch_mm - left, y), box)
+        at = complex(start + shown * row.pitch_mm - left, y)
+        sheet.arrows += [moved(item, at) for item in order_pictures(lettering, row.text)[0].marks]
 
 
 def drawn_letters(practice: Practice, text: str, places: Sequence[int]) -> tuple[Symbol, ...]:
@@ -290,22 +303,11 @@ def drawn_letters(practice: Practice, text: str, places: Sequence[int]) -> tuple
 
 
 def _show_order(sheet: _Sheet, row: Row, practice: Practice, box: Box, y: float) -> None:
-    """Draw the letters of a row one by one, each with its strokes numbered from 1."""
-    gap = order_gap_mm(row.lettering)
-    taken = sum(width_of(row.lettering, char) + gap for char in row.letters) - 0.5 * gap
-    x = box.right - taken if practice.left_handed else box.left + 0.8 * gap
-    for char in row.letters:
-        at = complex(x - left_of(row.lettering, char), y)
-        width = width_of(row.lettering, char)
-        sheet.order.append(Placed(written(row.lettering, char, "solid"), at))
-        around = replace(box, left=max(box.left, x - 0.55 * gap), right=min(box.right, x + width + 0.55 * gap))
-        sheet.arrows += _order(row.lettering, char, at, around)
-        x += width + gap
-
-
-def _order(lettering: Lettering, text: str, at: complex, box: Box) -> list[Item]:
-    heights = heights_of(lettering)
-    top = heights.ascender_mm + 0.6 + over_of(lettering, text)
-    room = Box(box.left - at.real, -heights.descender_mm, box.right - at.real, top)
-    marks = stroke_order(line_of(lettering, text).strokes, marks_for(lettering.x_height_mm), room=room)
-    return [moved(item, at) for item in marks]
+    """Draw the pictures of a row one by one, each with its strokes numbered."""
+    taken = stretched_mm(row.pictures, row.lettering)
+    x = box.right - taken if practice.left_handed else box.left
+    for picture in row.pictures:
+        at = complex(x - picture.left_mm, y)
+        sheet.order += [moved(item, at) for item in picture.letter]
+        sheet.arrows += [moved(item, at) for item in picture.marks]
+        x += picture.width_mm + picture_gap_mm(row.lettering, picture)

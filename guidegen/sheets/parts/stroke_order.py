@@ -226,7 +226,7 @@ def _together(strokes: tuple[AnyStroke, ...], marks: Marks, room: Box) -> tuple[
         return None
 
     found = chosen(())
-    return found and tuple(place.mark(number) for number, place in enumerate(found, start=1))
+    return None if found is None else tuple(place.mark(number) for number, place in enumerate(found, start=1))
 
 
 def _apart(one: _Place, other: _Place, marks: Marks) -> bool:

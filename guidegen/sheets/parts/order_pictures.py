@@ -1,0 +1,80 @@
+"""A letter in the pictures that show the order of its strokes, to be set side by side.
+
+Most letters need one picture; one whose strokes begin on others is shown once a stroke (see
+:mod:`guidegen.sheets.parts.stroke_order`), what is already written as a thin outline.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from guidegen.geometry.measure import bounds
+from guidegen.geometry.shape.discs import reach_across
+from guidegen.geometry.stroke.expand import expand
+from guidegen.lettering.lettering import Lettering
+from guidegen.lettering.letters import INK_TOLERANCE_MM
+from guidegen.scene import BLACK, Shape, Style, grey
+from guidegen.sheets.parts.frame import Box
+from guidegen.sheets.parts.rows import heights_of
+from guidegen.sheets.parts.stroke_order import Marks, Picture, marks_for, stroke_order
+from guidegen.sheets.parts.words import line_of, over_of
+
+_BEFORE = Style(stroke_mm=0.15, stroke=grey(0.6))
+_INK = Style(fill=BLACK)
+
+
+@dataclass(frozen=True, slots=True)
+class OrderPicture:
+    """One picture of a text's strokes, baseline at y = 0. ``left_mm`` and ``right_mm`` are how far it reaches."""
+
+    text: str
+    letter: tuple[Shape, ...]
+    marks: tuple[Shape, ...]
+    left_mm: float
+    right_mm: float
+    last: bool
+
+    @property
+    def width_mm(self) -> float:
+        return self.right_mm - self.left_mm
+
+
+def mark_room(lettering: Lettering, text: str) -> Box:
+    """Return where the marks of a text may stand: its row, and above it the half of a ring on the ascender line."""
+    heights = heights_of(lettering)
+    reach = heights.ascender_mm + over_of(lettering, text) + marks_for(lettering.x_height_mm).ring_mm + 0.05
+    return Box(-1e6, -heights.descender_mm, 1e6, reach)
+
+
+@lru_cache(maxsize=128)
+def order_pictures(lettering: Lettering, text: str) -> tuple[OrderPicture, ...]:
+    """Return the pictures of a letter or a basic stroke, in writing order."""
+    marks = marks_for(lettering.x_height_mm)
+    pictures = stroke_order(line_of(lettering, text).strokes, marks, room=mark_room(lettering, text))
+    return tuple(_drawn(picture, marks, text, picture is pictures[-1]) for picture in pictures)
+
+
+def _drawn(picture: Picture, marks: Marks, text: str, last: bool) -> OrderPicture:
+    shapes = tuple(shape for mark in picture.marks for shape in mark.shapes(marks))
+    letter = [Shape(expand(picture.before, INK_TOLERANCE_MM), _BEFORE)] if picture.before else []
+    letter.append(Shape(expand(picture.strokes, INK_TOLERANCE_MM), _INK))
+    low, high = bounds(tuple(path for shape in shapes for path in shape.paths))
+    inked = reach_across((*picture.before, *picture.strokes), 0.2) or (low.real, high.real)
+    edge = marks.line_mm / 2
+    return OrderPicture(
+        text, tuple(letter), shapes, min(low.real - edge, inked[0]), max(high.real + edge, inked[1]), last
+    )
+
+
+def stretched_mm(pictures: Sequence[OrderPicture], lettering: Lettering) -> float:
+    """Return the width of pictures side by side."""
+    gaps = sum(picture_gap_mm(lettering, picture) for picture in pictures[:-1])
+    return sum(picture.width_mm for picture in pictures) + gaps
+
+
+def picture_gap_mm(lettering: Lettering, picture: OrderPicture) -> float:
+    """Return the white after a picture: more where the next one is of another letter."""
+    ring = marks_for(lettering.x_height_mm).ring_mm
+    return max(0.5 * lettering.x_height_mm, 3.0 * ring) if picture.last else 1.5 * ring
