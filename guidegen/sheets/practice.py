@@ -134,11 +134,11 @@ def _order_rows(lettering: Lettering, text: str, shown: set[str], room: float, h
     shown.update(letters)
     factor = max(1.0, math.ceil(2 * _ORDER_X_HEIGHT_MM / lettering.x_height_mm) / 2)
     while factor > 1.0 and letters and (
-        max(width_of(_enlarged(lettering, factor), char) for char in letters) > 0.5 * room
+        max(width_of(enlarged(lettering, factor), char) for char in letters) > 0.5 * room
         or factor * heights_of(lettering).row_mm > 0.4 * height
     ):
         factor -= 0.5
-    large = _enlarged(lettering, factor)
+    large = enlarged(lettering, factor)
     for row in _filled([order_pictures(large, char) for char in letters], large, room):
         yield Row("order", "", large, pictures=row, enlarged=factor)
 
@@ -159,7 +159,7 @@ def _filled(
         yield row
 
 
-def _enlarged(lettering: Lettering, factor: float) -> Lettering:
+def enlarged(lettering: Lettering, factor: float) -> Lettering:
     """Return marker and x-height alike ``factor`` times as large: the same letter, nearer to the eye."""
     marker = lettering.marker
     large = replace(

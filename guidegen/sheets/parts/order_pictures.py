@@ -19,7 +19,7 @@ from guidegen.scene import BLACK, Shape, Style, grey
 from guidegen.sheets.parts.frame import Box
 from guidegen.sheets.parts.rows import heights_of
 from guidegen.sheets.parts.stroke_order import Marks, Picture, marks_for, stroke_order
-from guidegen.sheets.parts.words import line_of, over_of
+from guidegen.sheets.parts.words import DRILL, line_of, over_of
 
 _BEFORE = Style(stroke_mm=0.15, stroke=grey(0.6))
 _INK = Style(fill=BLACK)
@@ -59,7 +59,9 @@ def order_pictures(lettering: Lettering, text: str) -> tuple[OrderPicture, ...]:
 def _drawn(picture: Picture, marks: Marks, text: str, last: bool) -> OrderPicture:
     shapes = tuple(shape for mark in picture.marks for shape in mark.shapes(marks))
     letter = [Shape(expand(picture.before, INK_TOLERANCE_MM), _BEFORE)] if picture.before else []
-    letter.append(Shape(expand(picture.strokes, INK_TOLERANCE_MM), _INK))
+    name = text.removeprefix(DRILL)
+    title = name if last and not picture.before else f"{name}, stroke {picture.marks[0].number}"
+    letter.append(Shape(expand(picture.strokes, INK_TOLERANCE_MM), _INK, title))
     low, high = bounds(tuple(path for shape in shapes for path in shape.paths))
     inked = reach_across((*picture.before, *picture.strokes), 0.2) or (low.real, high.real)
     edge = marks.line_mm / 2

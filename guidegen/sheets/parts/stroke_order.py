@@ -297,7 +297,10 @@ def _places(
     # A stroke that comes back over its own start (an ascending loop's does) leaves no choice but to cover both.
     again = mine & (field.lengths > half + 2.0 * marks.ring_mm)
     crossed = bool(again.any()) and float(field.gaps([start])[0][again].min()) < 0
-    covers = mine if crossed else mine & (field.lengths < half + 2.0 * marks.ring_mm)
+    early = mine & (field.lengths < half + 2.0 * marks.ring_mm)
+    # Ink written over the start once more is the start too.
+    near = np.abs(field.centres[:, None] - field.centres[early][None, :]).min(axis=1)
+    covers = (mine if crossed else early) | (near < 0.15 * field.radii + 0.05 * marks.ring_mm)
     rings: dict[complex, bool] = {}
     for shaft, side, offset, share, cost in _shafts(
         field, number, (s, points, tangents, halves), marks, room, over=over
@@ -308,7 +311,7 @@ def _places(
             led = _led(shaft, centre, marks, share) if rings[centre] else ()
             if led:
                 found.append(_Place(cost + ring_cost, centre, led, over))
-        if len(found) > 4 * _CHOICES:
+        if len(found) > 2 * _CHOICES:
             break
     found.sort(key=_cost)
     return _varied(found, marks)
@@ -356,12 +359,7 @@ def _ring_fits(
     """Tell whether a ring touches only the ink it ``covers``, and is nearest to its own stroke's ``start``."""
     if not _inside([centre], room, marks.ring_mm):
         return False
-    gaps = field.gaps([centre])[0]
-    twin = np.zeros(len(gaps), np.bool_)
-    if covers.any():  # ink written over the start once more is the start too
-        near = np.abs(field.centres[:, None] - field.centres[covers][None, :]).min(axis=1)
-        twin = near < 0.15 * field.radii + 0.05 * marks.ring_mm
-    if not bool(np.all(covers | twin | (gaps >= marks.ring_mm + 0.6 * marks.gap_mm))):
+    if not bool(np.all(covers | (field.gaps([centre])[0] >= marks.ring_mm + 0.6 * marks.gap_mm))):
         return False
     own = abs(centre - start)
     others = [abs(centre - other) for other in field.starts if abs(other - start) > 0.2 * marks.ring_mm]

@@ -16,11 +16,13 @@ from guidegen.geometry.stroke.stroke import NibStroke
 from guidegen.geometry.stroke.widths import width_at
 from guidegen.lettering.letters import letter
 from guidegen.sheets.parts.frame import Box
+from guidegen.sheets.parts.rows import heights_of
 from guidegen.sheets.parts.stroke_order import marks_for, ring, stroke_order
+from guidegen.sheets.practice import enlarged
 
 LOWER = "abcdefghijklmnopqrstuvwxyz"
 ALL = LOWER + LOWER.upper() + "0123456789ßæøłđþ&?!"
-LEAST_ARROW_MM = 2.0
+LEAST_ARROW_MM = 1.5
 
 
 def xy(z):
@@ -58,7 +60,7 @@ def hull(shape):
 def pictures_of(one, char):
     strokes = letter(one, char).strokes
     marks = marks_for(one.x_height_mm)
-    room = Box(-200, -one.heights.descender_mm, 200, one.heights.ascender_mm + 2 * marks.ring_mm)
+    room = Box(-200, -heights_of(one).descender_mm, 200, heights_of(one).ascender_mm + 2 * marks.ring_mm)
     return strokes, marks, room, stroke_order(strokes, marks, room=room)
 
 
@@ -128,9 +130,15 @@ def arrow_faults(stroke, mark, foreign, marks):
     return found
 
 
-@pytest.mark.parametrize(("marker", "hand"), [("cobble", None), ("slate", None), ("flint", None), ("thorn", None)])
-def test_no_mark_can_be_taken_for_anothers(marker, hand):
-    one = lettering(marker) if hand is None else lettering(marker, hand)
+def as_shown(marker, hand=""):
+    """Return a lettering as large as pages show it with numbers."""
+    one = lettering(marker, hand)
+    return enlarged(one, max(1.0, math.ceil(22.0 / one.x_height_mm) / 2))
+
+
+@pytest.mark.parametrize("marker", ["cobble", "slate", "flint", "thorn"])
+def test_no_mark_can_be_taken_for_anothers(marker):
+    one = as_shown(marker)
     known = [char for char in LOWER if char in one.hand.letters]
     wrong = [fault for char in known for fault in faults(one, char)[0]]
     assert wrong == []
@@ -139,7 +147,7 @@ def test_no_mark_can_be_taken_for_anothers(marker, hand):
 @pytest.mark.benchmark
 @pytest.mark.parametrize("marker", ["grit", "pebble", "cobble", "boulder", "thorn", "slate", "flint"])
 def test_no_mark_of_any_letter_can_be_taken_for_anothers(marker):
-    one = lettering(marker)
+    one = as_shown(marker)
     known = [char for char in ALL if char in one.hand.letters]
     found = {char: faults(one, char) for char in known}
     wrong = [fault for told, _ in found.values() for fault in told]
@@ -148,7 +156,7 @@ def test_no_mark_of_any_letter_can_be_taken_for_anothers(marker):
 
 
 def test_the_judge_sees_a_ring_at_the_wrong_start():
-    one = lettering("flint")
+    one = as_shown("flint")
     strokes, marks, _, pictures = pictures_of(one, "k")
     assert len(pictures) == 1
     picture = pictures[0]
