@@ -148,7 +148,7 @@ def _subject(lettering: Lettering, char: str, setup: Setup) -> Page:
             # Models to trace fill their row; the one to look at stands alone.
             free = box.right - (at.real + left_of(lettering, text)) - width_of(lettering, text)
             pictures = order_pictures(lettering, text) if char and number == 0 else ()
-            if pictures and stretched_mm(pictures, lettering) <= box.width:
+            if pictures and stretched_mm(pictures, lettering) + 2.0 <= box.width:
                 shown, beside = _pictured(pictures, lettering, baseline)
                 ink += shown
                 arrows += beside
@@ -180,7 +180,7 @@ def _pictured(
     """Return the pictures of a letter's strokes side by side, and their marks."""
     ink: list[Item] = []
     arrows: list[Item] = []
-    at = baseline
+    at = baseline + 2.0
     for picture in pictures:
         ink += [moved(shape, at - picture.left_mm) for shape in picture.letter]
         arrows += [moved(shape, at - picture.left_mm) for shape in picture.marks]
