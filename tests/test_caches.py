@@ -25,7 +25,7 @@ REMEMBERED = {
     "sheets/name_set.py": "_share_for_width",
     "sheets/parts/forms.py": "written _letter _letter_name _ink_of",
     "sheets/parts/labels.py": "_set _font _face _glyph _drawing",
-    "sheets/parts/order_pictures.py": ["order_pictures"],
+    "sheets/parts/order_pictures.py": "order_pictures",
     "sheets/parts/words.py": "line_of ink_of _reach over_of",
     "sheets/plan.py": "_measured",
     "sheets/specimen.py": "_ink",
