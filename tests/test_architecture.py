@@ -46,8 +46,8 @@ RANK = {room: rank for rank, room in enumerate(ORDER)}
 FOREIGN = {
     "click": ("cli/* hands/own.py", "talks to a person; knows where their own folder is"),
     "numpy": (
-        "geometry/* geometry/*/* hands/pressure.py lettering/* fonts/* readers/* inspect/* "
-        "sheets/parts/stroke_order.py",
+        ("geometry/* geometry/*/* hands/pressure.py lettering/* fonts/* readers/* inspect/* "
+        "sheets/parts/stroke_order.py"),
         "arrays of points",
     ),
     "tomli_w": ("profiles/tables.py", "writes TOML; Python itself only reads it"),
