@@ -18,7 +18,7 @@ from guidegen.lettering.letters import INK_TOLERANCE_MM
 from guidegen.scene import BLACK, Shape, Style, grey
 from guidegen.sheets.parts.frame import Box
 from guidegen.sheets.parts.rows import heights_of
-from guidegen.sheets.parts.stroke_order import Marks, Picture, marks_for, stroke_order
+from guidegen.sheets.parts.stroke_order import Marks, StrokePicture, marks_for, stroke_order
 from guidegen.sheets.parts.words import DRILL, line_of, over_of
 
 _BEFORE = Style(stroke_mm=0.15, stroke=grey(0.6))
@@ -56,7 +56,7 @@ def order_pictures(lettering: Lettering, text: str) -> tuple[OrderPicture, ...]:
     return tuple(_drawn(picture, marks, text, picture is pictures[-1]) for picture in pictures)
 
 
-def _drawn(picture: Picture, marks: Marks, text: str, last: bool) -> OrderPicture:
+def _drawn(picture: StrokePicture, marks: Marks, text: str, last: bool) -> OrderPicture:
     shapes = tuple(shape for mark in picture.marks for shape in mark.shapes(marks))
     letter = [Shape(expand(picture.before, INK_TOLERANCE_MM), _BEFORE)] if picture.before else []
     name = text.removeprefix(DRILL)

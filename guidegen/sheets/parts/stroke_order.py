@@ -66,7 +66,7 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True)
-class Picture:
+class StrokePicture:
     """A letter with marks: ``before`` is what was written earlier, ``strokes`` what this picture shows in ink."""
 
     before: tuple[AnyStroke, ...]
@@ -116,7 +116,7 @@ def arrow(shaft: Sequence[complex], marks: Marks, *, over: bool = False) -> tupl
     return (band, drawn) if over else (drawn,)
 
 
-def stroke_order(strokes: Sequence[AnyStroke], marks: Marks, *, room: Box = ANYWHERE) -> tuple[Picture, ...]:
+def stroke_order(strokes: Sequence[AnyStroke], marks: Marks, *, room: Box = ANYWHERE) -> tuple[StrokePicture, ...]:
     """Return one picture with every stroke marked, or a picture a stroke where one cannot hold all marks.
 
     Args:
@@ -127,14 +127,14 @@ def stroke_order(strokes: Sequence[AnyStroke], marks: Marks, *, room: Box = ANYW
     whole = tuple(strokes)
     together = _together(whole, marks, room)
     if together is not None:
-        return (Picture((), whole, together),)
+        return (StrokePicture((), whole, together),)
     pictures = []
     for number, stroke in enumerate(whole, start=1):
         field = _Field.of((stroke,), whole[: number - 1], marks)
         tries = ((room, False), (room, True), (ANYWHERE, False), (ANYWHERE, True))
         found = (_places(field, 0, stroke, marks, where, over=over) for where, over in tries)
         place = next((places[0] for places in found if places), None) or _bare(stroke, marks)
-        pictures.append(Picture(whole[: number - 1], (stroke,), (place.mark(number),)))
+        pictures.append(StrokePicture(whole[: number - 1], (stroke,), (place.mark(number),)))
     return tuple(pictures)
 
 
