@@ -8,14 +8,19 @@ import numpy as np
 import pytest
 import shapely
 from lettered import lettering
-from test_stroke_order import filled
 
-from guidegen.geometry.measure import bounds
+from guidegen.geometry.measure import bounds, flatten_outline
 from guidegen.geometry.path import translate
 from guidegen.sheets.parts.forms import dot_mm, first_letters, letter_by_letter, rim_mm, written
 from guidegen.sheets.parts.words import line_of
 
 MARKERS = ("pebble", "boulder", "thorn", "slate", "flint")
+
+
+def filled(outline):
+    """Return what an outline fills, by the even-odd rule (islands in holes are ink again)."""
+    rings = [shapely.Polygon([(z.real, z.imag) for z in loop]).buffer(0) for loop in flatten_outline(outline, 0.003)]
+    return shapely.symmetric_difference_all(rings).buffer(0)
 
 
 def region(symbol):
