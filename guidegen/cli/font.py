@@ -85,7 +85,7 @@ def font(
 
     Install it, set text at the size that is printed here, print at 100 %: the letters are as large as the marker
     writes them. Ruled faces carry the guide lines, so that a word processor makes worksheets; spaces rule a row to its
-    end. Prints are the same either way, but a Linux screen shows the thin lines better from .otf than from .ttf.
+    end. Each face has a family of its own in the font menu.
 
     \b
     Examples:

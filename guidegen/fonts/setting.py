@@ -9,6 +9,7 @@ from guidegen.errors import GuidegenError
 from guidegen.fonts.alphabet import Alphabet
 from guidegen.fonts.forms import form_glyph_name
 from guidegen.fonts.glyphs import FontFace, Glyph
+from guidegen.geometry.measure import bounds
 from guidegen.geometry.path import Outline, scale, translate
 from guidegen.hands.alternates import alternated
 from guidegen.hands.joins import START, form_names
@@ -73,6 +74,15 @@ def _kern(letters: Alphabet, face: FontFace, left: str, right: str) -> int:
         return 0
     kern = unjoined_mm if letters.hand.joins else kern_mm
     return letters.units(kern(letters.lettering, left, right))
+
+
+def word_span(face: FontFace, word: SetWord) -> tuple[float, float]:
+    """Return how far a word's ink reaches left and right of its start, its width included, in font units."""
+    outline = word_outline(face, word, 1.0)
+    if not outline:
+        return 0.0, float(word.width)
+    low, high = bounds(outline)
+    return min(low.real, 0.0), max(high.real, float(word.width))
 
 
 def word_outline(face: FontFace, word: SetWord, mm_per_unit: float) -> Outline:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from guidegen.fonts.alphabet import Alphabet
 from guidegen.fonts.faces import guide_heights_mm
 from guidegen.fonts.glyphs import FontFace
-from guidegen.fonts.setting import filled, set_word, word_outline
+from guidegen.fonts.setting import SetWord, filled, set_word, word_outline, word_span
 from guidegen.fonts.truesize import LARGEST_POINT_SIZE, TrueSize
 from guidegen.geometry.path import translate
 from guidegen.scene import BLACK, Document, Item, Layer, Line, Page, Purpose, Shape, Style
@@ -30,6 +30,12 @@ SENTENCES = (
     "Next week: high water at nine.",
 )
 """Set at true size below the chart, as many as there is room for."""
+OVERHANG_MM = 0.5
+"""Guide lines reach a trifle beyond the last glyph: kept free."""
+JOINING = (
+    "Letters join by themselves; where they meet clumsily, switch on contextual alternates. "
+    "Stylistic set 1 writes them apart."
+)
 _MARGIN_MM = 14.0
 _TEXT_MM = 3.4
 _LEADING_MM = 5.2
@@ -86,8 +92,8 @@ def _true_row(letters: Alphabet, face: FontFace, box: _Box, top: float) -> tuple
     ruler = 13.0
     room = box.right - box.left - ruler
     texts = [word for word in WORDS if all(ord(c) in face.codepoints for c in word)]
-    text = next((word for word in texts if set_word(letters, face, word).width * unit <= room), texts[-1])
-    word = filled(letters, face, text, room / unit)
+    text = next((word for word in texts if _reach(face, set_word(letters, face, word)) * unit <= room), texts[-1])
+    word = filled(letters, face, text, (room - OVERHANG_MM) / unit)
     above, below = face.metrics.above * unit, face.metrics.below * unit
     base = top - above
     start = complex(box.left + ruler, base)
@@ -105,6 +111,11 @@ def _true_row(letters: Alphabet, face: FontFace, box: _Box, top: float) -> tuple
     return items, base - below - 3
 
 
+def _reach(face: FontFace, word: SetWord) -> float:
+    """Return how far right of its start a word's ink reaches, in font units."""
+    return word_span(face, word)[1]
+
+
 def _ruler(zero: complex, low: float, high: float) -> list[Item]:
     """Return a standing scale in mm with its zero on the baseline, numbered every 10 (or 5) mm."""
     items: list[Item] = [Line(zero + 1j * low, zero + 1j * high, _TICK)]
@@ -118,11 +129,11 @@ def _ruler(zero: complex, low: float, high: float) -> list[Item]:
 
 
 def other_sizes(size: TrueSize, x_height_mm: float) -> str:
-    """Return a sentence on the sizes for other x-heights: they go in proportion."""
+    """Return a sentence on the sizes for other heights of the small letters: they go in proportion."""
     sizes = [round(size.point_size * share) for share in (0.5, 0.75, 1.5)]
     fit = [pt for pt in sizes if 1 <= pt <= LARGEST_POINT_SIZE]
     words = [f"{pt} pt for {pt / size.point_size * x_height_mm:.1f} mm" for pt in fit]
-    return "Other x-heights go in proportion: " + ", ".join(words) + "."
+    return "Smaller or larger, by the x-height: " + ", ".join(words) + "."
 
 
 def _notes(face: FontFace, box: _Box, top: float) -> tuple[list[Item], float]:
@@ -132,7 +143,7 @@ def _notes(face: FontFace, box: _Box, top: float) -> tuple[list[Item], float]:
         other_sizes(face.size, x_height_mm),
     ]
     if "feature calt" in face.features:
-        steps.append("Letters join by the feature calt (contextual alternates); ss01 writes them unjoined.")
+        steps.append(JOINING)
     items: list[Item] = []
     y = top
     for step in steps:
@@ -153,7 +164,7 @@ def _chart(letters: Alphabet, face: FontFace, box: _Box, top: float, floor: floa
     words = [[set_word(letters, face, text) for text in row] for row in rows]
     gap = 0 if face.ruled else (0.7 if letters.hand.joins else 0.35) * face.metrics.x_height
     lead = 0.5 * face.metrics.x_height if letters.hand.joins else 0  # a joined letter's way in is left of its origin
-    widest = lead + max(sum(word.width + gap for word in row) for row in words)
+    widest = lead + max(sum(word.width + gap for word in row[:-1]) + _reach(face, row[-1]) for row in words)
     unit = min((box.right - box.left) / widest, (top - floor) / (pitch * len(rows)), face.size.unit_mm)
     if unit * face.metrics.x_height < _LEAST_X_HEIGHT_MM:
         return [], top
@@ -177,8 +188,8 @@ def _sentences(letters: Alphabet, face: FontFace, box: _Box, top: float, floor: 
             break
         if any(ord(char) not in face.codepoints for char in text):
             continue
-        word = filled(letters, face, text, (box.right - box.left) / unit)
-        if word.width * unit > box.right - box.left:
+        word = filled(letters, face, text, (box.right - box.left - OVERHANG_MM) / unit)
+        if _reach(face, word) * unit > box.right - box.left:
             continue
         items.append(Shape(translate(word_outline(face, word, unit), complex(box.left, y)), Style(fill=BLACK), text))
         y -= pitch

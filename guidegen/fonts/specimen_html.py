@@ -8,8 +8,8 @@ from html import escape
 from guidegen.fonts.alphabet import Alphabet
 from guidegen.fonts.faces import guide_heights_mm
 from guidegen.fonts.glyphs import FontFace
-from guidegen.fonts.setting import filled, set_word
-from guidegen.fonts.specimen import ROWS, WORDS, other_sizes
+from guidegen.fonts.setting import filled, set_word, word_span
+from guidegen.fonts.specimen import JOINING, ROWS, WORDS, other_sizes
 
 _ROOM_MM = 168.0
 _PAGE = """<!DOCTYPE html>
@@ -26,11 +26,14 @@ body {{ margin: 12mm; font: 11pt/1.45 sans-serif; max-width: 186mm; }}
 h1 {{ font-size: 20pt; margin: 0; display: flex; justify-content: space-between; }}
 p {{ margin: 2mm 0; }}
 .true {{ position: relative; height: {row_mm:.3f}mm; margin: 4mm 0; overflow: hidden; }}
+.bar {{ overflow: hidden; }}
+.bar svg {{ display: block; }}
 .true .text {{ position: absolute; left: 14mm; right: 0; top: 0; white-space: pre; outline: none; }}
 .text, .chart {{ font-family: "specimen"; font-feature-settings: normal; font-kerning: normal; }}
 .true .text {{ font-size: {points}pt; line-height: {row_mm:.3f}mm; }}
 .true svg {{ position: absolute; left: 0; top: 0; pointer-events: none; }}
-.chart {{ font-size: {chart_pt}pt; line-height: 1.25; }}
+.chart {{ font-size: {chart_pt}pt; line-height: 1.25; overflow-wrap: anywhere; overflow: hidden; }}
+.chart {{ padding: 0 {chart_side}em; }}
 </style>
 </head>
 <body>
@@ -40,8 +43,9 @@ p {{ margin: 2mm 0; }}
 <svg width="186mm" height="{row_mm:.3f}mm" viewBox="0 0 186 {row_mm:.3f}" aria-hidden="true">{marks}</svg>
 <div class="text" contenteditable="true" spellcheck="false" lang="en">{word}</div></div>
 <p class="screen">Click the word and type your own. A screen is rarely true to scale; a print at 100 % is.</p>
-<p>Set text at {points} pt and print at 100 %. {others}</p>
-<svg width="124mm" height="8mm" viewBox="0 0 124 8" role="img" aria-label="A bar of 100 mm">{bar}</svg>
+<p>Install the font, set your text at {points} pt, print at 100 %. {others}</p>
+{joining}<div class="bar">
+<svg width="124mm" height="8mm" viewBox="0 0 124 8" role="img" aria-label="A bar of 100 mm">{bar}</svg></div>
 <p>A ruler agrees with this bar on a true print.</p>
 <div class="chart">{chart}</div>
 </body>
@@ -54,7 +58,8 @@ def specimen_html(letters: Alphabet, face: FontFace, woff2: bytes) -> bytes:
     unit = face.size.unit_mm
     row, base = (face.metrics.above + face.metrics.below) * unit, face.metrics.above * unit
     words = [word for word in WORDS if all(ord(char) in face.codepoints for char in word)]
-    word = next((word for word in words if set_word(letters, face, word).width * unit < _ROOM_MM), words[-1])
+    reach = {word: word_span(face, set_word(letters, face, word))[1] * unit for word in words}
+    word = next((word for word in words if reach[word] < _ROOM_MM), words[-1])
     more = len(filled(letters, face, word, _ROOM_MM / unit).glyphs) - len(word)
     rows = ["".join(c for c in line if ord(c) in face.codepoints) for line in ROWS]
     x_height = face.metrics.x_height * unit
@@ -64,7 +69,9 @@ def specimen_html(letters: Alphabet, face: FontFace, woff2: bytes) -> bytes:
         data=b64encode(woff2).decode("ascii"),
         points=face.size.point_size,
         row_mm=row,
-        chart_pt=max(1, round(face.size.point_size * min(1.0, 6.0 / x_height))),
+        chart_pt=max(1, round(face.size.point_size * min(1.0, 5.6 / x_height))),
+        chart_side=0.25 if letters.hand.joins else 0.05,
+        joining=f"<p>{escape(JOINING)}</p>\n" if "feature calt" in face.features else "",
         marks=_marks(letters, base, lines=not face.ruled),
         word=escape(word) + " " * more,
         others=escape(other_sizes(face.size, x_height)),
