@@ -56,14 +56,14 @@ FOREIGN = {
     "cairosvg": ("writers/png.py writers/eps.py", "PNG and EPS from our SVG"),
     "pypdfium2": ("writers/png.py readers/pdf.py", "PNG where libcairo is missing; reading PDF"),
     "PIL": ("writers/png.py readers/png.py", "PNG resolution and transparency"),
-    "svgpathtools": ("readers/centrelines.py", "parses SVG path data; slow to import"),
+    "svgpathtools": ("readers/centrelines.py", "path data of a drawing to ink, without errors; slow to import"),
     "shapely": (
         "geometry/* geometry/*/*",
         "the union done another way, insets of it, what a blade trips over; on flattened curves",
     ),
     "fontTools": (
         "fonts/* readers/font.py readers/svg_walk.py",
-        "building and reading fonts; arcs of SVG as cubics",
+        "building and reading fonts; path data of any SVG, as far as it goes",
     ),
     "uharfbuzz": ("sheets/parts/labels.py", "sets and draws labels; a tenth of fontTools' time for a variable one"),
     "defusedxml": ("readers/svg.py", "XML from strangers: no entities, no bombs"),

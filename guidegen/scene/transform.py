@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 from guidegen.geometry.path import affine, reverse, translate
 from guidegen.scene.page import Ink, Item, Layer, Line, Link, Page, Placed, Shape, Style, Symbol
 
 
-@dataclass(frozen=True, slots=True)
 class AffineMap:
     """Maps every point x + iy to ``a*x + b*y + c``; ``a`` and ``b`` are the images of the axes.
 
@@ -17,11 +16,9 @@ class AffineMap:
     round, so that outer boundaries stay anticlockwise. Each symbol is mapped once and shared by all its places.
     """
 
-    a: complex = 1
-    b: complex = 1j
-    c: complex = 0
-    widths: float = 1.0
-    _symbols: dict[int, tuple[Symbol, Symbol]] = field(default_factory=dict, repr=False, compare=False)
+    def __init__(self, a: complex = 1, b: complex = 1j, c: complex = 0, widths: float = 1.0) -> None:
+        self.a, self.b, self.c, self.widths = a, b, c, widths
+        self._symbols: dict[int, tuple[Symbol, Symbol]] = {}
 
     def point(self, z: complex) -> complex:
         """Return where the point ``z`` goes."""
