@@ -83,6 +83,7 @@ def _run(
     megabytes: int,
 ) -> None:
     follow_parent(parent, by_main_thread=by_main_thread)
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 2)  # what a library says as it ends the process is told by us
     os.environ["OPENBLAS_NUM_THREADS"] = "1"  # every thread of it claims address space
     logging.disable(logging.CRITICAL)  # what libraries have to say is told in one line, or not at all
     _limit(seconds, megabytes)

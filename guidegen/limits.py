@@ -68,14 +68,14 @@ MAX_STREAMS = 10_000
 
 # Pictures
 MAX_PIXELS = 150_000_000
-MAX_MADE_PIXELS = 120_000_000
-"""Of a picture we make: a sheet of A3 at 600 ppi has 70 million."""
+MAX_MADE_PIXELS = 150_000_000
+"""Of a picture we make: A0 at 300 ppi has 140 million."""
 MAX_MADE_SIDE = 32_000
 
 # Pages we make
 MAX_MADE_PAGES = 1_000
-MAX_ROWS = 2_000
-"""Of guide lines on one page: a metre of paper with rows of half a millimetre."""
+MAX_ROWS = 1_000
+"""Of guides on one page: a metre of paper, each row with its gap a millimetre."""
 
 # Fonts
 MAX_MEASURED_GLYPHS = 3_000

@@ -86,10 +86,13 @@ def letter(
       guidegen letter slate --char n -o n.png --ppi 150
       guidegen letter boulder --for cut -o e.dxf
     """
+    from guidegen.sheets.parts.wording import describe, is_mark
     from guidegen.sheets.sample import sample_sheet
 
     if len(char) != 1:
         raise bad_input("--char", "", char, "one letter", "`guidegen write` writes words")
+    if is_mark(char):
+        raise bad_input("--char", "", describe(char), "a letter, not an accent alone")
     size = sized(marker, lettering)
     name = f"letter-{marker.name}" if char == "e" else f"letter-{marker.name}-u{ord(char):04x}"
     save_pages(

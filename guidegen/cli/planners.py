@@ -14,7 +14,8 @@ from guidegen.cli.options import LetteringChoice, Output, PaperChoice, lettering
 from guidegen.cli.params import Length, MarkerRef, PageWords
 from guidegen.cli.saving import save_pages
 from guidegen.cli.texts import letters_of
-from guidegen.errors import bad_input
+from guidegen.errors import Plain, bad_input
+from guidegen.limits import MAX_MADE_PAGES
 from guidegen.units import MM_PER_INCH
 
 if TYPE_CHECKING:
@@ -77,6 +78,10 @@ def planner(
     ppi = 264.0 if given is None or given.name == "DEFAULT" else output.ppi
     chosen = [in_hand(marker, lettering) for marker in dict.fromkeys(markers)]
     wanted = () if letters is None else letters_of(letters)
+    pages = 1 + len(chosen) * (1 + len(wanted))
+    if pages > MAX_MADE_PAGES:
+        fix = "make one for some of the letters or markers"
+        raise bad_input("planner", "", Plain(f"{pages} pages"), f"at most {MAX_MADE_PAGES}", fix)
     if wanted:
         from guidegen.lettering.text import check_characters
 

@@ -29,6 +29,8 @@ def letters_of(text: str) -> tuple[str, ...]:
     Raises:
         GuidegenError: nothing named, or a range that is none.
     """
+    from guidegen.sheets.parts.wording import describe, is_mark
+
     found: list[str] = []
     for part in text.replace(",", " ").split():
         if len(part) == 3 and part[1] == "-":
@@ -42,6 +44,8 @@ def letters_of(text: str) -> tuple[str, ...]:
             found += list(part)
     if not found:
         raise GuidegenError("--letters: no letter named; write them as a-z or aeo")
+    if marks := sorted(filter(is_mark, set(found))):
+        raise bad_input("--letters", "", describe(marks), "letters, not accents alone")
     return tuple(dict.fromkeys(found))
 
 

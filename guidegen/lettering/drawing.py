@@ -95,7 +95,7 @@ def _meetings(paths: Sequence[Path], near_mm: float) -> float:
     length = np.abs(along)[:, None]
     near = np.zeros_like(cross)
     for seen in (to_a, to_b):
-        near |= (np.abs(seen.imag) < near_mm * length) & (seen.real > 0) & (seen.real < length**2)
+        near |= (np.abs(seen.imag) < near_mm * length) & (seen.real >= 0) & (seen.real <= length**2)
     neighbours = np.abs(places[None, :] - places[:, None]) <= 1
     meet = np.where(cross, 1.0, np.where(near | near.T, 0.5, 0.0))
     meet[neighbours] = 0.0

@@ -28,7 +28,7 @@ _NUMBER = re.compile(r"[-+]?+" + NUMBER, re.ASCII)
 
 _ELSEWHERE = re.compile(r"@import|url\(\s*+[\"']?+\s*+(?!#|data:)", re.IGNORECASE)
 _LENGTHS = ("x1", "y1", "x2", "y2", "cx", "cy", "r", "rx", "ry", "x", "y", "width", "height")
-_LENGTH = re.compile(_NUMBER.pattern + r"\s*+(?:[a-zA-Z]{1,4}|%)?|auto", re.ASCII)
+_LENGTH = re.compile(_NUMBER.pattern + r"\s*+(?:mm|cm|in|pt|pc|px|q|em|rem|ex|%)?|auto", re.ASCII | re.IGNORECASE)
 
 
 def read_centrelines(data: bytes, name: str, width_mm: float | None = None) -> LineDrawing:

@@ -10,7 +10,7 @@ import warnings
 from typing import Any
 
 from guidegen.errors import GuidegenError, bad_input
-from guidegen.limits import MAX_PAGES
+from guidegen.limits import LARGEST_MM, MAX_PAGES
 from guidegen.readers.budget import Budget, damaged
 from guidegen.readers.contents import Box, Contents, PageContents
 from guidegen.readers.matrix import Matrix
@@ -69,6 +69,8 @@ def _contents(pdf: Any, name: str) -> Contents:
         walk.run()
         transparency = transparency or walk.transparency
         width, height = crop[2] - crop[0], crop[3] - crop[1]
+        if not (0 < width <= LARGEST_MM and 0 < height <= LARGEST_MM):
+            raise damaged(name, "PDF", f"page {len(pages) + 1} is {width:g} x {height:g} mm")
         size = (height, width) if turned in (90, 270) else (width, height)
         shifted = {key: _shift(box, media) for key, box in boxes.items()}
         pages.append(PageContents(size, tuple(walk.drawn), tuple(walk.pictures), tuple(walk.words), shifted))

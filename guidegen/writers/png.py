@@ -6,12 +6,10 @@ import io
 from dataclasses import replace
 from typing import Any
 
-from guidegen.errors import bad_input
+from guidegen.errors import Plain, bad_input
+from guidegen.limits import MAX_MADE_PIXELS, MAX_MADE_SIDE
 from guidegen.scene import Document, Page
 from guidegen.units import MM_PER_INCH
-
-MAX_SIDE_PX = 32_000
-MAX_PIXELS = 500_000_000
 
 
 def pixel_size(page: Page, ppi: float) -> tuple[int, int]:
@@ -23,8 +21,10 @@ def pixel_size(page: Page, ppi: float) -> tuple[int, int]:
     if not 0 < ppi < 100_000:
         raise bad_input("`ppi`", "", ppi, "pixels per inch such as 300")
     width, height = (round(side / MM_PER_INCH * ppi) for side in (page.width_mm, page.height_mm))
-    if min(width, height) < 1 or max(width, height) > MAX_SIDE_PX or width * height > MAX_PIXELS:
-        raise bad_input("`ppi`", "", ppi, f"a picture of at most {MAX_SIDE_PX} pixels a side", "use a lower `ppi`")
+    if min(width, height) < 1 or max(width, height) > MAX_MADE_SIDE or width * height > MAX_MADE_PIXELS:
+        found = Plain(f"{width} x {height} pixels")
+        expected = f"at most {MAX_MADE_PIXELS // 1_000_000} million pixels, {MAX_MADE_SIDE} a side"
+        raise bad_input("`ppi`", "", found, expected, "use a lower `ppi` or a smaller page")
     return width, height
 
 
@@ -57,7 +57,8 @@ def _by_cairo(page: Page, size: tuple[int, int], transparent: bool) -> Any:
         tree, None, 96, output_width=size[0], output_height=size[1], background_color=None if transparent else "white"
     )
     pixels, stride = surface.cairo.get_data(), surface.cairo.get_stride()
-    image = Image.frombuffer("RGBA", size, bytes(pixels), "raw", "BGRa", stride, 1)
+    image = Image.frombuffer("RGBA", size, pixels, "raw", "BGRa", stride, 1)
+    del pixels, surface  # a large picture is held once
     return image if transparent else _opaque(image)
 
 

@@ -4,13 +4,8 @@ from __future__ import annotations
 
 import os
 import shutil
-import sys
-from pathlib import Path
 
 import pytest
-
-sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "hostile"))
-
 from damaged import KINDS, damaged_rows
 from rows import FAMILIES
 from tried import tried

@@ -391,7 +391,7 @@ def inspect_rows() -> Iterator[Row]:
         "dxf array": dxf("2 BLOCKS 0 BLOCK 8 0 2 A 70 0 10 0 20 0 30 0 0 LINE 8 0 10 0 20 0 11 1 21 1 0 ENDBLK 8 0 0 ENDSEC 0 SECTION 2 ENTITIES 0 INSERT 8 0 2 A 10 0 20 0 70 30000 71 30000 44 1 45 1 0 ENDSEC"),
         "pdf head only": b"%PDF-1.4\n", "pdf half": page()[:120], "pdf no pages": pdf(b"<</Type/Catalog/Pages 2 0 R>>", b"<</Type/Pages/Kids[]/Count 0>>"),
         "pdf page loop": pdf(b"<</Type/Catalog/Pages 2 0 R>>", b"<</Type/Pages/Kids[2 0 R 3 0 R]/Parent 2 0 R/Count 2>>", b"<</Type/Page/Parent 2 0 R/MediaBox[0 0 9 9]>>"),
-        "pdf no box": page(more=b""), "pdf box of words": page(more=b"/MediaBox[/a/b/c/d]"), "pdf box of three": page(more=b"/MediaBox[0 0 9]"), "pdf huge box": page(more=b"/MediaBox[0 0 1e30 1e30]"), "pdf box of nothing": page(more=b"/MediaBox[0 0 0 0]"),
+        "pdf box of words": page(more=b"/MediaBox[/a/b/c/d]"), "pdf huge box": page(more=b"/MediaBox[0 0 99999999999 99999999999]"), "pdf box of nothing": page(more=b"/MediaBox[0 0 0 0]"),
         "pdf user unit": page(more=b"/MediaBox[0 0 9 9]/UserUnit/tide"), "pdf matrix of five": page(b"1 0 0 1 0 cm"), "pdf move of one": page(b"5 m"), "pdf words for numbers": page(b"/a /b m"), "pdf no operand": page(b"cm"),
         "pdf nowhere": page(b"1e38 1e38 1e38 1e38 1e38 1e38 cm 0 0 m 9e9 9e9 l S"), "pdf colour of words": page(b"/x /y /z rg"), "pdf form of nothing": page(b"/F Do 5 Do Do"), "pdf states": page(b"q " * 9_000),
         "pdf marks": page(b"/a BMC " * 9_000), "pdf rotate": page(more=b"/MediaBox[0 0 9 9]/Rotate/tide"), "pdf many pages": lambda: pdf(b"<</Type/Catalog/Pages 2 0 R>>", b"<</Type/Pages/Kids[" + b"3 0 R " * 5_000 + b"]/Count 5000>>", b"<</Type/Page/Parent 2 0 R/MediaBox[0 0 9 9]>>"),

@@ -6,7 +6,9 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from guidegen.errors import Plain, bad_input
 from guidegen.lettering.lettering import Lettering
+from guidegen.limits import MAX_ROWS
 from guidegen.scene import Line, Style
 from guidegen.sheets.parts.frame import Box
 from guidegen.units import shift_per_height
@@ -33,10 +35,16 @@ def row_layout(available_mm: float, row_mm: float, gap_mm: float = 0.0, wanted: 
     """Return as many rows of ``row_mm`` as fit ``available_mm`` with ``gap_mm`` between them, or ``wanted``.
 
     Fewer than ``wanted`` when they don't fit. No gap follows the last row.
+
+    Raises:
+        GuidegenError: for more rows than anybody writes on one page.
     """
     pitch = row_mm + gap_mm
     fitting = max(0, math.floor((available_mm + gap_mm + _SLACK_MM) / pitch))
     count = fitting if wanted is None else min(fitting, wanted)
+    if count > MAX_ROWS:
+        fix = "choose a larger x-height or a smaller paper"
+        raise bad_input("rows", "", Plain(f"{count} rows on one page"), f"at most {MAX_ROWS}", fix)
     depth = count * pitch - gap_mm if count else 0.0
     return RowLayout(count, pitch, depth, available_mm - depth)
 

@@ -41,10 +41,19 @@ def text_lines(text: str, where: str) -> tuple[str, ...]:
     tidy = tuple(" ".join(line.split()) for line in lines)
     if not any(tidy):
         raise bad_input(where, "", text, "some text to write")
+    alone = sorted({word[0] for line in tidy for word in line.split(" ") if word and is_mark(word[0])})
+    if alone:
+        expected, fix = "an accent behind the letter it belongs to", "write the letter first"
+        raise bad_input(where, "", describe(alone), expected, fix)
     longest = max((word for line in tidy for word in line.split(" ")), key=len)
     if len(longest) > LONGEST_WORD:
         raise bad_input(where, "", f"a word of {len(longest)} letters", f"words of at most {LONGEST_WORD} letters")
     return tidy
+
+
+def is_mark(char: str) -> bool:
+    """Tell whether a character is only an accent, which draws nothing without a letter before it."""
+    return unicodedata.category(char)[0] == "M"
 
 
 def _writable(char: str) -> bool:
