@@ -27,6 +27,8 @@ from guidegen.lettering.letters import SAMPLE_LETTER
 
 KEPT = Path(__file__).with_name("size_curves.json")
 TIPS = ("brush", "pointed")
+MOST_SHARE = 0.7
+"""Thicker hairlines, which no pen that swells has, are searched for: there the counter's widest place may jump."""
 _FIRST, _MOST_HALVINGS = 7, 8
 _CLOSE_ENOUGH = 4e-4
 
@@ -74,7 +76,7 @@ def fitted(
     """Return a curve through points of ``truth``, which gives for a share the height of each ratio.
 
     Between two points the middle is tried; where the curve misses it by more than 0.0004 downstrokes, so are the
-    middles beside it, eight times at most, for a counter's widest place may jump and the curve have a corner there.
+    middles beside it, eight times at most, for a curve may have a corner.
     """
     step = (high - low) / (_FIRST - 1)
     points = {low + step * k: tuple(truth(low + step * k)) for k in range(_FIRST)}

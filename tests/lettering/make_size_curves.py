@@ -10,9 +10,8 @@ from __future__ import annotations
 import json
 import sys
 
-from guidegen.errors import GuidegenError
 from guidegen.hands.library import hand_names, load_hand
-from guidegen.lettering.size_curve import KEPT, TIPS, digest, fitted
+from guidegen.lettering.size_curve import KEPT, MOST_SHARE, TIPS, digest, fitted
 from guidegen.lettering.sizing import x_heights_for
 from guidegen.profiles.markers import LARGEST_WIDTH_MM, SMALLEST_WIDTH_MM, Marker
 
@@ -26,28 +25,6 @@ def searched(hand, tip, share, ratios):
     return [x / DOWNSTROKE_MM for x in x_heights_for(hand, marker, ratios)]
 
 
-def largest_share(hand, tip, ratios):
-    """The thickest hairline at which the search finds all sizes: 1, or where the letter closes."""
-    low, high = 0.0, 1.0
-    for share in [1.0, *(0.5**k for k in range(1, 9))]:
-        try:
-            searched(hand, tip, share, ratios)
-        except GuidegenError:
-            high = share
-        else:
-            low = share
-            break
-    while low and high - low > 0.01 and low < 1.0:
-        middle = (low + high) / 2
-        try:
-            searched(hand, tip, middle, ratios)
-        except GuidegenError:
-            high = middle
-        else:
-            low = middle
-    return low
-
-
 def made(hand, ratios):
     """The curves of a hand, mostly one: ends are cut by tip, but seldom those of the sample letter."""
     curves = []
@@ -57,9 +34,8 @@ def made(hand, ratios):
         if same is not None:
             same["digests"].append(digest(hand, tip))
             continue
-        most = largest_share(hand, tip, ratios)
-        curve = fitted(lambda share: searched(hand, tip, share, ratios), ratios, LEAST_SHARE, most)  # noqa: B023
-        print(hand.name, tip, len(curve.shares), "points up to a hairline of", round(most, 3), "downstrokes")
+        curve = fitted(lambda share: searched(hand, tip, share, ratios), ratios, LEAST_SHARE, MOST_SHARE)  # noqa: B023
+        print(hand.name, tip, len(curve.shares), "points")
         entry = {
             "digests": [digest(hand, tip)],
             "ratios": ratios,
