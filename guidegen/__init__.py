@@ -1,8 +1,73 @@
 """guidegen: from a measured marker to the size its letters look right at, and the pages to practise them.
 
-Everything inside works in millimetres with y up; other units carry their name
-(``_pt``, ``_px``, ``_deg``). The library never prints and never writes a file:
-only :mod:`guidegen.cli` does.
+.. code-block:: python
+
+    import guidegen as gg
+
+    cobble = gg.marker("cobble")
+    print(gg.right_size(cobble).x_height_mm)
+    gg.sheet(cobble, paper="a4").save("cobble.pdf")
+
+Everything inside works in millimetres with y up; other units carry their name (``_pt``, ``_px``, ``_deg``). What is
+listed here is promised to stay; what lies in the rooms below is not. Each name is imported when it is first used, so
+``import guidegen`` alone costs nothing. Nothing prints, and files are written by ``save`` only. Input that cannot be
+used raises :class:`GuidegenError`, one line that says what to do about it.
 """
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from guidegen.errors import GuidegenError
+    from guidegen.face.files import Measures, ink, inspect_file
+    from guidegen.face.fonts import Font, font, font_family
+    from guidegen.face.nouns import Size, hand, lettering_of, marker, markers, right_size
+    from guidegen.face.pages import Pages
+    from guidegen.face.plans import Cards, PlannedPiece, cards, plan
+    from guidegen.face.sheets import compare, handout, letter, planner, sheet, trial
+    from guidegen.face.texts import worksheet, write
+    from guidegen.hands.hand import Hand
+    from guidegen.lettering.lettering import Lettering
+    from guidegen.profiles.markers import Marker
+    from guidegen.profiles.papers import Paper
+    from guidegen.profiles.printers import Printer
+
 __version__ = "0.1.0"
+__all__ = [  # noqa: RUF022  # in the order of the work
+    "Marker", "Hand", "Lettering", "Paper", "Printer", "GuidegenError",
+    "marker", "markers", "hand", "lettering_of", "right_size", "Size",
+    "sheet", "letter", "trial", "handout", "compare", "planner", "worksheet", "write", "Pages",
+    "plan", "PlannedPiece", "cards", "Cards",
+    "font", "font_family", "Font",
+    "ink", "inspect_file", "Measures",
+]  # fmt: skip
+"""All that is public. Where each lives is private: the table below, which the imports above repeat for checkers."""
+
+_ROOMS = {
+    "guidegen.errors": ("GuidegenError",),
+    "guidegen.face.files": ("Measures", "ink", "inspect_file"),
+    "guidegen.face.fonts": ("Font", "font", "font_family"),
+    "guidegen.face.nouns": ("Size", "hand", "lettering_of", "marker", "markers", "right_size"),
+    "guidegen.face.pages": ("Pages",),
+    "guidegen.face.plans": ("Cards", "PlannedPiece", "cards", "plan"),
+    "guidegen.face.sheets": ("compare", "handout", "letter", "planner", "sheet", "trial"),
+    "guidegen.face.texts": ("worksheet", "write"),
+    "guidegen.hands.hand": ("Hand",),
+    "guidegen.lettering.lettering": ("Lettering",),
+    "guidegen.profiles.markers": ("Marker",),
+    "guidegen.profiles.papers": ("Paper",),
+    "guidegen.profiles.printers": ("Printer",),
+}
+
+
+def __getattr__(name: str) -> object:
+    room = next((room for room, names in _ROOMS.items() if name in names), None)
+    if room is None:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    from importlib import import_module
+
+    value: object = getattr(import_module(room), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return [*__all__, "__version__"]

@@ -38,6 +38,7 @@ ORDER = [
     "writers",
     "shop",
     "inspect",
+    "face",
     "cli",
 ]
 RANK = {room: rank for rank, room in enumerate(ORDER)}

@@ -42,6 +42,15 @@ def test_every_command_shown_runs(block, cli, own_files):
         assert result.code == 0, (arguments, result.err)
 
 
+def test_the_python_of_the_readme_runs_as_it_stands(home, capsys):
+    names = {}
+    for block in blocks(README, "python"):
+        exec(compile(block, "README", "exec"), names)
+    assert len(blocks(README, "python")[0].split("\n\n")[0].splitlines()) <= 5
+    assert {path.name for path in home.iterdir()} == {"cobble.pdf", "tide.pdf", "tide.svg", "tidepen.otf"}
+    assert float(capsys.readouterr().out.splitlines()[0]) > 5
+
+
 @pytest.mark.parametrize("name", COMMANDS)
 def test_every_command_is_shown(name):
     assert any(arguments[1] == name for block in SHOWN for arguments in commands(block))

@@ -74,8 +74,12 @@ class LazyGroup(click.Group):
             formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
 
     def invoke(self, ctx: click.Context) -> Any:
-        with _past_click():
-            return super().invoke(ctx)
+        try:
+            with _past_click():
+                return super().invoke(ctx)
+        except GuidegenError as error:
+            command = self.get_command(ctx, ctx.invoked_subcommand or "")
+            raise GuidegenError(in_options(str(error), command.params if command else ())) from error
 
     def make_context(self, *args: Any, **kwargs: Any) -> click.Context:
         with _past_click():
@@ -123,7 +127,7 @@ def run(arguments: Sequence[str]) -> int:
         result = cli.main(args=list(arguments), prog_name="guidegen", standalone_mode=False)
         sys.stdout.flush()
     except GuidegenError as error:
-        return _tell(in_options(str(error)), BAD_INPUT)
+        return _tell(str(error), BAD_INPUT)
     except click.UsageError as error:
         return _tell(_usage_line(error), BAD_INPUT)
     except click.ClickException as error:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from guidegen.cli.given import Given, GivenPath
-from guidegen.cli.hand_of import in_hand, missing_option
 from guidegen.cli.options import LetteringChoice, Output, PaperChoice, lettering_options, output_options, paper_options
 from guidegen.cli.params import Length, MarkerRef, Number, PageWords, Several, marker_folders
+from guidegen.cli.pieces import missing_option
 from guidegen.cli.saving import save_pages
 from guidegen.errors import bad_input
 
@@ -35,11 +36,12 @@ def _markers(markers: tuple[Marker, ...], every: bool) -> tuple[Marker, ...]:
     return tuple({marker.name: marker for marker in markers}.values())
 
 
-def _letterings(markers: tuple[Marker, ...], options: LetteringChoice) -> list[Lettering]:
+def _letterings(markers: tuple[Marker, ...], options: dict[str, Any]) -> list[Lettering]:
+    import guidegen as gg
     from guidegen.cli.progress import shown
 
     with shown(markers, "sizing markers") as todo:
-        return [in_hand(marker, options) for marker in todo]
+        return [gg.lettering_of(marker, **options) for marker in todo]
 
 
 @click.command()
@@ -67,10 +69,10 @@ def handout(
       guidegen handout --all --paper letter -o class.pdf
       guidegen handout pebble cobble --title "Tuesday evening" --at largest
     """
-    from guidegen.sheets.handout import handout as handout_pages
+    import guidegen as gg
 
-    chosen = _letterings(_markers(markers, every), lettering)
-    save_pages("handout", page, output, lambda setup: handout_pages(chosen, setup, title), proof="full")
+    chosen = _letterings(_markers(markers, every), lettering.values)
+    save_pages(page, output, partial(gg.handout, chosen, title=title))
 
 
 @click.command()
@@ -98,17 +100,10 @@ def compare(
       guidegen compare --all --landscape --text wave
       guidegen compare pebble cobble --x-height 10mm -o sizes.svg
     """
-    from dataclasses import replace
+    import guidegen as gg
 
-    from guidegen.lettering.text import check_characters
-    from guidegen.sheets.compare import compare as comparison
-    from guidegen.sheets.parts.wording import one_text
-
-    word = one_text(text, "--text")
-    chosen = _letterings(_markers(markers, every), replace(lettering, x_height=None))
-    for one in chosen:
-        check_characters(one.hand, word)
-    save_pages("compare", page, output, lambda setup: comparison(chosen, setup, word, lettering.x_height))
+    chosen = _letterings(_markers(markers, every), lettering.values | {"x_height_mm": None})
+    save_pages(page, output, partial(gg.compare, chosen, text, x_height_mm=lettering.x_height))
 
 
 class Repeats(click.ParamType):
@@ -156,7 +151,18 @@ class Repeats(click.ParamType):
 @lettering_options
 @paper_options
 @output_options
-def worksheet(**options: object) -> None:
+def worksheet(
+    markers: tuple[Marker, ...],
+    text: tuple[str, ...],
+    names: Path | None,
+    no_name_line: bool,
+    title: str | None,
+    binding: float,
+    lettering: LetteringChoice,
+    page: PaperChoice,
+    output: Output,
+    **practised: Any,
+) -> None:
     """Make practice rows that fade from a model to the learner's own hand.
 
     Rows come as solid, hollow, dotted and starts only, all in black, so that a photocopy keeps them, and end in
@@ -170,6 +176,21 @@ def worksheet(**options: object) -> None:
       guidegen worksheet pebble,cobble "wind and water" --rows solid,dotted,blank
       guidegen worksheet pebble --names class.txt --title "Your name" -o names.pdf
     """
-    from guidegen.cli.worksheets import make_worksheets
+    import guidegen as gg
+    from guidegen.cli.progress import bar
+    from guidegen.face.words import names_of
 
-    make_worksheets(**options)  # type: ignore[arg-type]
+    people = () if names is None else names_of(names)[0]
+    make = partial(
+        gg.worksheet,
+        markers,
+        text or None,
+        names=names,
+        name_line=not no_name_line,
+        title=title or "",
+        binding_mm=binding,
+        **practised,
+        **lettering.values,
+    )
+    with bar("writing names", len(people) * len(page.paper)) as progress:
+        save_pages(page, output, make, progress=progress.advance)

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import base64
-import contextlib
-import io
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import partial
 from html import escape
 from itertools import groupby
 from pathlib import Path
+from typing import Any
 
 import click
 
 from guidegen.cli.given import GivenPath
-from guidegen.cli.scenario import Exhibit, HandShown
+from guidegen.cli.scenario import Exhibit
 from guidegen.errors import GuidegenError, Plain, bad_input
 
 Made = tuple[Exhibit, list[Path], list[Path]]
@@ -47,11 +47,10 @@ def demo(out: Path, force: bool) -> None:
       guidegen demo -o harbour
       guidegen demo --force
     """
-    from guidegen.cli.files import write_files
     from guidegen.cli.progress import bar
     from guidegen.cli.scenario import exhibits
     from guidegen.jobs import run_in_order
-    from guidegen.saving import new_folders
+    from guidegen.saving import new_folders, write_files
 
     index = out / "index.html"
     told = exhibits()
@@ -90,54 +89,31 @@ def _in_the_way(told: Sequence[Exhibit], out: Path) -> Iterator[Path]:
 
 def _make(exhibit: Exhibit, out: Path, *, force: bool) -> Made:
     """Make each of an exhibit's files and its picture; return it with the files and the pictures."""
-    files = []
+    from guidegen.saving import write_files
+
+    made = _result(exhibit, out)
+    files: list[Path] = []
     for ending in exhibit.files:
-        files += _written(exhibit, out, out / f"{exhibit.name}.{ending}")
+        beside = {"specimen": True} if exhibit.also else {}
+        written = made.save(out / f"{exhibit.name}.{ending}", force=True, **beside)
+        files += [path for path in written if path.name not in exhibit.also]
     files += [out / name for name in exhibit.also]
     if not exhibit.ppi:
         return exhibit, files, []
-    pictures = _written(exhibit, out, out / PICTURES / f"{exhibit.name}.png", exhibit.ppi)
+    pictures = made.save(out / PICTURES / f"{exhibit.name}.png", ppi=exhibit.ppi, force=True)
     kept = out / GALLERY / f"{exhibit.name}.png"
     if exhibit.gallery and (force or not kept.exists()):
-        from guidegen.cli.files import write_files
-
         write_files([(kept, pictures[0].read_bytes())], force=True)
     return exhibit, files, pictures
 
 
-def _written(exhibit: Exhibit, out: Path, path: Path, ppi: int | None = None) -> list[Path]:
-    if exhibit.specimen:
-        return _show(exhibit.specimen, path, ppi)
-    return _run(exhibit, out, "-o", str(path), *(("--ppi", str(ppi)) if ppi else ()))
-
-
-def _show(shown: HandShown, path: Path, ppi: int | None) -> list[Path]:
-    """Write the specimen of a hand and return its files."""
-    from guidegen.cli.files import write_files
-    from guidegen.hands.library import load_hand, load_marker, load_paper
-    from guidegen.lettering.sizing import right_size
-    from guidegen.sheets.parts.frame import Setup
-    from guidegen.sheets.specimen import specimen_sheet
-    from guidegen.writers import render
-
-    hand = load_hand(shown.hand)
-    others = [right_size(load_marker(name), hand) for name in shown.markers]
-    sheet = specimen_sheet(right_size(load_marker(shown.marker), hand), Setup(load_paper(shown.paper)), others=others)
-    pages = render(sheet, path.suffix.lstrip("."), ppi=ppi or 300)
-    return write_files(((path.with_stem(path.stem + suffix), data) for suffix, data in pages), force=True)
-
-
-def _run(exhibit: Exhibit, out: Path, *more: str) -> list[Path]:
-    """Run one command as a person in the folder would and return the files it says it wrote."""
-    from guidegen.cli.app import cli
-
-    drawing = exhibit.drawing[0] if exhibit.drawing else None
-    arguments = [str(out / word) if word == drawing else word for word in exhibit.arguments]
-    said = io.StringIO()
-    with contextlib.redirect_stdout(said), contextlib.redirect_stderr(io.StringIO()):
-        cli.main([*arguments, *more, "--force"], prog_name="guidegen", standalone_mode=False)
-    named = (Path(line.partition(": ")[0]) for line in said.getvalue().splitlines())
-    return [path for path in named if path.is_file()]
+def _result(exhibit: Exhibit, out: Path) -> Any:
+    """Return the pages or font that the exhibit's job makes; its drawing lies in the folder."""
+    job = exhibit.job
+    if exhibit.drawing:
+        job = replace(job, values={**job.values, "drawing": str(out / exhibit.drawing[0])})
+    found = job.run()
+    return found.layout() if hasattr(found, "layout") else found
 
 
 def _index_page(made: list[Made], out: Path) -> str:

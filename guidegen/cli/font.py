@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,33 +14,12 @@ from guidegen.cli.given import Given, GivenPath
 from guidegen.cli.options import SLANT, json_option, marker_argument, print_json
 from guidegen.cli.params import Length
 from guidegen.cli.progress import bar
-from guidegen.cli.sizes import chosen_hand
-from guidegen.errors import bad_input, did_you_mean
+from guidegen.errors import bad_input
 from guidegen.saving import check_target, new_folders
 
 if TYPE_CHECKING:
-    from guidegen.fonts.alphabet import Alphabet
-    from guidegen.fonts.build import Labels
-    from guidegen.fonts.faces import FaceStyle
-    from guidegen.fonts.glyphs import FontFace
-    from guidegen.hands.hand import Hand
+    from guidegen.face.fonts import Font, FontFormat
     from guidegen.profiles.markers import Marker
-
-ENDINGS = ("ttf", "otf", "woff2")
-LONGEST_FAMILY = 40
-
-
-@dataclass(frozen=True, slots=True)
-class Wanted:
-    """What the options ask for, checked."""
-
-    styles: tuple[FaceStyle, ...]
-    ending: str
-    out: Path
-    labels: Labels
-    specimen: bool
-    ufo: bool
-    force: bool
 
 
 @click.command()
@@ -94,178 +73,102 @@ def font(
       guidegen font slate --face hollow --family "Quay Lettering" -o quay.otf
       guidegen font flint --set all --specimen -o fonts
     """
-    from guidegen.fonts.build import alphabet
-    from guidegen.lettering.lettering import Lettering
-    from guidegen.lettering.sizing import right_size
+    import guidegen as gg
 
-    chosen = chosen_hand(marker, hand, slant)
-    wanted = _wanted(marker, chosen, **rest)
-    paths = [_font_path(wanted, marker, style) for style in wanted.styles]
-    if len(paths) > 1 and STDOUT in paths:
-        raise several_to_stdout()
+    style = {key: rest.pop(key) for key in ("look", "ruled", "starts")}
+    family_set, wanted = rest.pop("family_set"), _Wanted(**{key: rest.pop(key) for key in _OUTPUT})
+    common = {"hand": hand, "slant_deg": slant, "x_height_mm": x_height, **rest}
+    if family_set:
+        if style != {"look": "solid", "ruled": False, "starts": False}:
+            raise bad_input("--set", "", family_set, "no --face, --ruled or --starts beside it", "the set has them all")
+        if wanted.out is not None and wanted.out.exists() and not wanted.out.is_dir():
+            raise bad_input("--out", "", str(wanted.out), "a folder for the files of the set")
+        fonts = gg.font_family(marker, **common)
+    else:
+        fonts = (gg.font(marker, face=style["look"], ruled=style["ruled"], starts=style["starts"], **common),)
+    ending = _ending(wanted, folder=family_set is not None)
+    paths = _paths(fonts, wanted, ending)
     for path in paths:
-        if path != STDOUT and (len(paths) == 1 or wanted.out.is_dir()):
+        if path != STDOUT and path.parent.is_dir():
             check_target(path, force=wanted.force)
-    size_mm = x_height if x_height is not None else right_size(marker, chosen).x_height_mm
-    letters = alphabet(Lettering(marker, chosen, size_mm), mapper=_in_processes)
-    faces: list[dict[str, Any]] = []
     with new_folders(*_folders(wanted, paths)):
-        write_files(_files(letters, wanted, paths, faces), force=wanted.force)
-    if as_json:
-        print_json(faces[0] if len(faces) == 1 else {"fonts": faces})
-    elif STDOUT not in paths:
-        for entry in faces:
-            click.echo(f"{entry['path']}: set it at {entry['true_size_pt']} pt for an x-height of {size_mm:.2f} mm")
-            for also in [*entry.get("specimen", []), *entry.get("sources", [])]:
-                click.echo(also)
+        write_files(_files(fonts, paths, ending, wanted), force=wanted.force)
+    _tell(fonts, paths, ending, wanted, as_json=as_json)
 
 
-def _in_processes(work: Callable[[Any], Any], tasks: Sequence[Any]) -> Iterator[Any]:
-    from guidegen.jobs import run_in_order
-
-    return run_in_order(work, tasks)
+_OUTPUT = ("out", "file_format", "force", "specimen", "ufo")
 
 
-def _wanted(
-    marker: Marker,
-    hand: Hand,
-    *,
-    look: str,
-    ruled: bool,
-    starts: bool,
-    family_set: str | None,
-    family: str | None,
-    licence: str | None,
-    credit: str | None,
-    specimen: bool,
-    ufo: bool,
-    out: Path | None,
-    file_format: str | None,
-    force: bool,
-) -> Wanted:
-    from guidegen.fonts.build import Labels
-    from guidegen.fonts.faces import FAMILY, FaceStyle
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """What to write, and where."""
 
-    if starts and look != "dotted" and not family_set:
-        raise bad_input("--starts", "", look, "--face dotted", "rings mark the starts of dotted strokes")
-    if family_set and (ruled or starts or look != "solid"):
-        raise bad_input("--set", "", family_set, "no --face, --ruled or --starts beside it", "the set has them all")
-    styles = FAMILY if family_set else (FaceStyle(look, ruled, starts),)  # type: ignore[arg-type]
-    labels = Labels(
-        _text("--family", family, LONGEST_FAMILY) or family_name(marker, hand),
-        _text("--licence", licence, 5000),
-        _text("--credit", credit, 500),
-    )
-    ending = _ending(out, file_format, family_set is not None)
-    target = out if out is not None else Path() if family_set else Path(f"{marker.name}-{styles[0].file_word}.{ending}")
-    if family_set and target.exists() and not target.is_dir():
-        raise bad_input("--out", "", str(target), "a folder for the files of the set")
-    return Wanted(styles, ending, target, labels, specimen, ufo, force)
+    out: Path | None
+    file_format: str | None
+    force: bool
+    specimen: bool
+    ufo: bool
 
 
-def family_name(marker: Marker, hand: Hand) -> str:
-    """Return the name in the font menu: the label up to its comma, with the hand where it is not the tip's own."""
-    from guidegen.hands.library import DEFAULT_HANDS
+def _ending(wanted: _Wanted, *, folder: bool) -> FontFormat:
+    from guidegen.face.fonts import FORMATS
+    from guidegen.face.pages import chosen_format
 
-    name = marker.label.split(",")[0].strip() or marker.name
-    usual = hand.name == DEFAULT_HANDS[marker.tip]
-    return name[:LONGEST_FAMILY] if usual else f"{name} {hand.name.title()} Hand"[:LONGEST_FAMILY]
-
-
-def _text(option: str, value: str | None, limit: int) -> str | None:
-    if value is None:
-        return None
-    if not value.strip() or len(value) > limit or not value.isprintable():
-        raise bad_input(option, "", value, f"a line of text, 1 to {limit} characters")
-    return value.strip()
+    name = chosen_format(None if folder else wanted.out, wanted.file_format, "ttf", FORMATS)
+    return next(known for known in FORMATS if known == name)
 
 
-def _folders(wanted: Wanted, paths: list[Path]) -> list[Path]:
+def _paths(fonts: Sequence[Font], wanted: _Wanted, ending: str) -> list[Path]:
+    """Return where each font goes: a folder, or none, gets files called after the fonts."""
+    out = wanted.out
+    if out == STDOUT:
+        if len(fonts) > 1:
+            raise several_to_stdout()
+        return [STDOUT]
+    if out is None or out.is_dir() or len(fonts) > 1:
+        return [(out or Path()) / f"{font.name}.{ending}" for font in fonts]
+    return [out]
+
+
+def _folders(wanted: _Wanted, paths: Sequence[Path]) -> list[Path]:
     """Return the folders that the files need: that of a set, and those of the sources."""
-    own = [wanted.out] if len(paths) > 1 else []
-    if not wanted.ufo:
-        return own
-    return own + [_ufo_path(path) / "glyphs" for path in paths if path != STDOUT]
+    from guidegen.face.fonts import ufo_path
 
-
-def _ending(out: Path | None, file_format: str | None, folder: bool) -> str:
-    given = "" if out is None or out == STDOUT or folder or out.is_dir() else out.suffix.lstrip(".").lower()
-    name = (file_format or given or "ttf").lower()
-    if name not in ENDINGS:
-        where = "--format" if file_format else f"--out {out}"
-        raise bad_input(where, "", name, "a font file: " + ", ".join(ENDINGS), did_you_mean(name, ENDINGS))
-    return name
-
-
-def _font_path(wanted: Wanted, marker: Marker, style: FaceStyle) -> Path:
-    if wanted.out != STDOUT and (wanted.out.is_dir() or len(wanted.styles) > 1):
-        return wanted.out / f"{marker.name}-{style.file_word}.{wanted.ending}"
-    return wanted.out
+    own = [wanted.out] if len(paths) > 1 and wanted.out is not None else []
+    return own + [ufo_path(path) / "glyphs" for path in paths if wanted.ufo and path != STDOUT]
 
 
 def _files(
-    letters: Alphabet, wanted: Wanted, paths: list[Path], faces: list[dict[str, Any]]
+    fonts: Sequence[Font], paths: Sequence[Path], ending: FontFormat, wanted: _Wanted
 ) -> Iterator[tuple[Path, bytes]]:
-    """Yield every file; ``faces`` collects what is told about each font."""
-    from guidegen.fonts.build import font_face
-    from guidegen.fonts.compile import compile_face
-
-    total = (len(letters.items) + 1) * len(wanted.styles)
-    with bar("fonts", total) as shown:
-        for style, path in zip(wanted.styles, paths, strict=True):
-            face = font_face(letters, style, wanted.labels, lambda _what, _done, _total: shown.advance(1))
-            data = compile_face(face, wanted.ending)  # type: ignore[arg-type]
-            yield path, data
-            if path != STDOUT:
-                yield from _companions(letters, face, wanted, path, data)
-            faces.append(_told(path, style, face, wanted))
+    with bar("fonts", (fonts[0].letters + 1) * len(fonts)) as shown:
+        for font, path in zip(fonts, paths, strict=True):
+            font.draw(shown.advance)
+            alone = path == STDOUT
+            yield from font.files(
+                path, ending, specimen=wanted.specimen and not alone, ufo=wanted.ufo and not alone
+            )
 
 
-def _told(path: Path, style: FaceStyle, face: FontFace, wanted: Wanted) -> dict[str, Any]:
-    """Return the contract's values of ``font --json``, and the paths of what was written beside the font."""
-    from guidegen.fonts.compile import stored_glyphs
+def _tell(
+    fonts: Sequence[Font], paths: Sequence[Path], ending: FontFormat, wanted: _Wanted, *, as_json: bool
+) -> None:
+    """Tell each font's path and true size, and the paths of what was written beside it."""
+    from guidegen.face.fonts import specimen_paths, ufo_path
 
-    also: dict[str, list[str]] = {}
-    if path != STDOUT and wanted.specimen:
-        also["specimen"] = [str(_specimen_path(path, ending)) for ending in ("pdf", "html")]
-    if path != STDOUT and wanted.ufo:
-        also["sources"] = [str(_ufo_path(path))]
-    told: dict[str, Any] = {
-        "path": str(path),
-        "face": style.file_word,
-        "true_size_pt": face.size.point_size,
-        "x_height_mm": face.metrics.x_height * face.size.unit_mm,
-        "units_per_em": face.size.units_per_em,
-        "glyphs": len(stored_glyphs(face, wanted.ending)),  # type: ignore[arg-type]
-    }
-    return told | also
-
-
-def _specimen_path(path: Path, ending: str) -> Path:
-    return path.with_name(f"{path.stem}-specimen.{ending}")
-
-
-def _ufo_path(path: Path) -> Path:
-    return path.with_suffix(".ufo")
-
-
-def _companions(
-    letters: Alphabet, face: FontFace, wanted: Wanted, path: Path, data: bytes
-) -> Iterator[tuple[Path, bytes]]:
-    if wanted.specimen:
-        from guidegen.fonts.compile import compile_face, screen_woff2
-        from guidegen.fonts.specimen import specimen_page
-        from guidegen.fonts.specimen_html import specimen_html
-        from guidegen.hands.library import load_paper
-        from guidegen.writers import render
-
-        paper = load_paper("a4")
-        for _, page in render(specimen_page(letters, face, paper.width_mm, paper.height_mm), "pdf"):
-            yield _specimen_path(path, "pdf"), page
-        otf = data if wanted.ending == "otf" else compile_face(face, "otf")
-        yield _specimen_path(path, "html"), specimen_html(letters, face, screen_woff2(otf))
-    if wanted.ufo:
-        from guidegen.fonts.ufo import ufo_files
-
-        for name, content in ufo_files(face).items():
-            yield _ufo_path(path) / name, content
+    told = []
+    for font, path in zip(fonts, paths, strict=True):
+        also: dict[str, Any] = {}
+        if path != STDOUT and wanted.specimen:
+            also["specimen"] = [str(beside) for beside in specimen_paths(path)]
+        if path != STDOUT and wanted.ufo:
+            also["sources"] = [str(ufo_path(path))]
+        told.append({"path": str(path)} | font.as_dict(ending) | also)
+    if as_json:
+        print_json(told[0] if len(told) == 1 else {"fonts": told})
+        return
+    for font, entry in zip(fonts, told, strict=True):
+        if entry["path"] != str(STDOUT):
+            size = f"{entry['true_size_pt']} pt for an x-height of {font.lettering.x_height_mm:.2f} mm"
+            for line in (f"{entry['path']}: set it at {size}", *entry.get("specimen", ()), *entry.get("sources", ())):
+                click.echo(line)

@@ -10,9 +10,8 @@ import click
 from guidegen.cli.given import Given, GivenPath
 from guidegen.cli.options import SLANT, Output, output_options
 from guidegen.cli.params import Length, MarkerRef
-from guidegen.cli.saving import save_document
+from guidegen.cli.saving import save_own_pages
 from guidegen.cli.shop import Shop, shop_options
-from guidegen.cli.sizes import chosen_hand
 
 if TYPE_CHECKING:
     from guidegen.profiles.markers import Marker
@@ -56,12 +55,16 @@ def ink(
       guidegen ink anchor.svg --marker slate --width 120mm -o anchor.pdf
       guidegen ink anchor.svg --marker thorn --slant 55 --centrelines
     """
-    from guidegen.fence import fenced
-    from guidegen.lettering.lettering import Lettering
-    from guidegen.lettering.sizing import right_size
+    import guidegen as gg
 
-    chosen = chosen_hand(marker, hand, slant)
-    size = x_height or right_size(marker, chosen).x_height_mm
-    arguments = (drawing, Lettering(marker, chosen, size), width, tolerance, centrelines)
-    document = fenced("guidegen.readers.inking:ink_file", arguments, str(drawing))
-    save_document(f"ink-{drawing.stem}-{marker.name}", document, output, "svg", shop)
+    pages = gg.ink(
+        drawing,
+        marker,
+        hand=hand,
+        slant_deg=slant,
+        x_height_mm=x_height,
+        width_mm=width,
+        tolerance_mm=tolerance,
+        centrelines=centrelines,
+    )
+    save_own_pages(pages, output, shop, "svg")

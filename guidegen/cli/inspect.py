@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
 from guidegen.cli.given import Given, GivenPath
 from guidegen.cli.options import SLANT, json_option, print_json
 from guidegen.cli.params import Length, MarkerRef, Whole
-from guidegen.cli.sizes import chosen_hand
-from guidegen.errors import GuidegenError, printable
+from guidegen.errors import printable
 
 if TYPE_CHECKING:
     from guidegen.profiles.markers import Marker
@@ -36,7 +35,7 @@ def inspect(
     against: Marker | None,
     hand: str | None,
     slant: float | None,
-    purpose: str | None,
+    purpose: Literal["cut", "print"] | None,
     min_feature: float | None,
     as_json: bool,
 ) -> int:
@@ -53,25 +52,17 @@ def inspect(
       guidegen inspect tide.dxf --for cut
       guidegen inspect cards.pdf --for print --json
     """
-    from guidegen.fence import fenced
-    from guidegen.hands.library import list_papers
-    from guidegen.inspect.against import target
-    from guidegen.lettering.sizing import right_size
+    import guidegen as gg
 
-    if min_feature is not None and purpose != "cut":
-        raise GuidegenError("--min-feature: it belongs to a check for cutting; add --for cut")
-    if against is None and (hand is not None or slant is not None):
-        raise GuidegenError("--hand, --slant: they say how a marker is used; add --against MARKER")
-    size = None if against is None else target(right_size(against, chosen_hand(against, hand, slant)))
-    arguments = (file, page, tuple(list_papers().values()), size, purpose, min_feature)
-    result = fenced("guidegen.inspect:inspect_file", arguments, str(file))
+    result = gg.inspect_file(
+        file, page=page, against=against, hand=hand, slant_deg=slant, purpose=purpose, min_feature_mm=min_feature
+    )
     if as_json:
-        print_json(result)
+        print_json(result.as_dict())
     else:
-        for line in _told(result, str(file)):
+        for line in _told(result.as_dict(), str(file)):
             click.echo(printable(line))
-    failed = any(finding["status"] == "fail" for finding in result.get("preflight", ()))
-    return CHECK_FAILED if failed else 0
+    return 0 if result.passed else CHECK_FAILED
 
 
 def _told(result: dict[str, Any], name: str) -> list[str]:

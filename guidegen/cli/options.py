@@ -57,9 +57,9 @@ class LetteringChoice:
     at: str
 
     @property
-    def place(self) -> Any:
-        """Return ``at`` as the literal that sheets take."""
-        return self.at
+    def values(self) -> dict[str, Any]:
+        """Return the choice by its names in the library."""
+        return {"hand": self.hand, "x_height_mm": self.x_height, "slant_deg": self.slant, "at": self.at}
 
 
 lettering_options = grouped(

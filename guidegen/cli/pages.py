@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 import click
@@ -20,20 +21,9 @@ from guidegen.cli.options import (
 from guidegen.cli.params import Length, Several
 from guidegen.cli.saving import save_pages
 from guidegen.cli.shop import Shop, shop_options
-from guidegen.cli.sizes import chosen_hand
-from guidegen.errors import bad_input
 
 if TYPE_CHECKING:
-    from guidegen.lettering.sizing import RightSize
     from guidegen.profiles.markers import Marker
-
-
-def sized(marker: Marker, lettering: LetteringChoice) -> RightSize:
-    """Return the marker's right size in the hand and at the (first) slant asked for."""
-    from guidegen.lettering.sizing import right_size
-
-    slant = lettering.slant[0] if lettering.slant else None
-    return right_size(marker, chosen_hand(marker, lettering.hand, slant))
 
 
 @click.command()
@@ -52,17 +42,9 @@ def sheet(marker: Marker, lettering: LetteringChoice, page: PaperChoice, output:
       guidegen sheet slate --x-height 12mm --margin 15mm --proof full -o slate.svg
       guidegen sheet cobble --measured 98.6x99.1 --printer staffroom
     """
-    from guidegen.sheets.guides import guide_sheet
+    import guidegen as gg
 
-    size = sized(marker, lettering)
-    save_pages(
-        f"sheet-{marker.name}",
-        page,
-        output,
-        lambda setup: guide_sheet(
-            size, setup, x_height_mm=lettering.x_height, at=lettering.place, slants_deg=lettering.slant or ()
-        ),
-    )
+    save_pages(page, output, partial(gg.sheet, marker, **lettering.values))
 
 
 @click.command()
@@ -86,22 +68,9 @@ def letter(
       guidegen letter slate --char n -o n.png --ppi 150
       guidegen letter boulder --for cut -o e.dxf
     """
-    from guidegen.sheets.parts.wording import describe, is_mark
-    from guidegen.sheets.sample import sample_sheet
+    import guidegen as gg
 
-    if len(char) != 1:
-        raise bad_input("--char", "", char, "one letter", "`guidegen write` writes words")
-    if is_mark(char):
-        raise bad_input("--char", "", describe(char), "a letter, not an accent alone")
-    size = sized(marker, lettering)
-    name = f"letter-{marker.name}" if char == "e" else f"letter-{marker.name}-u{ord(char):04x}"
-    save_pages(
-        name,
-        page,
-        output,
-        lambda setup: sample_sheet(size, setup, char=char, x_height_mm=lettering.x_height, at=lettering.place),
-        shop=shop,
-    )
+    save_pages(page, output, partial(gg.letter, marker, char, **lettering.values), shop=shop)
 
 
 @click.command()
@@ -121,12 +90,6 @@ def trial(from_mm: float, to_mm: float, slant: tuple[float, ...] | None, page: P
       guidegen trial -o trial.pdf
       guidegen trial --from 10mm --to 40mm --paper a3
     """
-    from guidegen.sheets.trial import trial_sheet
+    import guidegen as gg
 
-    save_pages(
-        "trial",
-        page,
-        output,
-        lambda setup: trial_sheet(setup, from_mm=from_mm, to_mm=to_mm, slants_deg=slant or ()),
-        proof="full",
-    )
+    save_pages(page, output, partial(gg.trial, from_mm, to_mm, slant_deg=slant))

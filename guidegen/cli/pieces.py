@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -9,7 +11,6 @@ import click
 from click.core import ParameterSource
 
 from guidegen.cli.given import Given, GivenPath
-from guidegen.cli.hand_of import in_hand, missing_option
 from guidegen.cli.options import (
     LetteringChoice,
     Output,
@@ -23,19 +24,25 @@ from guidegen.cli.options import (
 from guidegen.cli.params import Whole
 from guidegen.cli.saving import save_pages
 from guidegen.cli.shop import Shop, shop_options, shop_options_of_one
-from guidegen.cli.texts import texts
 from guidegen.errors import GuidegenError, bad_input
-from guidegen.sheets.parts.words import check_text
 
 if TYPE_CHECKING:
+    from guidegen.face.pages import Pages
     from guidegen.profiles.markers import Marker
-    from guidegen.scene import Document
-    from guidegen.sheets.parts.frame import Setup
-
+    from guidegen.profiles.papers import Paper
 
 align_option = click.option(
     "--align", type=click.Choice(["left", "center", "right"]), default="left", show_default=True, help="Of the lines."
 )
+
+missing_option = click.option(
+    "--missing",
+    type=click.Choice(["error", "box"]),
+    default="error",
+    show_default=True,
+    help="A character the hand lacks: stop and name it, or draw an open box.",
+)
+
 
 def paper_was_given() -> bool:
     """Tell whether the person chose a paper, rather than getting the default."""
@@ -57,7 +64,7 @@ def write(
     text: tuple[str, ...],
     align: Any,
     guides: bool,
-    missing: str,
+    missing: Any,
     lettering: LetteringChoice,
     page: PaperChoice,
     output: Output,
@@ -76,28 +83,18 @@ def write(
       guidegen write boulder "Regatta" --for cut --bridges 2mm -o regatta.dxf
       guidegen write grit "Mara Lund" --paper 85x55mm --for print --up 8 -o cards.pdf
     """
-    from guidegen.sheets.write import written_text
+    import guidegen as gg
 
-    chosen = in_hand(marker, lettering, missing)
-    lines = texts(text)
-    check_text(chosen, "".join(lines))
     on_paper = paper_was_given() or page.landscape
-    marks: Any = "bar" if shop.purpose == "cut" else "none"
-    proof = (page.proof or marks) in ("bar", "full")
+    chosen = replace(page, proof=page.proof or ("bar" if shop.purpose == "cut" else None))
 
-    def make(setup: Setup) -> Document:
-        return written_text(
-            chosen,
-            lines,
-            setup if on_paper else None,
-            margin_mm=page.margin,
-            align=align,
-            guides=guides,
-            proof=proof,
-            printer=setup.printer,
+    def make(paper: Paper, **around: Any) -> Pages:
+        own = paper if on_paper else None
+        return gg.write(
+            marker, text, align=align, guides=guides, missing=missing, paper=own, **lettering.values, **around
         )
 
-    save_pages(f"write-{marker.name}", page, output, make, proof=marks, shop=shop)
+    save_pages(chosen, output, make, shop=shop)
 
 
 @click.command()
@@ -142,24 +139,23 @@ def plan(
       guidegen plan pebble --names guests.txt --up 8 -o cards.pdf
       guidegen plan pebble "Harbour Office" --paper dl --envelope
     """
-    from guidegen.cli.plans import plan_names, plan_piece
+    import guidegen as gg
+    from guidegen.cli.plans import known_markers, marker_named, own_line, save_plan
 
+    known = known_markers()
     if names is not None:
         if len(words) != 1 or own_lines or lines is not None:
             raise bad_input("--names", "", " ".join(words) or "no marker", "one MARKER and no TEXT")
-        plan_names(words[0], names, up, lettering, page, output, as_json=as_json, shop=shop)
-        return
-    if up is not None:
+        make: Any = partial(gg.cards, marker_named(words[0]), names, up=up)
+    elif up is not None:
         raise GuidegenError("--up: it places cards for a set of names; add --names FILE")
-    plan_piece(
-        words,
-        own_lines,
-        lines,
-        align,
-        lettering,
-        page,
-        output,
-        envelope=envelope,
-        as_json=as_json,
-        shop=shop,
-    )
+    elif own_lines:
+        if words or lines is not None:
+            raise GuidegenError("--line: each line has its own marker and text; leave out MARKER, TEXT and --lines")
+        make = partial(gg.plan, own_lines=[own_line(entry) for entry in own_lines], align=align, envelope=envelope)
+    elif len(words) < 2:
+        found = " ".join(words) or "nothing"
+        raise bad_input("plan", "", found, "MARKER TEXT, or --line MARKER:TEXT, or --names FILE")
+    else:
+        make = partial(gg.plan, marker_named(words[0]), words[1:], lines=lines, align=align, envelope=envelope)
+    save_plan(partial(make, known=known, **lettering.values), page, output, as_json=as_json, shop=shop)

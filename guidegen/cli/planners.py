@@ -9,19 +9,15 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from guidegen.cli.given import Given
-from guidegen.cli.hand_of import in_hand
-from guidegen.cli.options import LetteringChoice, Output, PaperChoice, lettering_options, output_options
+from guidegen.cli.options import LetteringChoice, Output, lettering_options, output_options
 from guidegen.cli.params import Length, MarkerRef, PageWords
-from guidegen.cli.saving import save_pages
-from guidegen.cli.texts import letters_of
-from guidegen.errors import Plain, bad_input
-from guidegen.limits import MAX_MADE_PAGES
-from guidegen.units import MM_PER_INCH
+from guidegen.cli.saving import save_own_pages
+from guidegen.errors import bad_input
 
 if TYPE_CHECKING:
     from guidegen.profiles.markers import Marker
-    from guidegen.profiles.papers import Paper
 
+_SCREEN_PPI = 264.0
 _PIXELS = re.compile(r"\s*+([0-9]{2,5}+)\s*+[x×]\s*+([0-9]{2,5}+)\s*+", re.ASCII)
 
 
@@ -72,41 +68,19 @@ def planner(
       guidegen planner pebble --letters a-z --theme dark -o letters.pdf
       guidegen planner cobble --size 2048x2732 --ppi 264 --format png --transparent
     """
-    from guidegen.sheets.planner import planner as planner_pages
+    import guidegen as gg
 
     given = click.get_current_context().get_parameter_source("ppi")
-    ppi = 264.0 if given is None or given.name == "DEFAULT" else output.ppi
-    chosen = [in_hand(marker, lettering) for marker in dict.fromkeys(markers)]
-    wanted = () if letters is None else letters_of(letters)
-    pages = 1 + len(chosen) * (1 + len(wanted))
-    if pages > MAX_MADE_PAGES:
-        fix = "make one for some of the letters or markers"
-        raise bad_input("planner", "", Plain(f"{pages} pages"), f"at most {MAX_MADE_PAGES}", fix)
-    if wanted:
-        from guidegen.lettering.text import check_characters
-
-        for one in chosen:
-            check_characters(one.hand, "".join(wanted))
-    paper = _screen(pixels, ppi)
-    size = f"{paper.width_mm:.6f}x{paper.height_mm:.6f}mm"
-    choice = PaperChoice((size,), False, margin, "none", None, None, credit)
-    larger = tuple(_screen((round(pixels[0] * step / 8), round(pixels[1] * step / 8)), ppi) for step in range(9, 65))
-    save_pages(
-        f"planner-{'-'.join(one.marker.name for one in chosen)}",
-        choice,
-        replace(output, ppi=ppi),
-        lambda setup: planner_pages(
-            chosen, replace(setup, paper=paper, papers=larger), wanted, theme=theme, title=title
-        ),
-        proof="none",
+    ppi = _SCREEN_PPI if given is None or given.name == "DEFAULT" else output.ppi
+    pages = gg.planner(
+        markers,
+        size_px=pixels,
+        ppi=ppi,
+        theme=theme,
+        letters=letters,
+        title=title,
+        margin_mm=margin,
+        credit=credit or "",
+        **lettering.values,
     )
-
-
-def _screen(pixels: tuple[int, int], ppi: float) -> Paper:
-    """Return a screen as a paper, called by its pixels."""
-    from guidegen.profiles.papers import CUSTOM_FAMILY, Paper
-
-    width, height = (side / ppi * MM_PER_INCH for side in pixels)
-    return Paper(
-        f"--size {pixels[0]}x{pixels[1]}", f"{pixels[0]} × {pixels[1]} pixels", width, height, CUSTOM_FAMILY, False
-    )
+    save_own_pages(pages, replace(output, ppi=ppi))

@@ -15,9 +15,10 @@ from guidegen.cli.params import Length, Number, marker_folders
 
 if TYPE_CHECKING:
     from guidegen.hands.library import Found
+    from guidegen.profiles.markers import Marker
 
-_TIP_KEY = re.compile(r'\btip = "([a-z]++)"')
 TIP_NAMES = ("brush", "pointed", "broad", "round")
+_TIP_KEY = re.compile(r'\btip = "([a-z]++)"')
 _OPTION_OF_KEY = {
     "downstroke_mm": "--downstroke",
     "hairline_mm": "--hairline",
@@ -156,10 +157,15 @@ def add(
     from guidegen.saving import new_folders
 
     check_name(name, "NAME")
-    table = measured_table(name, tip, downstroke, hairline, nib_angle, label)
-    if from_x_height is not None:
-        table["x_height_mm"] = from_x_height
-    marker = marker_from_options(table)
+    marker = measured_marker(
+        name,
+        tip=tip,
+        downstroke_mm=downstroke,
+        hairline_mm=hairline,
+        nib_angle_deg=nib_angle,
+        x_height_mm=from_x_height,
+        label=label,
+    )
     if out == STDOUT:
         click.echo(marker_to_toml(marker), nl=False)
         return
@@ -169,40 +175,17 @@ def add(
         click.echo(f"saved {keep_marker(marker, path, force=force)}")
 
 
-def measured_table(
-    name: str, tip: str, downstroke: float, hairline: float | None, nib_angle: float | None, label: str | None = None
-) -> dict[str, Any]:
-    """Return the profile's table for widths given on the command line."""
-    from guidegen.errors import Plain, bad_input
-    from guidegen.profiles.markers import DEFAULT_NIB_ANGLE_DEG
-
-    if hairline is None and tip != "round":
-        expected = "the width of the thinnest stroke"
-        raise bad_input("--hairline", "", Plain("nothing"), expected, "only a round tip has none")
-    table: dict[str, Any] = {
-        "name": name,
-        "label": label or name.replace("-", " ").capitalize(),
-        "tip": tip,
-        "downstroke_mm": downstroke,
-        "hairline_mm": downstroke if hairline is None else hairline,
-    }
-    if tip == "broad":
-        table["nib_angle_deg"] = DEFAULT_NIB_ANGLE_DEG if nib_angle is None else nib_angle
-    elif nib_angle is not None:
-        table["nib_angle_deg"] = nib_angle
-    return table
-
-
-def marker_from_options(table: dict[str, Any]) -> Any:
-    """Return the marker of a table made from options. An error names the option in place of the key."""
-    from guidegen.errors import BadInputError, GuidegenError
-    from guidegen.profiles.markers import Marker
+def measured_marker(name: str, **widths: Any) -> Marker:
+    """Return the marker of widths given on the command line. An error names the option in place of the field."""
+    import guidegen as gg
+    from guidegen.errors import GuidegenError
 
     try:
-        return Marker(**table)
-    except BadInputError as error:
-        option = _OPTION_OF_KEY.get(error.field, error.field)
-        line = str(error.at(option, "")).replace("remove the line", "leave it out")
+        return gg.marker(name, **widths)
+    except GuidegenError as error:
+        line = str(error).removeprefix(f"marker {name}: ").replace("remove the line", "leave it out")
         for key, option in _OPTION_OF_KEY.items():
-            line = line.replace(key, option) if "_" in key else line
+            line = line.removeprefix("marker.") if line.startswith(f"marker.{key}:") else line
+            line = option + line.removeprefix(key) if line.startswith(f"{key}:") else line
+            line = line.replace(f"`{key}`", option).replace(key, option) if "_" in key else line
         raise GuidegenError(_TIP_KEY.sub(r"--tip \1", line)) from None

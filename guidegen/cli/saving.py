@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,100 +10,123 @@ import click
 
 from guidegen.cli.files import STDOUT, several_to_stdout, write_files
 from guidegen.cli.options import Output, PaperChoice
-from guidegen.cli.shop import Shop, check_shop, prepared, shop_files
+from guidegen.cli.shop import Shop, for_shop
 from guidegen.cli.wording import in_options
-from guidegen.errors import bad_input, did_you_mean
 from guidegen.saving import check_target
 
 if TYPE_CHECKING:
+    from guidegen.face.pages import Pages
+    from guidegen.jobs import Progress
     from guidegen.profiles.papers import Paper
     from guidegen.profiles.printers import Printer
-    from guidegen.scene import Document
-    from guidegen.sheets.parts.frame import Proof, Setup
 
 _NOTES = "guidegen.notes"
-_TILE_MARGIN_MM = 5.0
-"""The least white round a tile: no home printer prints nearer to the edge."""
 
 
 def save_pages(
-    name: str,
     choice: PaperChoice,
     output: Output,
-    make: Callable[[Setup], Document],
+    make: Callable[..., Pages],
     *,
-    proof: Proof = "bar",
     shop: Shop | None = None,
+    progress: Progress | None = None,
 ) -> None:
-    """Make a document for each paper asked for, write all files or none, and print their paths.
+    """Make pages for each paper asked for, write all files or none, and print their paths.
 
     Args:
-        name: stem of the file without ``--out``, such as ``sheet-cobble``.
         choice: the papers and what surrounds the work on them.
         output: where the files go.
-        make: lays the document out on one paper.
-        proof: the proof marks where ``--proof`` does not say.
+        make: called with the paper and what surrounds the work on it, by their names in the library.
         shop: what ``--for`` asks for.
+        progress: told of finished pages, where they take long.
     """
-    default = (shop and shop.default_format) or "pdf"
-    base = output_path(output, name, default)
-    file_format = output_format(output, default)
-    check_shop(shop, file_format, corrected=choice.measured is not None or choice.printer is not None)
-    if base == STDOUT and len(choice.paper) > 1:
+    file_format = output_format(output, shop)
+    _check_shop(shop, file_format, corrected=choice.measured is not None or choice.printer is not None)
+    papers = _papers(choice)
+    if output.out == STDOUT and len(papers) > 1:
         raise several_to_stdout()
-    setups = page_setups(choice, proof)
-    if file_format == "pdf" and len(setups) == 1 and base != STDOUT:
-        check_target(base, force=output.force)  # before the work rather than after it
-    tiled = tiles(choice)
-    documents = [(_for_paper(base, setup, len(setups)), prepared(tiled(make(setup)), shop)) for setup in setups]
-    _save(documents, file_format, output, shop)
+    if output.out and not output.out.is_dir() and file_format == "pdf" and len(papers) == 1 and output.out != STDOUT:
+        check_target(output.out, force=output.force)  # before the work rather than after it
+    printer = chosen_printer(choice)
+    made = []
+    for paper in papers:
+        pages = make(**around(choice, printer), paper=paper)
+        if choice.printer_paper is not None:
+            pages = pages.tiled(choice.printer_paper, choice.margin)
+        made.append((f"-{paper.name}" if len(papers) > 1 else "", for_shop(pages, shop)))
+    _save(made, file_format, output, progress)
 
 
-def tiles(choice: PaperChoice) -> Callable[[Document], Document]:
-    """Return what cuts pages larger than ``--printer-paper`` into tiles; nothing is cut without it.
+def save_own_pages(pages: Pages, output: Output, shop: Shop | None = None, usual: str = "pdf") -> None:
+    """Write pages that have their own size, and print the paths; ``usual`` is the format without ``--out``."""
+    file_format = output_format(output, shop, usual)
+    _check_shop(shop, file_format, corrected=False)
+    _save([("", for_shop(pages, shop))], file_format, output, None)
 
-    Raises:
-        GuidegenError: for a paper that is none.
-    """
-    if choice.printer_paper is None:
-        return lambda document: document
+
+def around(choice: PaperChoice, printer: Printer | None) -> dict[str, object]:
+    """Return what surrounds the work on a paper, by its names in the library."""
+    return {
+        "landscape": choice.landscape,
+        "margin_mm": choice.margin,
+        "proof": choice.proof,
+        "credit": choice.credit or "",
+        "printer": printer,
+    }
+
+
+def _papers(choice: PaperChoice) -> list[Paper]:
     from guidegen.hands.library import load_paper
-    from guidegen.sheets.tiles import tile_document
 
-    paper = load_paper(choice.printer_paper, "--printer-paper")
-    return lambda document: tile_document(document, paper, max(_TILE_MARGIN_MM, choice.margin))
+    return [load_paper(text) for text in choice.paper]
 
 
-def save_document(name: str, document: Document, output: Output, default: str, shop: Shop | None = None) -> None:
-    """Write a document that has its own page, and print the paths; ``default`` is the format without ``--out``."""
-    default = (shop and shop.default_format) or default
-    file_format = output_format(output, default)
-    check_shop(shop, file_format, corrected=False)
-    _save([(output_path(output, name, default), prepared(document, shop))], file_format, output, shop)
+def _check_shop(shop: Shop | None, file_format: str, *, corrected: bool) -> None:
+    if shop is not None and shop.purpose is not None:
+        from guidegen.shop.orders import check_shop
+
+        check_shop(shop.purpose, file_format, corrected=corrected)
 
 
-def _save(documents: list[tuple[Path, Document]], file_format: str, output: Output, shop: Shop | None) -> None:
-    _check_targets(documents, file_format, output, shop)
-    written = write_files(_rendered(documents, file_format, output, shop), force=output.force)
-    for _, document in documents:
-        note(*document.notes, _boxes(document))
+def _save(
+    made: Sequence[tuple[str, Pages]], file_format: str, output: Output, progress: Progress | None
+) -> None:
+    from guidegen.face.pages import target_path
+
+    targets = []
+    for suffix, pages in made:
+        path = target_path(output.out, pages.name, file_format)
+        targets.append((path if path == STDOUT else path.with_stem(path.stem + suffix), pages))
+    _check_targets(targets, file_format, output)
+    written = write_files(_rendered(targets, file_format, output, progress), force=output.force)
+    for _, pages in made:
+        note(*pages.notes)
     tell_notes()  # so late because an error is one line alone
     for path in written:
         click.echo(path)
 
 
-def _check_targets(documents: list[tuple[Path, Document]], file_format: str, output: Output, shop: Shop | None) -> None:
+def _check_targets(targets: Sequence[tuple[Path, Pages]], file_format: str, output: Output) -> None:
     """Raise before anything is drawn when a file may not be written, or several are to go to stdout."""
-    one_file = file_format == "pdf" or (shop is not None and shop.purpose == "print")
-    for path, document in documents:
-        several = len(document.pages) > 1 and not one_file
+    for path, pages in targets:
+        several = file_format != "pdf" and len(pages) > 1
         if path == STDOUT:
-            if several or len(documents) > 1:
+            if several or len(targets) > 1:
                 raise several_to_stdout()
         elif not several:
             check_target(path, force=output.force)
         else:
             check_target(path.with_stem(f"{path.stem}-1"), force=output.force)
+
+
+def _rendered(
+    targets: Sequence[tuple[Path, Pages]], file_format: str, output: Output, progress: Progress | None
+) -> Iterator[tuple[Path, bytes]]:
+    for path, pages in targets:
+        for suffix, data in pages.files(
+            file_format, ppi=output.ppi, transparent=output.transparent, progress=progress
+        ):
+            yield (path if path == STDOUT else path.with_stem(path.stem + suffix)), data
 
 
 def note(*notes: str) -> None:
@@ -114,80 +137,16 @@ def note(*notes: str) -> None:
 
 def tell_notes() -> None:
     """Tell what :func:`note` has kept, each once."""
-    for text in click.get_current_context().meta.pop(_NOTES, {}):
-        click.echo(f"guidegen: {in_options(text)}", err=True)
+    context = click.get_current_context()
+    for text in context.meta.pop(_NOTES, {}):
+        click.echo(f"guidegen: {in_options(text, context.command.params)}", err=True)
 
 
-def _boxes(document: Document) -> str:
-    """Return what to say of characters on the pages that the labels' face lacks, "" where it lacks none."""
-    from guidegen.scene import Shape
-    from guidegen.sheets.parts.labels import lacking
+def output_format(output: Output, shop: Shop | None = None, usual: str = "pdf") -> str:
+    """Return the file format asked for: ``--format``, else the ending of ``--out``, else the usual one."""
+    from guidegen.face.pages import chosen_format
 
-    layers = (layer for page in document.pages for layer in page.layers if layer.purpose.has_words)
-    words = (item.name for layer in layers for item in layer.items if isinstance(item, Shape))
-    missing = lacking("".join(char for word in words for char in word or "" if not " " <= char <= "~"))
-    return f"the labels' face lacks {missing!r}; empty boxes stand for it" if missing else ""
-
-
-def _for_paper(base: Path, setup: Setup, papers: int) -> Path:
-    return base.with_stem(f"{base.stem}-{setup.paper.name}") if papers > 1 and base != STDOUT else base
-
-
-def _rendered(
-    documents: list[tuple[Path, Document]], file_format: str, output: Output, shop: Shop | None
-) -> Iterator[tuple[Path, bytes]]:
-    from guidegen.writers import render
-
-    for path, document in documents:
-        if shop is not None and shop.purpose is not None:
-            files = shop_files(document, file_format, shop)
-        else:
-            files = render(document, file_format, ppi=output.ppi, transparent=output.transparent)
-        for suffix, data in files:
-            yield (path if path == STDOUT else path.with_stem(path.stem + suffix)), data
-
-
-def page_setups(choice: PaperChoice, proof: Proof = "bar") -> list[Setup]:
-    """Return the page to lay out on for each paper asked for."""
-    from guidegen.hands.library import list_papers, load_paper
-    from guidegen.sheets.parts.frame import Setup
-
-    printer = chosen_printer(choice)
-    known = tuple(list_papers().values())
-    papers = [load_paper(text) for text in choice.paper]
-    marks: Proof = choice.proof or proof  # type: ignore[assignment]
-    return [
-        Setup(_laid(paper, choice.landscape), choice.margin, marks, choice.credit or "", printer, known)
-        for paper in papers
-    ]
-
-
-def _laid(paper: Paper, landscape: bool) -> Paper:
-    return paper.landscape() if landscape else paper
-
-
-def output_path(output: Output, name: str, default: str) -> Path:
-    """Return the path to write to: ``--out``, or ``name`` in the current folder with the format's ending.
-
-    A folder given as ``--out`` gets a file of that name.
-    """
-    ending = output_format(output, default)
-    if output.out is None:
-        return Path(f"{name}.{ending}")
-    return output.out / f"{name}.{ending}" if output.out.is_dir() else output.out
-
-
-def output_format(output: Output, default: str) -> str:
-    """Return the file format asked for: ``--format``, else the ending of ``--out``, else ``default``."""
-    from guidegen.writers import FORMATS
-
-    out = output.out
-    ending = "" if out is None or out == STDOUT or out.is_dir() else out.suffix.lstrip(".").lower()
-    name = (output.file_format or ending or default).lower()
-    if name not in FORMATS:
-        where = "--format" if output.file_format else f"--out {out}"
-        raise bad_input(where, "", name, "one of " + ", ".join(FORMATS), did_you_mean(name, FORMATS))
-    return name
+    return chosen_format(output.out, output.file_format, (shop and shop.default_format) or usual)
 
 
 def chosen_printer(choice: PaperChoice) -> Printer | None:

@@ -1,86 +1,76 @@
-"""The demo scenario: an evening lettering class in a harbour town, told in commands anybody can type.
+"""The demo scenario: an evening lettering class in a harbour town.
 
-Adding an exhibit is one entry here. A command that this installation does not have is left out.
+Adding an exhibit is one entry here: the call of the library that makes it, and the command that does the same.
 """
 
 from __future__ import annotations
 
-import shlex
 from dataclasses import dataclass
 
-from guidegen.cli.commands import COMMANDS
+from guidegen.face.jobs import Job
 
 MARKERS = ("grit", "pebble", "cobble", "boulder", "thorn", "slate", "flint")
-
-
-@dataclass(frozen=True, slots=True)
-class HandShown:
-    """A hand shown in full: the marker that writes it, and all markers of the class that it is for."""
-
-    hand: str
-    marker: str
-    paper: str
-    markers: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Exhibit:
     """One thing the demo makes.
 
-    ``command`` is what a person would type, without ``-o``, or "" where ``specimen`` says what to show; ``files``
-    are the endings to write; ``ppi`` is the resolution of the picture on the index page, 0 for none; ``gallery``
-    also keeps the picture of its first page for README. ``shown`` is the page on the index. ``drawing`` is a file
-    that the command reads: its name and its text. ``also`` names files that it writes besides.
+    ``job`` makes it; ``command`` is what a person would type for the same, without ``-o``, or "" where there is no
+    command; ``files`` are the endings to write; ``ppi`` is the resolution of the picture on the index page, 0 for
+    none; ``gallery`` also keeps the picture of its first page for README. ``shown`` is the page on the index.
+    ``drawing`` is a file that the job reads: its name and its text. ``also`` names files that it writes besides.
     """
 
     section: str
     name: str
     caption: str
     command: str
+    job: Job
     files: tuple[str, ...] = ("pdf",)
     ppi: int = 90
     gallery: bool = False
     shown: int = 1
     drawing: tuple[str, str] | None = None
     also: tuple[str, ...] = ()
-    specimen: HandShown | None = None
-
-    @property
-    def arguments(self) -> list[str]:
-        return shlex.split(self.command)
 
 
 def exhibits() -> list[Exhibit]:
     """Return the whole scenario in order."""
-    told = (*_class(), *_guides(), *_letters(), *_practice(), *_hands(), *_pieces(), *_screens(), *_fonts())
-    return [exhibit for exhibit in told if exhibit.specimen or exhibit.arguments[0] in COMMANDS]
+    return [*_class(), *_guides(), *_letters(), *_practice(), *_hands(), *_pieces(), *_screens(), *_fonts()]
 
 
 def _class() -> list[Exhibit]:
     section = "For the whole class"
     return [
-        Exhibit(section, "handout", "Every marker of the class on one reference", "handout --all", gallery=True),
+        Exhibit(section, "handout", "Every marker of the class on one reference", "handout --all",
+                Job("handout"), gallery=True),
         Exhibit(section, "compare", "Why size matters: one word at one size, and each at its right size",
-                "compare grit pebble cobble boulder --landscape", gallery=True),
+                "compare grit pebble cobble boulder --landscape",
+                Job("compare", {"markers": ["grit", "pebble", "cobble", "boulder"], "landscape": True}), gallery=True),
         Exhibit(section, "trial", "A marker nobody has measured: rising rows to find its size by hand", "trial",
-                gallery=True),
+                Job("trial"), gallery=True),
     ]  # fmt: skip
 
 
 def _guides() -> list[Exhibit]:
     section = "Guide sheets"
     usual = [
-        Exhibit(section, f"sheet-{name}", f"{name}, at its right size", f"sheet {name}", gallery=name == "cobble")
+        Exhibit(section, f"sheet-{name}", f"{name}, at its right size", f"sheet {name}",
+                Job("sheet", {"marker": name}), gallery=name == "cobble")
         for name in MARKERS
     ]
     return [
         *usual,
         Exhibit(section, "sheet-cobble-beginners", "cobble, at the largest size of its band, for beginners",
-                "sheet cobble --at largest --paper letter"),
+                "sheet cobble --at largest --paper letter",
+                Job("sheet", {"marker": "cobble", "at": "largest", "paper": "letter"})),
         Exhibit(section, "sheet-thorn-copperplate", "thorn, proportions 3:2:3 at 55°, lying",
-                "sheet thorn --hand copperplate --landscape"),
+                "sheet thorn --hand copperplate --landscape",
+                Job("sheet", {"marker": "thorn", "hand": "copperplate", "landscape": True})),
         Exhibit(section, "sheet-slate-foundational", "slate, four nib widths, with their ladder on each row",
-                "sheet slate --hand foundational", gallery=True),
+                "sheet slate --hand foundational",
+                Job("sheet", {"marker": "slate", "hand": "foundational"}), gallery=True),
     ]  # fmt: skip
 
 
@@ -89,6 +79,7 @@ def _letters() -> list[Exhibit]:
     papers = {"boulder": "a4", "cobble": "a5", "slate": "a5"}
     return [
         Exhibit(section, f"letter-{name}", name, f"letter {name} --paper {papers.get(name, 'a6')} --landscape",
+                Job("letter", {"marker": name, "paper": papers.get(name, "a6"), "landscape": True}),
                 files=("svg", "pdf"), gallery=name in {"cobble", "slate"})
         for name in MARKERS
     ]  # fmt: skip
@@ -98,37 +89,44 @@ def _practice() -> list[Exhibit]:
     section = "To practise"
     return [
         Exhibit(section, "worksheet-tide", "From the model to one's own hand", 'worksheet cobble "high tide"',
-                gallery=True),
+                Job("worksheet", {"markers": "cobble", "text": "high tide"}), gallery=True),
         Exhibit(section, "worksheet-letters", "Letters with the order of their strokes",
-                "worksheet flint --letters a-e"),
-        Exhibit(section, "worksheet-drills", "The strokes that letters are made of", "worksheet pebble --drills"),
+                "worksheet flint --letters a-e", Job("worksheet", {"markers": "flint", "letters": "a-e"})),
+        Exhibit(section, "worksheet-drills", "The strokes that letters are made of", "worksheet pebble --drills",
+                Job("worksheet", {"markers": "pebble", "drills": "all"})),
         Exhibit(section, "worksheet-left", "For the left hand: models on the right",
-                'worksheet slate "calm sea" --left-handed'),
+                'worksheet slate "calm sea" --left-handed',
+                Job("worksheet", {"markers": "slate", "text": "calm sea", "left_handed": True})),
     ]  # fmt: skip
 
 
 def _hands() -> list[Exhibit]:
     section = "The hands"
     alphabet = "abcdefghijklm nopqrstuvwxyz ABCDEFGHIJKLM NOPQRSTUVWXYZ 0123456789"
-    rows = f'{alphabet} "The harbour lamps are lit" "and the boats lie still"'
+    lines = ["The harbour lamps are lit", "and the boats lie still"]
+    rows = " ".join([alphabet, *(f'"{line}"' for line in lines)])
+    brushes = ["thorn", "grit", "pebble", "cobble", "boulder"]
     shown = (
-        (HandShown("joined", "pebble", "a3", ("thorn", "grit", "pebble", "cobble", "boulder")), 48),
-        (HandShown("italic", "slate", "a3"), 48),
-        (HandShown("print", "flint", "a4"), 72),
+        ("joined", {"marker": "pebble", "paper": "a3", "others": brushes}, 48),
+        ("italic", {"marker": "slate", "paper": "a3"}, 48),
+        ("print", {"marker": "flint"}, 72),
     )
     return [
         *(
-            Exhibit(section, f"specimen-{page.hand}", f"{page.hand}: its strokes, letters, figures, a paragraph", "",
-                    ppi=ppi, gallery=True, specimen=page)
-            for page, ppi in shown
+            Exhibit(section, f"specimen-{hand}", f"{hand}: its strokes, letters, figures, a paragraph", "",
+                    Job("specimen", values), ppi=ppi, gallery=True)
+            for hand, values, ppi in shown
         ),
         *(
             Exhibit(section, f"hand-{marker}", f"{hand}, written with {marker}", f"write {marker} {rows}",
+                    Job("write", {"marker": marker, "text": [*alphabet.split(), *lines]}),
                     files=("svg",), ppi=ppi, gallery=True)
             for marker, hand, ppi in (("cobble", "joined", 55), ("slate", "italic", 55), ("flint", "print", 120))
         ),
         Exhibit(section, "hand-lively", "lively, a second joined hand, written with cobble",
-                f"write cobble {rows} --hand lively", files=("svg",), ppi=55, gallery=True),
+                f"write cobble {rows} --hand lively",
+                Job("write", {"marker": "cobble", "text": [*alphabet.split(), *lines], "hand": "lively"}),
+                files=("svg",), ppi=55, gallery=True),
     ]  # fmt: skip
 
 
@@ -137,12 +135,17 @@ def _pieces() -> list[Exhibit]:
     return [
         Exhibit(section, "piece-boats", "A piece for the wall, as outlines to cut or to frame",
                 'write boulder "The boats come in" "with the evening tide" --align center',
+                Job("write", {"marker": "boulder", "text": ["The boats come in", "with the evening tide"],
+                              "align": "center"}),
                 files=("svg", "pdf"), ppi=40, gallery=True),
         Exhibit(section, "plan-regatta", "Its plan on paper, to letter over on a light box",
-                'plan cobble "Regatta on Saturday, at the old harbour" --align center --landscape'),
+                'plan cobble "Regatta on Saturday, at the old harbour" --align center --landscape',
+                Job("plan", {"marker": "cobble", "text": "Regatta on Saturday, at the old harbour",
+                             "align": "center", "landscape": True})),
         Exhibit(section, "anchor-cobble", "A drawing of single lines, inked with cobble, upright",
-                "ink anchor.svg --marker cobble --slant 90", files=("svg", "pdf"), gallery=True,
-                drawing=("anchor.svg", ANCHOR)),
+                "ink anchor.svg --marker cobble --slant 90",
+                Job("ink", {"drawing": "anchor.svg", "marker": "cobble", "slant_deg": 90}), files=("svg", "pdf"),
+                gallery=True, drawing=("anchor.svg", ANCHOR)),
     ]  # fmt: skip
 
 
@@ -150,9 +153,12 @@ def _screens() -> list[Exhibit]:
     section = "For a tablet"
     return [
         Exhibit(section, "planner-light", "An index and guide pages, linked there and back",
-                "planner pebble cobble", ppi=264, shown=3),
+                "planner pebble cobble",
+                Job("planner", {"markers": ["pebble", "cobble"]}), ppi=264, shown=3),
         Exhibit(section, "planner-dark", "A page for each letter, on a dark ground",
-                'planner pebble --letters a-e --theme dark --title "First letters"', ppi=264, shown=3),
+                'planner pebble --letters a-e --theme dark --title "First letters"',
+                Job("planner", {"markers": "pebble", "letters": "a-e", "theme": "dark", "title": "First letters"}),
+                ppi=264, shown=3),
     ]  # fmt: skip
 
 
@@ -160,9 +166,12 @@ def _fonts() -> list[Exhibit]:
     section = "Fonts of the markers' own strokes, to type at real size"
     return [
         Exhibit(section, "cobble-solid", "cobble as ink, with pages that show its true size", "font cobble --specimen",
-                files=("ttf",), ppi=0, also=("cobble-solid-specimen.pdf", "cobble-solid-specimen.html")),
-        Exhibit(section, "cobble-dotted", "cobble to trace", "font cobble --face dotted", files=("ttf",), ppi=0),
-        Exhibit(section, "flint-hollow", "flint to fill in", "font flint --face hollow", files=("otf",), ppi=0),
+                Job("font", {"marker": "cobble"}), files=("ttf",), ppi=0,
+                also=("cobble-solid-specimen.pdf", "cobble-solid-specimen.html")),
+        Exhibit(section, "cobble-dotted", "cobble to trace", "font cobble --face dotted",
+                Job("font", {"marker": "cobble", "face": "dotted"}), files=("ttf",), ppi=0),
+        Exhibit(section, "flint-hollow", "flint to fill in", "font flint --face hollow",
+                Job("font", {"marker": "flint", "face": "hollow"}), files=("otf",), ppi=0),
     ]  # fmt: skip
 
 

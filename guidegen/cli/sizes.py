@@ -9,16 +9,12 @@ import click
 from guidegen.cli.given import Given
 from guidegen.cli.options import SLANT, json_option, print_json
 from guidegen.cli.params import Length, MarkerRef, Number
-from guidegen.cli.profiles import TIP_NAMES, marker_from_options, measured_table
+from guidegen.cli.profiles import TIP_NAMES, measured_marker
 from guidegen.errors import Plain, bad_input
 
 if TYPE_CHECKING:
-    from guidegen.hands.hand import Hand
-    from guidegen.lettering.sizing import RightSize, SampleCounter
+    from guidegen.lettering.sizing import RightSize
     from guidegen.profiles.markers import Marker
-
-LINE_PAPERS = ("a4", "letter", "a5", "a3", "legal")
-LINE_MARGIN_MM = 12.0
 
 
 @click.command()
@@ -55,14 +51,14 @@ def size(
       guidegen size cobble --x-height 8mm
       guidegen size cobble --json
     """
-    from guidegen.lettering.sizing import right_size
+    import guidegen as gg
 
     if marker is None:
         marker = _measured(downstroke, hairline, tip, nib_angle)
     elif any(value is not None for value in (downstroke, hairline, tip, nib_angle)):
         raise bad_input("MARKER", "", marker.name, "either a marker or measured widths, not both")
-    found = right_size(marker, chosen_hand(marker, hand, slant))
-    values = figures(found)
+    found = gg.right_size(marker, hand=hand, slant_deg=slant)
+    values = found.as_dict()
     if x_height is not None:
         verdict = found.verdict(x_height)
         write = x_height if verdict == "right" else found.x_height_mm
@@ -77,66 +73,9 @@ def _measured(downstroke: float | None, hairline: float | None, tip: str | None,
     if downstroke is None:
         fix = "guidegen size cobble, or guidegen size --downstroke 3.2 --hairline 0.6"
         raise bad_input("MARKER", "", Plain("nothing"), "a marker, or --downstroke and --hairline", fix)
-    table = measured_table("measured", tip or "brush", downstroke, hairline, nib_angle)
-    return marker_from_options(table)  # type: ignore[no-any-return]
-
-
-def chosen_hand(marker: Marker, ref: str | None, slant_deg: float | None = None) -> Hand:
-    """Return the hand asked for, or the one its tip is written with, at the slant asked for."""
-    from guidegen.hands.library import DEFAULT_HANDS, load_hand
-
-    hand = load_hand(DEFAULT_HANDS[marker.tip] if ref is None else ref)
-    return hand if slant_deg is None else hand.slanted(slant_deg)
-
-
-def figures(found: RightSize) -> dict[str, Any]:
-    """Return the contract's values of ``size --json``."""
-    from guidegen.lettering.letters import SAMPLE_LETTER
-    from guidegen.lettering.sizing import counter_at
-
-    marker, hand, counter = found.marker, found.hand, found.counter
-    if counter is None and SAMPLE_LETTER in hand.letters:  # told, though the rule does not use it
-        counter = counter_at(found.lettering)
-    advance = found.mean_advance_mm
-    return {
-        "marker": marker.name,
-        "tip": marker.tip,
-        "hand": hand.name,
-        "rule": found.rule,
-        "slant_deg": hand.slant_deg,
-        "downstroke_mm": marker.downstroke_mm,
-        "hairline_mm": marker.hairline_mm,
-        "x_height_mm": found.x_height_mm,
-        "ascender_height_mm": found.ascender_height_mm,
-        "descender_mm": found.descender_mm,
-        "smallest_x_height_mm": found.smallest_x_height_mm,
-        "largest_x_height_mm": found.largest_x_height_mm,
-        "counter": None if counter is None else _counter_figures(counter),
-        "mean_advance_mm": advance,
-        "letters_per_line": _letters_per_line(advance),
-    }
-
-
-def _counter_figures(counter: SampleCounter) -> dict[str, Any]:
-    form = counter.form
-    return {
-        "width_mm": counter.width_mm,
-        "length_mm": form.length,
-        "shape": form.shape,
-        "skew": form.skew,
-        "widest_at": form.widest_at,
-        "length_to_width": form.length_to_width,
-        "tip_deg": form.tip_deg,
-    }
-
-
-def _letters_per_line(advance_mm: float | None) -> dict[str, int]:
-    """Return floor(line / mean advance) for each paper, portrait, at the default margin."""
-    from guidegen.hands.library import load_paper
-
-    if advance_mm is None:
-        return {}
-    return {name: int((load_paper(name).width_mm - 2 * LINE_MARGIN_MM) // advance_mm) for name in LINE_PAPERS}
+    return measured_marker(
+        "measured", tip=tip, downstroke_mm=downstroke, hairline_mm=hairline, nib_angle_deg=nib_angle
+    )
 
 
 def _print_figures(found: RightSize, values: dict[str, Any]) -> None:

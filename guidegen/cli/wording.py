@@ -1,12 +1,23 @@
-"""The library's words for the command line: a message names fields, here they become options."""
+"""The library's words for the command line: a message names fields, here they become options and arguments."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
+
+import click
 
 _FIELD = re.compile(r"`([a-z]+(?:_[a-z]+)*)`")
-_UNITS = ("_mm", "_deg")
-_OTHERWISE = {"slants_deg": "--slant", "file_format": "--format", "own_lines": "--line", "purpose": "--for"}
+_UNITS = ("_mm", "_deg", "_px")
+_OTHERWISE = {
+    "slants_deg": "--slant",
+    "file_format": "--format",
+    "own_lines": "--line",
+    "purpose": "--for",
+    "colours": "--colour",
+    "path": "--out",
+}
+_ARGUMENTS = {"text": "TEXT", "marker": "MARKER", "markers": "MARKER"}
 
 
 def option_of(field: str) -> str:
@@ -15,6 +26,12 @@ def option_of(field: str) -> str:
     return _OTHERWISE.get(field, "--" + name.replace("_", "-"))
 
 
-def in_options(message: str) -> str:
-    """Return ``message`` with every field in backquotes replaced by its option."""
-    return _FIELD.sub(lambda match: option_of(match[1]), message)
+def in_options(message: str, params: Sequence[click.Parameter]) -> str:
+    """Return ``message`` with every field in backquotes replaced by its option, or argument, of a command."""
+    options = {name for param in params for name in param.opts}
+
+    def named(match: re.Match[str]) -> str:
+        option = option_of(match[1])
+        return option if option in options else _ARGUMENTS.get(match[1], match[0])
+
+    return _FIELD.sub(named, message)

@@ -17,8 +17,8 @@ pytestmark = pytest.mark.benchmark
 
 RUN = """
 import json, resource, sys, time
-from guidegen.cli.names_pdf import names_pdf
-from guidegen.cli.worksheets import _NameSheets
+from guidegen.writers.names_pdf import names_pdf
+from guidegen.sheets.name_sheets import NameSheets
 from guidegen.hands.library import list_papers, load_hand, load_marker
 from guidegen.sheets.parts.frame import Setup
 from guidegen.lettering.lettering import Lettering
@@ -27,7 +27,7 @@ from guidegen.sheets.worksheet import Dress
 names, processes = json.loads(sys.argv[1]), int(sys.argv[2])
 papers = list_papers()
 practice = Practice(Lettering(load_marker("pebble"), load_hand("joined"), 6.9), (), by_letter=True)
-sheets = _NameSheets((practice,), Setup(papers["a4"], papers=tuple(papers.values())), Dress())
+sheets = NameSheets((practice,), Setup(papers["a4"], papers=tuple(papers.values())), Dress())
 began = time.perf_counter()
 data, _ = names_pdf(names, sheets, processes=processes)
 seconds = time.perf_counter() - began

@@ -300,16 +300,16 @@ def test_no_bar_where_nobody_watches(cli_process, home):
 
 
 def test_a_class_of_names_is_the_same_file_however_many_processes_make_it():
-    from guidegen.cli.names_pdf import names_pdf
-    from guidegen.cli.worksheets import _NameSheets
     from guidegen.hands.library import list_papers, load_hand, load_marker
     from guidegen.lettering.lettering import Lettering
+    from guidegen.sheets.name_sheets import NameSheets
     from guidegen.sheets.parts.frame import Setup
     from guidegen.sheets.practice import Practice
     from guidegen.sheets.worksheet import Dress
+    from guidegen.writers.names_pdf import names_pdf
 
     practice = Practice(Lettering(load_marker("flint"), load_hand("print"), 5.6), (), by_letter=True)
-    sheets = _NameSheets((practice,), Setup(list_papers()["a5"]), Dress())
+    sheets = NameSheets((practice,), Setup(list_papers()["a5"]), Dress())
     names = [first + rest for rest in ("na", "lo", "ri") for first in "abdefghjklmnprst"]
     files = {names_pdf(names, sheets, processes=processes)[0] for processes in (1, 2, 3)}
     assert len(files) == 1

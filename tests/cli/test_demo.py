@@ -2,6 +2,7 @@
 
 import base64
 import re
+import shlex
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -10,13 +11,15 @@ import pytest
 from guidegen.cli import scenario
 from guidegen.cli.commands import COMMANDS
 from guidegen.cli.scenario import Exhibit
+from guidegen.face.jobs import Job
 from guidegen.hands.library import load_hand, load_marker
 
 REPOSITORY = Path(__file__).resolve().parent.parent.parent
 SHORT = [
-    Exhibit("One", "sheet-slate", "A sheet & more", "sheet slate", files=("pdf", "svg"), ppi=30, gallery=True),
-    Exhibit("One", "trial", "Two pages", "trial", ppi=20),
-    Exhibit("Two", "letter-flint", "No picture", "letter flint", ppi=0),
+    Exhibit("One", "sheet-slate", "A sheet & more", "sheet slate", Job("sheet", {"marker": "slate"}),
+            files=("pdf", "svg"), ppi=30, gallery=True),
+    Exhibit("One", "trial", "Two pages", "trial", Job("trial"), ppi=20),
+    Exhibit("Two", "letter-flint", "No picture", "letter flint", Job("letter", {"marker": "flint"}), ppi=0),
 ]
 
 
@@ -78,7 +81,7 @@ def test_an_earlier_run_is_only_replaced_when_asked(cli, short):
 
 @pytest.mark.parametrize("name", ["sheet-slate.svg", "letter-flint.pdf", "pictures/trial-2.png", "anchor.svg"])
 def test_no_file_of_somebody_else_is_replaced_unless_asked(cli, short, monkeypatch, name):
-    anchor = Exhibit("Two", "anchor", "Ink", "ink anchor.svg --marker flint", files=(), drawing=("anchor.svg", ""))
+    anchor = Exhibit("Two", "anchor", "Ink", "", Job("ink", {}), files=(), drawing=("anchor.svg", ""))
     monkeypatch.setattr(scenario, "exhibits", lambda: [*SHORT, anchor])
     mine = Path("output") / name
     mine.parent.mkdir(parents=True)
@@ -104,7 +107,7 @@ def test_what_a_command_reads_and_writes_besides_its_file_is_in_the_folder(cli, 
     assert cli("demo", "-o", "here").code == 0
     for exhibit in told:
         name, text = exhibit.drawing or ("", "")
-        assert not name or (name in exhibit.arguments and Path("here", name).read_text() == text)
+        assert not name or (name == exhibit.job.values["drawing"] and Path("here", name).read_text() == text)
         made = [*(f"{exhibit.name}.{ending}" for ending in exhibit.files), *exhibit.also]
         assert all(Path("here", name).is_file() for name in made)
         assert all(f'href="{name}"' in Path("here/index.html").read_text() for name in made)
@@ -112,11 +115,11 @@ def test_what_a_command_reads_and_writes_besides_its_file_is_in_the_folder(cli, 
 
 def test_every_hand_has_a_specimen_with_all_markers_of_the_class_that_write_it(cli, monkeypatch):
     monkeypatch.setattr("guidegen.jobs.usable_processes", lambda: 1)
-    told = [exhibit for exhibit in scenario.exhibits() if exhibit.specimen]
-    assert [exhibit.specimen.hand for exhibit in told] == ["joined", "italic", "print"]
+    told = [exhibit for exhibit in scenario.exhibits() if exhibit.job.make == "specimen"]
+    assert [exhibit.name for exhibit in told] == ["specimen-joined", "specimen-italic", "specimen-print"]
     for exhibit in told:
-        shown = {exhibit.specimen.marker, *exhibit.specimen.markers}
-        tips = load_hand(exhibit.specimen.hand).tips
+        shown = {exhibit.job.values["marker"], *exhibit.job.values.get("others", ())}
+        tips = load_hand(exhibit.name.removeprefix("specimen-")).tips
         assert shown == {name for name in scenario.MARKERS if load_marker(name).tip in tips}
     monkeypatch.setattr(scenario, "exhibits", lambda: told[2:])
     assert cli("demo", "-o", "here").code == 0
@@ -147,7 +150,7 @@ def test_a_folder_that_is_a_file(cli, short):
 def test_the_scenario_is_well_formed_and_its_gallery_is_shipped():
     told = scenario.exhibits()
     assert len({exhibit.name for exhibit in told}) == len(told)
-    assert {exhibit.arguments[0] for exhibit in told if not exhibit.specimen} <= set(COMMANDS)
+    assert {exhibit.command.split()[0] for exhibit in told if exhibit.command} <= set(COMMANDS)
     shipped = {path.stem for path in (REPOSITORY / "output" / "gallery").glob("*.png")}
     assert {exhibit.name for exhibit in told if exhibit.gallery} <= shipped
 
@@ -155,3 +158,16 @@ def test_the_scenario_is_well_formed_and_its_gallery_is_shipped():
 def test_the_gallery_is_small():
     files = [path for path in (REPOSITORY / "output" / "gallery").rglob("*") if path.is_file()]
     assert sum(path.stat().st_size for path in files) < 2_000_000
+
+
+ONE_OF_EACH = {exhibit.job.make: exhibit for exhibit in scenario.exhibits() if exhibit.command}
+
+
+@pytest.mark.parametrize("exhibit", [ONE_OF_EACH[make] for make in ONE_OF_EACH if make != "font"], ids=lambda e: e.name)
+def test_the_command_on_the_index_makes_the_same(cli, exhibit):
+    if exhibit.drawing:
+        Path(exhibit.drawing[0]).write_text(exhibit.drawing[1])
+    made = exhibit.job.run()
+    pages = made.layout() if hasattr(made, "layout") else made
+    assert cli(*shlex.split(exhibit.command), "-o", "made.pdf").code == 0
+    assert Path("made.pdf").read_bytes() == b"".join(data for _, data in pages.files("pdf"))

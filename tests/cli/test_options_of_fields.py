@@ -9,10 +9,16 @@ import pytest
 
 import guidegen
 from guidegen.cli.commands import COMMANDS
-from guidegen.cli.wording import in_options
+from guidegen.cli.wording import in_options, option_of
 
 PACKAGE = Path(guidegen.__file__).parent
 LIBRARY = [path for path in sorted(PACKAGE.rglob("*.py")) if "cli" not in path.relative_to(PACKAGE).parts]
+
+
+@pytest.fixture(scope="module")
+def params():
+    """The options and arguments of ``write``."""
+    return importlib.import_module("guidegen.cli.pieces").write.params
 
 
 @pytest.mark.parametrize(
@@ -21,11 +27,13 @@ LIBRARY = [path for path in sorted(PACKAGE.rglob("*.py")) if "cli" not in path.r
         ("`margin_mm`: 99 mm leave no room; use a smaller one", "--margin: 99 mm leave no room; use a smaller one"),
         ("found 'x'; `guidegen markers` lists them", "found 'x'; `guidegen markers` lists them"),
         ("use `proof` none or `printer_paper` a4", "use --proof none or --printer-paper a4"),
-        ("`slants_deg`: found 7", "--slant: found 7"),
+        ("`slant_deg`: found 7", "--slant: found 7"),
+        ("`text`: found nothing", "TEXT: found nothing"),
+        ("found '`drills`'", "found '`drills`'"),  # no option of this command
     ],
 )
-def test_fields_become_options(message, told):
-    assert in_options(message) == told
+def test_fields_become_options_and_arguments(params, message, told):
+    assert in_options(message, params) == told
 
 
 def strings(path):
@@ -47,17 +55,17 @@ def test_the_library_names_no_options():
     assert wrong == []
 
 
-def test_every_field_named_in_a_message_is_an_option_of_some_command():
+def test_every_field_named_in_a_message_is_an_option_or_argument_of_some_command():
     options = set()
     for place, _ in COMMANDS.values():
         module, function = place.split(":")
         for param in getattr(importlib.import_module(module), function).params:
             options.update(param.opts)
-    unknown = {
-        (told, f"{path.relative_to(PACKAGE)}:{line}")
+    named = {
+        (field, f"{path.relative_to(PACKAGE)}:{line}")
         for path in LIBRARY
         for line, text in strings(path)
-        for told in re.findall(r"--[a-z-]+", in_options(re.sub("`guidegen [^`]*`", "", text)))
-        if told not in options
+        for field in re.findall("`([a-z]+(?:_[a-z]+)*)`", text)
     }
-    assert unknown == set()
+    assert len({field for field, _ in named}) > 20
+    assert {entry for entry in named if option_of(entry[0]) not in options | {"--text", "--markers", "--make"}} == set()

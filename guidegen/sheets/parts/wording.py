@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import string
 import unicodedata
 from collections.abc import Iterable
 
-from guidegen.errors import bad_input
+from guidegen.errors import GuidegenError, bad_input
 
 LONGEST_TEXT = 20_000
 LONGEST_WORD = 200
@@ -54,6 +55,30 @@ def text_lines(text: str, where: str) -> tuple[str, ...]:
 def is_mark(char: str) -> bool:
     """Tell whether a character is only an accent, which draws nothing without a letter before it."""
     return unicodedata.category(char)[0] == "M"
+
+
+def letters_of(text: str, where: str) -> tuple[str, ...]:
+    """Return the letters that ``text`` names: single ones, ranges such as ``a-z``, commas or spaces between.
+
+    Raises:
+        GuidegenError: nothing named, or a range that is none.
+    """
+    found: list[str] = []
+    for part in text.replace(",", " ").split():
+        if len(part) == 3 and part[1] == "-":
+            low, high = part[0], part[2]
+            kinds = (string.ascii_lowercase, string.ascii_uppercase, string.digits)
+            same = any(low in kind and high in kind for kind in kinds)
+            if not same or low > high:
+                raise bad_input(where, "", part, "a range such as a-z, A-F or 0-9")
+            found += [chr(code) for code in range(ord(low), ord(high) + 1)]
+        else:
+            found += list(part)
+    if not found:
+        raise GuidegenError(f"{where}: no letter named; write them as a-z or aeo")
+    if marks := sorted(filter(is_mark, set(found))):
+        raise bad_input(where, "", describe(marks), "letters, not accents alone")
+    return tuple(dict.fromkeys(found))
 
 
 def _writable(char: str) -> bool:

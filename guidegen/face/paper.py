@@ -1,0 +1,50 @@
+"""The paper and what surrounds the work on it, from names and from values."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from guidegen.hands.library import list_papers, load_paper
+from guidegen.hands.own import kept_printer
+from guidegen.profiles.papers import Paper
+from guidegen.profiles.printers import Printer, parse_measured
+from guidegen.sheets.parts.frame import DEFAULT_MARGIN_MM, Proof, Setup
+
+PaperLike = str | Paper
+PrinterLike = str | Printer
+_MEASURED = re.compile(r"\s*+[0-9.]++\s*+[x×]\s*+[0-9.]++\s*+", re.ASCII)
+
+
+@dataclass(frozen=True, slots=True)
+class OnPaper:
+    """The paper and what surrounds the work on it, as every page function takes them. None is the page's own usual."""
+
+    paper: PaperLike = "a4"
+    landscape: bool = False
+    margin_mm: float = DEFAULT_MARGIN_MM
+    proof: Proof | None = None
+    credit: str = ""
+    printer: PrinterLike | None = None
+
+    def setup(self, proof: Proof = "bar") -> Setup:
+        """Return the page to lay out on; ``proof`` is the usual of its kind.
+
+        Raises:
+            GuidegenError: no such paper or printer.
+        """
+        paper = load_paper(self.paper) if isinstance(self.paper, str) else self.paper
+        lying = paper.landscape() if self.landscape else paper
+        known = tuple(list_papers().values())
+        return Setup(lying, self.margin_mm, self.proof or proof, self.credit, printer_of(self.printer), known)
+
+
+def printer_of(printer: PrinterLike | None) -> Printer | None:
+    """Return a printer's correction from ``98.6x99.1``, or from the name it was kept under.
+
+    Raises:
+        GuidegenError: neither.
+    """
+    if not isinstance(printer, str):
+        return printer
+    return parse_measured(printer, "`printer`") if _MEASURED.fullmatch(printer) else kept_printer(printer)

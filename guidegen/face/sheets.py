@@ -1,0 +1,308 @@
+"""Pages of guides and letters: for one marker, for a class, for a tablet, for a marker nobody has measured."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from guidegen.errors import Plain, bad_input
+from guidegen.face.nouns import (
+    At,
+    HandLike,
+    MarkerLike,
+    Slant,
+    chosen_lettering,
+    chosen_size,
+    several,
+    slants_of,
+)
+from guidegen.face.nouns import markers as known_markers
+from guidegen.face.pages import Pages
+from guidegen.face.paper import OnPaper, PaperLike, PrinterLike
+from guidegen.hands.library import load_paper
+from guidegen.lettering.lettering import Lettering
+from guidegen.limits import MAX_MADE_PAGES
+from guidegen.profiles.papers import CUSTOM_FAMILY, Paper
+from guidegen.sheets.parts.frame import DEFAULT_MARGIN_MM, Proof, Setup
+from guidegen.units import MM_PER_INCH
+
+if TYPE_CHECKING:
+    from guidegen.sheets.planner import Theme
+
+SCREEN_PPI = 264.0
+SCREEN_PX = (1620, 2160)
+
+
+def sheet(
+    marker: MarkerLike,
+    *,
+    hand: HandLike | None = None,
+    x_height_mm: float | None = None,
+    slant_deg: Slant | None = None,
+    at: At = "right",
+    paper: PaperLike = "a4",
+    landscape: bool = False,
+    margin_mm: float = DEFAULT_MARGIN_MM,
+    proof: Proof | None = None,
+    credit: str = "",
+    printer: PrinterLike | None = None,
+) -> Pages:
+    """Make a guideline sheet: rows of four lines at the marker's right size, to print at 100 %.
+
+    Args:
+        marker: a marker, the name or path of its profile, or a lettering.
+        hand: the hand (style of lettering); None for the usual one of the tip.
+        x_height_mm: the size in place of the right one.
+        slant_deg: from the baseline, in place of the hand's; of several each is drawn.
+        at: ``smallest``, ``right`` or ``largest`` of the marker's band; beginners do best with the largest.
+        paper: a name such as ``a4`` or ``letter``, a size such as ``210x297mm``, or a paper.
+        landscape: turn the paper on its side.
+        margin_mm: white on every side.
+        proof: marks that show a print is true to scale: ``bar`` (usual), ``full`` or ``none``.
+        credit: a line of your own at the foot.
+        printer: what two 100 mm bars measured on a print, such as ``98.6x99.1``, or the name that was kept under:
+            the page is laid out so that the print comes true.
+
+    Raises:
+        GuidegenError: no such marker, hand, paper or printer; no row fits (the smallest paper that would do is named).
+    """
+    from guidegen.sheets.guides import guide_sheet
+
+    size, x_height, place = chosen_size(marker, hand, x_height_mm, slant_deg, at)
+    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer).setup()
+    made = guide_sheet(size, setup, x_height_mm=x_height, at=place, slants_deg=slants_of(slant_deg))
+    return Pages(f"sheet-{size.marker.name}", made, corrected=setup.printer is not None)
+
+
+def letter(
+    marker: MarkerLike,
+    char: str = "e",
+    *,
+    hand: HandLike | None = None,
+    x_height_mm: float | None = None,
+    slant_deg: Slant | None = None,
+    at: At = "right",
+    paper: PaperLike = "a4",
+    landscape: bool = False,
+    margin_mm: float = DEFAULT_MARGIN_MM,
+    proof: Proof | None = None,
+    credit: str = "",
+    printer: PrinterLike | None = None,
+) -> Pages:
+    """Draw the sample letter at the right size on its guides, with what decides it measured beside it.
+
+    Beside it stand the smallest and the largest size of the marker's band, so that one picture teaches the rule.
+
+    Args:
+        marker: a marker, the name or path of its profile, or a lettering.
+        char: the letter.
+        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, proof, credit, printer: see :func:`sheet`.
+
+    Raises:
+        GuidegenError: as :func:`sheet`; the hand lacks the letter, or it does not fit.
+    """
+    from guidegen.sheets.parts.wording import describe, is_mark
+    from guidegen.sheets.sample import sample_sheet
+
+    if len(char) != 1:
+        raise bad_input("`char`", "", char, "one letter", "`guidegen write` writes words")
+    if is_mark(char):
+        raise bad_input("`char`", "", describe(char), "a letter, not an accent alone")
+    size, x_height, place = chosen_size(marker, hand, x_height_mm, slant_deg, at)
+    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer).setup()
+    name = f"letter-{size.marker.name}" if char == "e" else f"letter-{size.marker.name}-u{ord(char):04x}"
+    made = sample_sheet(size, setup, char=char, x_height_mm=x_height, at=place)
+    return Pages(name, made, corrected=setup.printer is not None)
+
+
+def trial(
+    from_mm: float = 3.0,
+    to_mm: float = 20.0,
+    *,
+    slant_deg: Slant | None = None,
+    paper: PaperLike = "a4",
+    landscape: bool = False,
+    margin_mm: float = DEFAULT_MARGIN_MM,
+    proof: Proof | None = None,
+    credit: str = "",
+    printer: PrinterLike | None = None,
+) -> Pages:
+    """Make a page to find a new marker's size by hand: numbered rows of rising x-height and a comb of bars.
+
+    Args:
+        from_mm: the smallest x-height.
+        to_mm: the largest.
+        slant_deg: draw slant lines, from the baseline.
+        paper, landscape, margin_mm, credit, printer: see :func:`sheet`.
+        proof: as there; usual is ``full``.
+
+    Raises:
+        GuidegenError: sizes that are none, or a paper too small for the largest row.
+    """
+    from guidegen.sheets.trial import trial_sheet
+
+    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer).setup("full")
+    made = trial_sheet(setup, from_mm=from_mm, to_mm=to_mm, slants_deg=slants_of(slant_deg))
+    return Pages("trial", made, corrected=setup.printer is not None)
+
+
+def handout(
+    markers: MarkerLike | Sequence[MarkerLike] | None = None,
+    *,
+    title: str = "Markers of the class",
+    hand: HandLike | None = None,
+    x_height_mm: float | None = None,
+    slant_deg: Slant | None = None,
+    at: At = "right",
+    paper: PaperLike = "a4",
+    landscape: bool = False,
+    margin_mm: float = DEFAULT_MARGIN_MM,
+    proof: Proof | None = None,
+    credit: str = "",
+    printer: PrinterLike | None = None,
+) -> Pages:
+    """Make a class handout: every marker's strokes, model letters, figures and guides at true size.
+
+    Args:
+        markers: the markers, as :func:`sheet` takes one; None for all that are known.
+        title: at the top of the first page.
+        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, credit, printer: see :func:`sheet`.
+        proof: as there; usual is ``full``, on the first page.
+
+    Raises:
+        GuidegenError: as :func:`sheet`.
+    """
+    from guidegen.sheets.handout import handout as handout_pages
+
+    tools = known_markers() if markers is None else markers
+    chosen, warnings = _letterings(tools, hand, x_height_mm, slant_deg, at)
+    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer).setup("full")
+    made = handout_pages(chosen, setup, title)
+    return Pages("handout", made, warnings, corrected=setup.printer is not None)
+
+
+def compare(
+    markers: MarkerLike | Sequence[MarkerLike],
+    text: str = "tide",
+    *,
+    hand: HandLike | None = None,
+    x_height_mm: float | None = None,
+    slant_deg: Slant | None = None,
+    at: At = "right",
+    paper: PaperLike = "a4",
+    landscape: bool = False,
+    margin_mm: float = DEFAULT_MARGIN_MM,
+    proof: Proof | None = None,
+    credit: str = "",
+    printer: PrinterLike | None = None,
+) -> Pages:
+    """Write one word in every marker at one size, and again each at its right size.
+
+    Args:
+        markers: the markers, as :func:`sheet` takes one.
+        text: the word.
+        x_height_mm: the one size; None for that of the marker in the middle.
+        hand, slant_deg, at, paper, landscape, margin_mm, proof, credit, printer: see :func:`sheet`.
+
+    Raises:
+        GuidegenError: as :func:`sheet`; a word that cannot be written or is too wide.
+    """
+    from guidegen.lettering.text import check_characters
+    from guidegen.sheets.compare import compare as comparison
+    from guidegen.sheets.parts.wording import one_text
+
+    word = one_text(text, "`text`")
+    chosen, warnings = _letterings(markers, hand, None, slant_deg, at)
+    for one in chosen:
+        check_characters(one.hand, word)
+    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer).setup()
+    made = comparison(chosen, setup, word, x_height_mm)
+    return Pages("compare", made, warnings, corrected=setup.printer is not None)
+
+
+def planner(
+    markers: MarkerLike | Sequence[MarkerLike],
+    *,
+    size_px: tuple[int, int] = SCREEN_PX,
+    ppi: float = SCREEN_PPI,
+    theme: Theme = "light",
+    letters: str | None = None,
+    title: str = "Lettering",
+    hand: HandLike | None = None,
+    x_height_mm: float | None = None,
+    slant_deg: Slant | None = None,
+    at: At = "right",
+    margin_mm: float = 10.0,
+    credit: str = "",
+) -> Pages:
+    """Make pages for a digital planner: an index and linked guide pages, at exactly the pixels of a screen.
+
+    Args:
+        markers: the markers, as :func:`sheet` takes one.
+        size_px: width and height of a page in pixels.
+        ppi: pixels per inch of the screen.
+        theme: the ground: ``light`` or ``dark``.
+        letters: a page for each of these letters too, such as ``a-e``.
+        title: on the index page.
+        hand, x_height_mm, slant_deg, at, margin_mm, credit: see :func:`sheet`.
+
+    Raises:
+        GuidegenError: as :func:`sheet`; a letter the hand lacks, or a page too small for a row or the index.
+    """
+    from guidegen.lettering.text import check_characters
+    from guidegen.sheets.parts.wording import letters_of
+    from guidegen.sheets.planner import planner as planner_pages
+
+    chosen, warnings = _letterings(markers, hand, x_height_mm, slant_deg, at)
+    wanted = () if letters is None else letters_of(letters, "`letters`")
+    pages = 1 + len(chosen) * (1 + len(wanted))
+    if pages > MAX_MADE_PAGES:
+        fix = "make one for some of the letters or markers"
+        raise bad_input("planner", "", Plain(f"{pages} pages"), f"at most {MAX_MADE_PAGES}", fix)
+    if wanted:
+        for one in chosen:
+            check_characters(one.hand, "".join(wanted))
+    larger = tuple(_screen((round(size_px[0] * step / 8), round(size_px[1] * step / 8)), ppi) for step in range(9, 65))
+    setup = Setup(_screen(size_px, ppi), margin_mm, "none", credit, papers=larger)
+    made = planner_pages(chosen, setup, wanted, theme=theme, title=title)
+    return Pages(f"planner-{'-'.join(one.marker.name for one in chosen)}", made, warnings, ppi=ppi)
+
+
+def specimen(marker: MarkerLike, *, others: Sequence[MarkerLike] = (), paper: PaperLike = "a4") -> Pages:
+    """Show a hand in full, in one marker's ink: strokes, letters, figures, a paragraph.
+
+    Args:
+        marker: the marker that writes it, or a lettering.
+        others: markers of which each writes one word at the end.
+        paper: see :func:`sheet`.
+
+    Raises:
+        GuidegenError: a hand of guides only, or a paper too small.
+    """
+    from guidegen.sheets.specimen import specimen_sheet
+
+    size, _, _ = chosen_size(marker, None, None, None, "right")
+    shown = [chosen_size(one, size.hand, None, None, "right")[0] for one in others]
+    made = specimen_sheet(size, replace(OnPaper(paper).setup(), papers=()), others=shown)
+    return Pages(f"specimen-{size.hand.name}", made)
+
+
+def _letterings(
+    markers: MarkerLike | Sequence[MarkerLike],
+    hand: HandLike | None,
+    x_height_mm: float | None,
+    slant_deg: Slant | None,
+    at: At,
+) -> tuple[list[Lettering], list[str]]:
+    """Return the letterings of all markers, and the warnings about their sizes."""
+    made = [chosen_lettering(one, hand, x_height_mm, slant_deg, at) for one in several(markers)]
+    return [lettering for lettering, _ in made], [warning for _, warning in made]
+
+
+def _screen(size_px: tuple[int, int], ppi: float) -> Paper:
+    """Return a screen as a paper, called by its pixels."""
+    width, height = (side / ppi * MM_PER_INCH for side in size_px)
+    load_paper(f"{width:.6f}x{height:.6f}mm", "`size_px`")  # refuses what is no page
+    name = f"`size_px` {size_px[0]}x{size_px[1]}"
+    return Paper(name, f"{size_px[0]} × {size_px[1]} pixels", width, height, CUSTOM_FAMILY, inches=False)
