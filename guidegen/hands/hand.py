@@ -66,7 +66,8 @@ class Pressure:
     Angles are between the direction of travel and straight down the slant axis (unslanted): pressure starts
     to grow once the pen is within ``on_deg`` of it and is off once it leaves ``off_deg``. ``press`` and
     ``release`` are the lengths of the two eases in x-heights; a dip shorter than ``shortest`` is not pressed.
-    ``cut_deg`` (from the baseline) is the edge of a stem that starts or ends under pressure, by tip.
+    ``cut_deg`` (from the baseline) is the edge of a stem that starts or ends under pressure, by tip: a pointed pen's
+    are cut square. A brush lands and is lifted softly (:mod:`guidegen.lettering.brush_ends`) unless an edge is given.
 
     Raises:
         GuidegenError: a value out of its range.
@@ -77,7 +78,7 @@ class Pressure:
     press: float = 0.35
     release: float = 0.4
     shortest: float = 0.25
-    cut_deg: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({"brush": -20.0, "pointed": 0.0}))
+    cut_deg: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({"pointed": 0.0}))
 
     def __post_init__(self) -> None:
         check_fields(self, _PRESSURE)

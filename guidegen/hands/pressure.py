@@ -54,7 +54,8 @@ def width_knots(
         scale: length of one x-height in the unit of ``s``.
         thin, thick: width without and under full pressure.
         fixed: per node of the skeleton its s and the pressure (0..1) it states, or None. Between two neighbours
-            that both state one, the pressure is eased from one to the other; elsewhere direction decides.
+            that both state one, the pressure is eased from one to the other; elsewhere direction decides. A rise or
+            a fall through several of them is one ease, for a pen does not stop in between.
     """
     knots: list[tuple[float, float]] = []
     done, held, last = 0.0, False, float(s[-1])
@@ -64,7 +65,7 @@ def width_knots(
             knots += [(a, thin + p * (thick - thin)), (b, thin + q * (thick - thin))]
             done, held = b, q > 0
     knots += _by_direction(s, down_deg, (done, last), (held, False), pressure, scale, thin, thick)
-    return _increasing(knots) or ((0.0, thin),)
+    return _smooth(_increasing(knots)) or ((0.0, thin),)
 
 
 def _by_direction(
@@ -112,5 +113,15 @@ def _increasing(knots: Sequence[tuple[float, float]]) -> tuple[tuple[float, floa
     kept: list[tuple[float, float]] = []
     for s, width in knots:
         if not kept or s > kept[-1][0] + 1e-9:
+            kept.append((s, width))
+    return tuple(kept)
+
+
+def _smooth(knots: Sequence[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
+    """Return the knots without those in the midst of a rise or a fall, where an ease would come to a stand."""
+    kept: list[tuple[float, float]] = []
+    for i, (s, width) in enumerate(knots):
+        inside = 0 < i < len(knots) - 1
+        if not inside or (width - knots[i - 1][1]) * (knots[i + 1][1] - width) <= 0:
             kept.append((s, width))
     return tuple(kept)

@@ -20,6 +20,7 @@ from guidegen.hands.hand import Hand, LetterData
 from guidegen.hands.joins import END, START, letter_form
 from guidegen.hands.pressure import width_knots
 from guidegen.hands.skeletons import Node, Nodes, handles
+from guidegen.lettering.brush_ends import bent, landing, pressed_ends, release
 from guidegen.lettering.lettering import Lettering
 from guidegen.profiles.markers import Marker
 from guidegen.units import shift_per_height
@@ -156,21 +157,49 @@ def pen_strokes(lettering: Lettering, strokes: Sequence[Nodes]) -> tuple[AnyStro
 def pen_stroke(lettering: Lettering, nodes: Nodes) -> AnyStroke:
     """Return one skeleton stroke as the marker draws it, in mm."""
     hand, marker, placed = lettering.hand, lettering.marker, skeleton_map(lettering)
-    turn = nodes[0].pen_turn_deg if marker.tip == "broad" else 0.0
-    placed = _turned(placed, marker, turn) if turn else placed
-    pressed = marker.tip in ("brush", "pointed")
-    cut = hand.pressure.cut_deg.get(marker.tip) if pressed else None
-    start = cut if cut is not None and _presses(nodes[0], nodes[1], leaving=True) else None
-    end = cut if cut is not None and _presses(nodes[-1], nodes[-2], leaving=False) else None
-    path = _path(nodes, placed, _drop(start, hand, marker, placed), _drop(end, hand, marker, placed))
     if marker.tip == "broad":
-        return NibStroke(path, Nib(marker.downstroke_mm, marker.hairline_mm, (marker.nib_angle_deg or 0.0) + turn))
+        turn = nodes[0].pen_turn_deg
+        placed = _turned(placed, marker, turn) if turn else placed
+        nib = Nib(marker.downstroke_mm, marker.hairline_mm, (marker.nib_angle_deg or 0.0) + turn)
+        return NibStroke(_path(nodes, placed), nib)
     if marker.tip == "round":
-        return Stroke(path, Widths(((0.0, marker.downstroke_mm),)))
-    s, down = directions(path, placed)
-    fixed = [(float(s[_at(i)]), node.pressure) for i, node in enumerate(nodes)]
-    knots = width_knots(s, down, hand.pressure, placed.scale_mm, marker.hairline_mm, marker.downstroke_mm, fixed)
-    return Stroke(path, Widths(knots, eased=True), start, end)
+        return Stroke(_path(nodes, placed), Widths(((0.0, marker.downstroke_mm),)))
+    presses = _presses(nodes[0], nodes[1], leaving=True), _presses(nodes[-1], nodes[-2], leaving=False)
+    cut = hand.pressure.cut_deg.get(marker.tip)
+    if marker.tip == "brush" and cut is None:
+        return _brushed(lettering, nodes, placed, *presses)
+    start, end = (cut if pressed else None for pressed in presses)
+    path = _path(nodes, placed, _drop(start, hand, marker, placed), _drop(end, hand, marker, placed))
+    return Stroke(path, Widths(_knots(lettering, path, placed, _stated(nodes)), eased=True), start, end)
+
+
+def _brushed(lettering: Lettering, nodes: Nodes, placed: SkeletonMap, starts: bool, ends: bool) -> Stroke:
+    """Return a stroke as a brush draws it that lands at its start, is lifted at its end, or both."""
+    marker = lettering.marker
+    start = landing(marker.downstroke_mm, marker.hairline_mm) if starts else None
+    end = release(marker.downstroke_mm, marker.hairline_mm) if ends else None
+    rise = math.cos(math.radians(lettering.hand.slant_deg))
+    down = start.inset(rise) - placed.inset_mm if start else 0.0
+    up = end.inset(-rise) - placed.inset_mm if end else 0.0
+    path, landed, lifted = bent(_path(nodes, placed, down, up), start, end)
+    stated = [None] * (landed > 0) + _stated(nodes) + [None] * (lifted > 0)
+    knots = _knots(lettering, path, placed, stated)
+    total = float(directions(path, placed)[0][-1])
+    return Stroke(path, Widths(pressed_ends(knots, total, start, end, (landed, lifted)), eased=True))
+
+
+def _stated(nodes: Nodes) -> list[float | None]:
+    return [node.pressure for node in nodes]
+
+
+def _knots(
+    lettering: Lettering, path: Path, placed: SkeletonMap, stated: Sequence[float | None]
+) -> tuple[tuple[float, float], ...]:
+    """Return the widths along a path; ``stated`` are the pressures stated at the ends of its segments."""
+    marker, (s, down) = lettering.marker, directions(path, placed)
+    fixed = [(float(s[_at(i)]), pressure) for i, pressure in enumerate(stated)]
+    thin, thick = marker.hairline_mm, marker.downstroke_mm
+    return width_knots(s, down, lettering.hand.pressure, placed.scale_mm, thin, thick, fixed)
 
 
 def _at(i: int) -> int:
@@ -194,10 +223,10 @@ def _drop(cut_deg: float | None, hand: Hand, marker: Marker, placed: SkeletonMap
     return marker.downstroke_mm / 2 / across * abs(math.sin(math.radians(cut_deg))) - placed.inset_mm
 
 
-def _path(nodes: Nodes, placed: SkeletonMap, start_drop: float, end_drop: float) -> Path:
+def _path(nodes: Nodes, placed: SkeletonMap, start_drop: float = 0.0, end_drop: float = 0.0) -> Path:
     points = [placed.place(node.at) for node in nodes]
-    points[0] = placed.place(nodes[0].at, math.copysign(start_drop, nodes[0].at.imag - 0.5))
-    points[-1] = placed.place(nodes[-1].at, math.copysign(end_drop, nodes[-1].at.imag - 0.5))
+    points[0] = placed.place(nodes[0].at, math.copysign(1, nodes[0].at.imag - 0.5) * start_drop)
+    points[-1] = placed.place(nodes[-1].at, math.copysign(1, nodes[-1].at.imag - 0.5) * end_drop)
     segments: list[Segment] = []
     for i, (here, there) in enumerate(pairwise(nodes)):
         p, q = points[i], points[i + 1]

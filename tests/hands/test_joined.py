@@ -16,6 +16,8 @@ import pytest
 import shapely
 from hand_measures import INKED, heights, holes, ink_faults, polygon, rings, setting, slices
 
+from guidegen.geometry.path import Path
+from guidegen.geometry.stroke.stroke import Stroke, Widths
 from guidegen.geometry.stroke.widths import width_at
 from guidegen.hands.joins import form_names, join_between, letter_form, possible_forms
 from guidegen.hands.library import load_hand, load_marker
@@ -32,8 +34,8 @@ ASCENDING, DESCENDING = "bfhkl", "fgjqy"
 
 # Letters and how many counters they enclose, loops of ascenders and descenders among them, as they are built.
 COUNTERS = {
-    1: "ADJLOPQRY069adehjlopqyđŋŒðþÆĐÐĦŁÞ#@£¢§¶°©º",
-    2: "B8bfgkæœøħłßØ%&$®",
+    1: "ADJLOPQRY069abdehjlopqyđŋŒðþÆĐÐĦŁÞ#@£¢§¶°©º",
+    2: "B8fgkæœøħłßØ%&$®",
     0: "CEFGHIKMNSTUVWXZ123457cimnrstuvwxzŧŦŊẞ.,:;!¡?¿'\"‘’“”‚„‹›«»-–—…·•()[]{}/\\|_^~*+−=×÷<>€¥™ª",
 }
 ENCLOSED = {char: number for number, chars in COUNTERS.items() for char in chars}
@@ -140,8 +142,8 @@ def test_words_are_written_without_a_lift_where_letters_allow():
 # Consistency
 
 
-STEMS = [("i", 0.62, 0.85), ("n", 0.25, 0.45), ("m", 0.25, 0.40), ("u", 0.65, 0.85), ("t", 1.2, 1.5), ("d", 1.2, 1.8)]
-STEMS += [("h", 0.1, 0.3), ("k", 0.1, 0.3), ("p", -0.6, -0.3), ("q", -0.4, -0.1), ("l", 0.8, 1.0), ("r", 0.2, 0.4)]
+STEMS = [("i", 0.60, 0.75), ("n", 0.25, 0.45), ("m", 0.25, 0.40), ("u", 0.60, 0.75), ("t", 1.05, 1.2), ("d", 1.2, 1.7)]
+STEMS += [("h", 0.25, 0.45), ("k", 0.2, 0.35), ("p", -0.6, -0.3), ("q", -0.4, -0.1), ("l", 0.8, 1.0), ("r", 0.2, 0.4)]
 
 
 @pytest.mark.parametrize(("char", "low", "high"), STEMS)
@@ -242,8 +244,8 @@ def test_e_has_the_smallest_white_that_a_letter_must_have(marker_name):
     only strokes between the lines are the downstroke and what leads in and out, so they hold no white.
     """
     marker = setting("joined", marker_name).marker
-    whites = {char: closed_white("joined", marker_name, char) for char in "abdegkopq"}
-    whites |= {char: widest_gap("joined", marker_name, char) for char in "chmnrsuvwxyz"}
+    whites = {char: closed_white("joined", marker_name, char) for char in "adegkopq"}
+    whites |= {char: widest_gap("joined", marker_name, char) for char in "bchmnrsuvwxyz"}
     assert set(whites) | set("fijlt") == set(SMALL)
     least = whites.pop("e")
     assert least == pytest.approx(marker.downstroke_mm, rel=0.02)
@@ -278,20 +280,101 @@ def widest_gap(hand_name, marker_name, char):
 # Strokes
 
 
-def test_stems_that_start_or_end_under_pressure_are_cut():
-    for marker_name, cut_deg in (("cobble", -20), ("thorn", 0)):
-        one = setting("joined", marker_name)
-        hand, marker = one.hand, one.marker
-        stem = letter(one, "n").strokes[1]
-        assert stem.start_cut_deg == stem.end_cut_deg == cut_deg
-        edge = marker.downstroke_mm / math.sin(math.radians(hand.slant_deg - cut_deg))
-        sides = []
-        for _, ring in rings("joined", marker_name, "n"):
-            ends = np.array(ring.coords) @ [1, 1j]
-            steps = np.diff(ends)
-            sides += [abs(s) for s in steps if abs((math.degrees(cmath.phase(s)) - cut_deg + 90) % 180 - 90) < 0.5]
-        # Top and bottom of the first stem. The last disc rounds the sharp corner of a cut a little: 7 % at 60 degrees.
-        assert len([side for side in sides if side == pytest.approx(edge, rel=0.08)]) == 2, marker_name
+def test_a_pointed_pen_cuts_its_stems_square_along_the_lines():
+    thorn = setting("joined", "thorn")
+    x = thorn.x_height_mm
+    stem = letter(thorn, "n").strokes[1]
+    assert stem.start_cut_deg == stem.end_cut_deg == 0
+    edge = thorn.marker.downstroke_mm / math.sin(math.radians(thorn.hand.slant_deg))
+    sides = []
+    for _, ring in rings("joined", "thorn", "n"):
+        ends = np.array(ring.coords) @ [1, 1j]
+        level = np.abs(np.imag(np.diff(ends))) < 0.01 * np.abs(np.diff(ends))
+        sides += [(abs(b - a), a.imag) for a, b in zip(ends[:-1][level], ends[1:][level], strict=True)]
+    # Top and bottom of the first stem. The last disc rounds the sharp corner of a cut a little: 7 % at 60 degrees.
+    cuts = [height / x for side, height in sides if side == pytest.approx(edge, rel=0.08)]
+    assert sorted(cuts) == pytest.approx([0, 1], abs=1e-3)
+
+
+@pytest.mark.parametrize("marker_name", ["grit", "cobble", "boulder"])
+def test_a_brush_lands_on_its_tip_and_is_lifted_softly(marker_name):
+    """A stem's tip lies at its upper left, it is full within about a downstroke, and nothing of it is cut.
+
+    How a brush held like a pen lands is common practice, no source.
+    """
+    full = setting("joined", marker_name).marker.downstroke_mm
+    stem = letter(setting("joined", marker_name), "n").strokes[1]
+    assert stem.start_cut_deg is stem.end_cut_deg is None
+    turned = across(polygon_of([stem]))  # the stem upright: from its top down, how wide and where
+    left, bottom, right, top = turned.bounds
+    assert right - left == pytest.approx(full, rel=0.03)
+
+    def cut(y):
+        return turned.intersection(shapely.LineString([(left - 1, y), (right + 1, y)])).bounds
+
+    light, pressed, lifted = (cut(y) for y in (top - 0.12 * full, top - 1.0 * full, bottom + 0.12 * full))
+    assert light[2] - light[0] < 0.75 * full
+    assert (light[0] + light[2]) / 2 < (left + right) / 2 - 0.1 * full
+    assert pressed[2] - pressed[0] > 0.97 * full
+    assert 0.4 * full < lifted[2] - lifted[0] < 0.9 * full
+    # Its left side, where the tip lies, stays straight: no chord begins further in than a twentieth before the end.
+    assert max(cut(y)[0] for y in np.linspace(bottom + full, top - 0.3 * full, 40)) - left < 0.05 * full
+
+
+def polygon_of(strokes):
+    return _shape(ink_of(strokes))
+
+
+def sides(stroke):
+    """Headings of a stroke's two sides along it, and of its centreline: the envelope of its discs, in radians.
+
+    A disc that grows by r' per length meets its envelope asin(r') ahead of the side: design of the stroke engine.
+    """
+    z = _dense(stroke.path, 400)
+    step = np.diff(z)
+    moves = np.abs(step) > 1e-9
+    s = np.cumsum(np.abs(step))[moves]
+    heading = np.unwrap(np.angle(step[moves]))
+    grows = np.arcsin(np.clip(np.gradient(width_at(stroke.widths, s) / 2, s), -1, 1))
+    return heading, heading + grows, heading - grows
+
+
+def turns(heading, least):
+    """How often a heading changes between turning left and turning right, turns of less than ``least`` left aside."""
+    count, way, extreme = 0, 0, heading[0]
+    for angle in heading:
+        if (way >= 0 and angle > extreme) or (way <= 0 and angle < extreme):
+            if way == 0 and abs(angle - extreme) < least:
+                continue
+            way = way or int(np.sign(angle - extreme))
+            extreme = angle
+        elif abs(angle - extreme) > least:
+            count, way, extreme = count + 1, -way, angle
+    return count
+
+
+def knuckles(stroke, least=math.radians(3)):
+    """How often a side bends the other way beyond once for each rise or fall of pressure and wherever the middle does.
+
+    A bend of less than 3 degrees is none that is seen: common practice, no source.
+    """
+    middle, *outer = sides(stroke)
+    widths = np.array([width for _, width in stroke.widths.knots])
+    changes = np.sign(np.diff(widths)[np.abs(np.diff(widths)) > 1e-9])
+    eases = len(changes[:1]) + int(np.sum(changes[1:] != changes[:-1]))
+    return max(turns(side, least) for side in outer) - turns(middle, least) - eases
+
+
+@pytest.mark.parametrize("char", SMALL)
+@pytest.mark.parametrize("marker_name", ["cobble", "thorn"])
+def test_pressure_comes_and_goes_without_knuckles(marker_name, char):
+    assert max(knuckles(stroke) for stroke in letter(setting("joined", marker_name), char).strokes) <= 0
+
+
+def test_a_knuckle_is_found():
+    stem = Path(((0j, -10j),))
+    assert knuckles(Stroke(stem, Widths(((1.0, 0.5), (9.0, 3.0)), eased=True))) <= 0
+    assert knuckles(Stroke(stem, Widths(((1.0, 0.5), (5.0, 1.8), (9.0, 3.0)), eased=True))) > 0
 
 
 def test_crossbars_are_thin():

@@ -17,7 +17,7 @@ from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import pen_strokes, skeleton_map
 from guidegen.profiles.markers import Marker
 
-MARKER = Marker("some", "Some", "brush", 3.0, 0.5)
+MARKER = Marker("some", "Some", "pointed", 3.0, 0.5)
 THIN, THICK = 0.5, 3.0
 
 

@@ -44,7 +44,7 @@ def test_broad_tips_sweep_their_nib_and_round_tips_have_one_width():
 
 
 def test_the_slant_is_that_of_the_hand_and_can_be_changed():
-    hand, marker = load_hand("joined"), load_marker("cobble")
+    hand, marker = load_hand("joined"), load_marker("thorn")
     for slant in (hand.slant_deg, 52.0, 90.0, 110.0):
         stem = letter(Lettering(marker, hand.slanted(slant), 15), "n").strokes[1]
         first, last = stem.path.start, stem.path.end
