@@ -95,16 +95,31 @@ def bent(path: Path, start: BrushEnd | None, end: BrushEnd | None) -> tuple[Path
 
 def _led_aside(segment: Segment, end: BrushEnd, *, backwards: bool = False) -> tuple[list[Segment], float]:
     curve = cb.as_cubics([segment])
-    whole = float(cb.lengths(curve, np.zeros(1), np.ones(1))[0])
+    whole = _length(segment)
     share = min(_MOST, end.length / whole)
     t = float(cb.parameter_at(curve, np.array([share * whole]))[0])
     first, rest = cb.split(tuple(complex(z) for z in curve[0]), t)
-    along = first[1] - first[0] if abs(first[1] - first[0]) > 0 else first[3] - first[0]
-    aside = end.aside * along / abs(along) * (1j if backwards else -1j)  # the right of a pen that travels down
+    begins, ends = (step / abs(step) for step in _tangents(first))
+    aside = end.aside * begins * (1j if backwards else -1j)  # the right of a pen that travels down
     u = end.begun
-    steep = 2 * u * (1 - u) ** 2 / (1 - end.width / end.full)  # a third of how fast it leads aside at the end
-    led = (first[0] + aside, first[1] + aside * (1 - steep), first[2], first[3])
-    return [led, rest], float(cb.lengths(cb.as_cubics([led]), np.zeros(1), np.ones(1))[0])
+    back = aside * 2 * u * (1 - u) ** 2 / (1 - end.width / end.full)  # a third of the smoothstep's slope where it begins
+    start = first[0] + aside
+    led = (start, first[1] + aside - back, first[2], first[3])
+    # Handles for even progress along the curve, as the width is even in its arc length
+    pace = _length(led) / 3
+    leaving = begins * math.sqrt(max(0.0, pace**2 - abs(back) ** 2)) - back
+    led = (start, start + leaving, first[3] - ends * pace, first[3])
+    return [led, rest], _length(led)
+
+
+def _tangents(curve: Segment) -> tuple[complex, complex]:
+    """Return where a cubic heads at its start and at its end; ends without a handle head for the next point."""
+    a, b, c, d = curve
+    return next(z - a for z in (b, c, d) if abs(z - a) > 0), next(d - z for z in (c, b, a) if abs(d - z) > 0)
+
+
+def _length(segment: Segment) -> float:
+    return float(cb.lengths(cb.as_cubics([segment]), np.zeros(1), np.ones(1))[0])
 
 
 def pressed_ends(

@@ -19,6 +19,7 @@ from guidegen.geometry.path import Outline, Path
 from guidegen.geometry.stroke.expand import expand
 from guidegen.geometry.stroke.stroke import AnyStroke, Nib, NibStroke, Stroke, Widths
 from guidegen.hands.pressure import width_knots
+from guidegen.lettering.brush_ends import bent, landing, pressed_ends, release
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import INK_TOLERANCE_MM, directions, skeleton_map
 from guidegen.limits import MAX_INK_MEETINGS
@@ -143,10 +144,18 @@ def _pressed(path: Path, lettering: Lettering) -> Stroke:
     if path.closed:
         path = _begin_at(path, int(np.argmax(down)), len(s) // len(path.segments))
         s, down = directions(path, placed)
+    presses = [not path.closed and angle < _PRESSED_DEG for angle in (down[0], down[-1])]
+    cut = pressure.cut_deg.get(marker.tip)
+    start = end = None
+    if marker.tip == "brush" and cut is None:
+        start = landing(marker.downstroke_mm, marker.hairline_mm) if presses[0] else None
+        end = release(marker.downstroke_mm, marker.hairline_mm) if presses[1] else None
+    path, *changing = bent(path, start, end)
+    s, down = directions(path, placed)
     knots = width_knots(s, down, pressure, placed.scale_mm, marker.hairline_mm, marker.downstroke_mm)
-    cut = None if path.closed else pressure.cut_deg.get(marker.tip)
-    start, end = (cut if angle < _PRESSED_DEG else None for angle in (down[0], down[-1]))
-    return Stroke(path, Widths(knots, eased=True), start, end)
+    knots = pressed_ends(knots, float(s[-1]), start, end, (changing[0], changing[1]))
+    edges = [cut if pressed else None for pressed in presses]
+    return Stroke(path, Widths(knots, eased=True), *edges)
 
 
 def _begin_at(path: Path, sample: int, samples: int) -> Path:

@@ -186,7 +186,7 @@ def area(path):
 
 
 def test_strokes_come_in_writing_order():
-    hand, marker = load_hand("joined"), load_marker("cobble")
+    hand, marker = load_hand("joined"), load_marker("thorn")
     item = letter(Lettering(marker, hand, 14), "i")
     starts = [stroke.path.segments[0] for stroke in item.strokes]
     assert len(starts) == 3  # way in, stem, dot

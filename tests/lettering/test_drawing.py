@@ -2,6 +2,7 @@
 
 import functools
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -45,9 +46,10 @@ def test_down_is_the_downstroke_and_up_is_the_hairline():
     assert across(inked(up, COBBLE), middle, normal) == pytest.approx(0.6, abs=0.002)
 
 
-def test_a_line_that_starts_under_pressure_is_cut_and_not_round():
+@pytest.mark.parametrize("tip", ["brush", "pointed"])
+def test_a_line_that_starts_under_pressure_starts_as_its_tip_does_and_not_round(tip):
     down = polyline([50 + 90j, 50 + 50j])
-    low, high = bounds(inked(down, COBBLE))
+    low, high = bounds(inked(down, replace(COBBLE, tip=tip)))
     # round ends would reach half a downstroke beyond both ends
     assert high.imag < 90 + 1.6 * 0.75
     assert low.imag > 50 - 1.6 * 0.75
