@@ -102,7 +102,7 @@ def _led_aside(segment: Segment, end: BrushEnd, *, backwards: bool = False) -> t
     begins, ends = (step / abs(step) for step in _tangents(first))
     aside = end.aside * begins * (1j if backwards else -1j)  # the right of a pen that travels down
     u = end.begun
-    back = aside * 2 * u * (1 - u) ** 2 / (1 - end.width / end.full)  # a third of the smoothstep's slope where it begins
+    back = aside * 2 * u * (1 - u) ** 2 / (1 - end.width / end.full)  # a third of the slope where it begins
     start = first[0] + aside
     led = (start, first[1] + aside - back, first[2], first[3])
     # Handles for even progress along the curve, as the width is even in its arc length
