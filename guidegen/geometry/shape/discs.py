@@ -39,14 +39,6 @@ class Crowd:
         self._centres = np.concatenate((self._centres, np.asarray(points, np.complex128)))
         self._radii = np.concatenate((self._radii, np.full(len(points), radius)))
 
-    def clearance(self, points: Sequence[complex], radius: float) -> float:
-        """Return the least gap between discs of ``radius`` at ``points`` and the crowd (negative: they overlap)."""
-        if not len(self._centres) or not len(points):
-            return float("inf")
-        at = np.asarray(points, np.complex128)
-        gaps = np.abs(at[:, None] - self._centres[None, :]) - self._radii[None, :]
-        return float(gaps.min()) - radius
-
 
 def crowd_of(strokes: Sequence[AnyStroke], step: float) -> Crowd:
     """Return the ink of ``strokes`` as discs about ``step`` apart along each centreline."""
@@ -95,20 +87,6 @@ def _running_lengths(curve: Complexes) -> Floats:
     speed = np.abs(cb.derivative(np.repeat(curve, len(at), axis=0), at))
     steps = (speed[:-2:2] + 4 * speed[1:-1:2] + speed[2::2]) * np.diff(_GRID) / 6
     return np.concatenate((np.zeros(1), np.cumsum(steps)))
-
-
-def stretch_beside(
-    samples: tuple[Floats, Complexes, Complexes], start: float, length: float, offset: float, count: int
-) -> list[complex]:
-    """Return ``count`` points beside a stretch of a path, ``offset`` to its left (negative: right).
-
-    ``samples`` are what :func:`along` returned for the path. The stretch begins at arc length ``start``; a
-    stretch beyond the end is cut off there.
-    """
-    s, points, tangents = samples
-    wanted = np.linspace(start, min(start + length, float(s[-1])), count)
-    index = np.clip(np.searchsorted(s, wanted), 0, len(s) - 1)
-    return [complex(z) for z in points[index] + 1j * tangents[index] * offset]
 
 
 def width_of(stroke: AnyStroke, s: float) -> float:
