@@ -33,7 +33,7 @@ def test_the_ending_decides_the_format(cli, tmp_path, ending):
     font = TTFont(io.BytesIO(out.read_bytes()))
     assert ("CFF " in font) == (ending == "otf")
     assert font.flavor == (None if ending == "otf" else "woff2")
-    assert font["name"].getDebugName(16) == "Quay"
+    assert font["name"].getDebugName(1) == "Quay Dotted"
 
 
 def test_specimen_and_sources_come_on_request(cli, tmp_path):
@@ -74,8 +74,8 @@ def test_two_runs_give_the_same_bytes(cli, tmp_path):
 
 
 BAD = {
-    "a foreign ending": (["font", "flint", "-o", "quay.docx"], "found 'docx', expected a font file"),
-    "a foreign format": (["font", "flint", "--format", "bdf"], "found 'bdf', expected a font file"),
+    "a foreign ending": (["font", "flint", "-o", "quay.docx"], "found 'docx', expected one of ttf, otf, woff2"),
+    "a foreign format": (["font", "flint", "--format", "bdf"], "found 'bdf', expected one of ttf, otf, woff2"),
     "no such folder": (["font", "flint", "-o", "nowhere/quay.ttf"], "no such folder"),
     "a hand without letters": (["font", "slate", "--hand", "uncial"], "it has no letters yet, so no font can be made"),
     "too small": (["font", "slate", "--x-height", "0.01mm"], "fonts reach from about 0.1 to 142 mm"),
