@@ -21,6 +21,7 @@ from guidegen.sheets.compare import compare
 from guidegen.sheets.guides import guide_sheet
 from guidegen.sheets.handout import handout
 from guidegen.sheets.name_set import plan_set
+from guidegen.sheets.parts import rows
 from guidegen.sheets.plan import Piece, envelope_box, layout_sheet, plan
 from guidegen.sheets.planner import planner
 from guidegen.sheets.practice import Practice
@@ -61,7 +62,8 @@ class Kind:
 
 
 def heights_of(one):
-    return heights_of(one).x_height_mm, heights_of(one).ascender_mm, heights_of(one).descender_mm
+    row = rows.heights_of(one)
+    return row.x_height_mm, row.ascender_mm, row.descender_mm
 
 
 def made(document, one, titles, **more):
