@@ -55,7 +55,7 @@ def test_other_rules_are_told_in_their_own_unit():
 def test_the_one_size_is_that_of_the_marker_in_the_middle():
     document = compare([lettering(marker) for marker in ("grit", "pebble", "cobble")], setup("a3"))
     titles = [mark.title for sheet in all_sheets(document) for mark in sheet.texts("labels")]
-    assert "All at one size, x-height 7.4 mm" in titles
+    assert "All at one size, x-height 7.2 mm" in titles
 
 
 def test_three_markers_share_a_page_with_less_white_where_that_saves_one():

@@ -66,8 +66,8 @@ def test_beside_each_other_the_letters_rise_in_size_and_their_lines_fill_the_wid
 
 
 def test_the_rule_stands_below_wherever_the_captions_leave_room_for_it():
-    size = right_size(load_marker("cobble"), load_hand("joined"))
-    for paper, landscape in (("a4", False), ("a5", True), ("letter", True)):
+    for name, paper, landscape in (("cobble", "a4", False), ("pebble", "a5", True), ("cobble", "letter", True)):
+        size = right_size(load_marker(name), load_hand("joined"))
         words = " ".join(item.name for item in words_of(sample_sheet(size, setup(paper, landscape=landscape)).pages[0]))
         assert "as wide as the letter's full downstroke" in " ".join(words.split()), paper
     words = [item.name for item in words_of(sample_sheet(size, setup("a4")).pages[0])]
