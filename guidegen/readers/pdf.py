@@ -57,7 +57,7 @@ def _contents(pdf: Any, name: str) -> Contents:
     count = len(pdf.pages)
     if not 0 < count <= MAX_PAGES:
         raise bad_input(name, "", f"{count} pages", f"1 to {MAX_PAGES} pages")
-    pages = []
+    pages: list[PageContents] = []
     transparency = False
     for page in pdf.pages:
         unit = float(page.obj.get("/UserUnit", 1)) * MM_PER_POINT
