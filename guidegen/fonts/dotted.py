@@ -18,7 +18,8 @@ _LEAST = 0.5
 """Corners nearer than this many spacings to a dot or an end have none of their own."""
 _NEAR = 0.55
 """Dots of crossing or retraced strokes closer than this many spacings would merge: the later one is left out."""
-
+_NEAR_JOIN = 0.61
+"""A corner's dot this near to one beside a join gives way to it: that one makes the gap to the next letter."""
 _NEAR_START, _SAME_START = 0.72, 0.95
 """A start's ring is 2.1 dots wide: dots closer to it than this give way, strokes that begin closer share one ring."""
 
@@ -64,6 +65,8 @@ def _without_blots(strokes: Sequence[Traced], rows: Sequence[list[complex]], spa
         if starts and not stroke.joins_before and all(abs(row[0] - other) >= _SAME_START * spacing for other in first):
             first.append(row[0])  # strokes that begin together share a start
     kept: list[complex] = []
+    joining = [row[0] for row, stroke in zip(rows, strokes, strict=True) if stroke.joins_before]
+    joining += [row[-1] for row, stroke in zip(rows, strokes, strict=True) if stroke.joins_after]
     for row, stroke in zip(rows, strokes, strict=True):
         earlier = kept.copy()
         for i, dot in enumerate(row):
@@ -72,6 +75,7 @@ def _without_blots(strokes: Sequence[Traced], rows: Sequence[list[complex]], spa
             held = (i == 0 and stroke.joins_before) or (i == len(row) - 1 and stroke.joins_after)
             others = earlier + row[: max(0, i - 1)]
             free = all(abs(dot - start) >= _NEAR_START * spacing for start in first)
+            free = free and all(abs(dot - end) >= _NEAR_JOIN * spacing for end in joining)
             if held or (free and all(abs(dot - other) >= _NEAR * spacing for other in others)):
                 kept.append(dot)
     return Dots(tuple(kept), tuple(first))
