@@ -82,7 +82,7 @@ def test_files_named_in_the_text_exist(text):
 
 
 def test_the_hand_in_developers_works_as_it_stands(cli, home):
-    (toml,) = blocks(DEVELOPERS, "toml")
+    toml = blocks(DEVELOPERS, "toml")[0]  # those after it are parts of a file
     (home / "my-hand").mkdir()
     (home / "my-hand" / "hand.toml").write_text(toml)
     assert cli("size", "cobble", "--hand", "./my-hand").code == 0
