@@ -138,9 +138,7 @@ def _smooth_pieces(segments: Sequence[Segment]) -> tuple[Complexes, Bools, Bools
     plain[plain] = is_plain(curves[plain])
     sized = (curves != curves[:, :1]).any(axis=1)
     kept, odd = np.flatnonzero(sized & (straight | plain)), np.flatnonzero(sized & ~(straight | plain))
-    smooth = [
-        _smooth(segments[k], slow) for k, slow in zip(odd.tolist(), slow_points_of(curves[odd]), strict=True)
-    ]
+    smooth = [_smooth(segments[k], slow) for k, slow in zip(odd.tolist(), slow_points_of(curves[odd]), strict=True)]
     source = np.append(kept, np.repeat(odd, [len(some) for some in smooth]))
     order = np.argsort(source, kind="stable")  # what came of each takes its place
     lines = np.array([flag for some in smooth for _, flag in some], dtype=bool)
@@ -189,13 +187,18 @@ def cuts_at(lines: Centrelines, owner: Ints, s: Floats) -> Cuts:
     return Cuts(piece, s, cb.parameter_at(lines.curves[piece], s - lines.s0[piece], lines.run[piece]))
 
 
-def merged(a: Cuts, b: Cuts) -> Cuts:
-    """Return both cuts in order."""
+def merged(lines: Centrelines, a: Cuts, b: Cuts) -> Cuts:
+    """Return both cuts in order, without those of ``b`` that are at one of ``a``."""
     piece, s, t = np.append(a.piece, b.piece), np.append(a.s, b.s), np.append(a.t, b.t)
+    added = np.repeat([False, True], [len(a.s), len(b.s)])
     order = np.lexsort((s, piece))
-    piece, s, t = piece[order], s[order], t[order]
-    new = np.append(True, (piece[1:] != piece[:-1]) | (s[1:] != s[:-1]))[: len(s)]
-    return Cuts(piece[new], s[new], t[new])
+    piece, s, t, added = piece[order], s[order], t[order], added[order]
+    least = 2 * _LEAST * lines.length[lines.owner[piece]]
+    twin = (piece[1:] == piece[:-1]) & (np.diff(s) <= least[1:])
+    drop = np.zeros(len(s), dtype=bool)
+    drop[1:] |= twin & added[1:]
+    drop[:-1] |= twin & added[:-1] & ~added[1:]
+    return Cuts(piece[~drop], s[~drop], t[~drop])
 
 
 def law_cuts(lines: Centrelines, laws: Laws) -> Cuts:
@@ -218,9 +221,27 @@ def stretches(lines: Centrelines, laws: Laws, cuts: Cuts) -> Stretches:
     first = np.searchsorted(owner, np.arange(len(lines.length) + 1))
     slope = radius(laws, law, ((s0 + s1) / 2)[:, None])[1][:, 0]
     near = _near_steep(laws, owner, np.stack([s0, s1]), lines.length)
-    return Stretches(
-        lines, laws, curves, piece, t0, t1, s0, s1, law, first, np.abs(slope) >= _STEEP, near[0], near[1]
-    )
+    return Stretches(lines, laws, curves, piece, t0, t1, s0, s1, law, first, np.abs(slope) >= _STEEP, near[0], near[1])
+
+
+_MOST_DISCS = 2000  # sampled on one stretch
+
+
+def sampled_discs(pieces: Stretches, sag: float) -> tuple[Ints, Floats, Complexes, Floats]:
+    """Return discs all along the stretches: path, arc length of the stretch's middle, centre, radius.
+
+    Two neighbours of one radius leave less than about ``sag`` of the ink between them uncovered.
+    """
+    ends = np.stack([pieces.s0, pieces.s1], axis=1)
+    every = np.arange(len(pieces.curves))
+    r = np.maximum(pieces.radius(every, ends)[0].max(axis=1), sag)
+    around = np.abs(np.diff(pieces.curves, axis=1)).sum(axis=1)
+    steps = np.ceil(1.5 * around / np.sqrt(8 * r * sag))
+    count = np.clip(steps, 1, _MOST_DISCS).astype(np.int64) + 1
+    k = np.repeat(every, count)
+    t = (np.arange(len(k)) - np.repeat(np.cumsum(count) - count, count)) / (count[k] - 1)
+    s = pieces.s(k, t[:, None])
+    return pieces.owner[k], ends.mean(axis=1)[k], cb.point(pieces.curves[k], t), pieces.radius(k, s)[0][:, 0]
 
 
 def _near_steep(laws: Laws, owner: Ints, s: Floats, length: Floats) -> Bools:

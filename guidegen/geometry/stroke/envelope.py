@@ -171,9 +171,7 @@ def _fit_curved(stretches: Stretches, which: Ints, tolerance: float) -> Chains:
     share = np.where(forward < 0, BACKWARD_SHARE, np.where(turns_back, BESIDE_SHARE, 1.0))
     cubics, piece, _ = fit_pieces(sample, low, high, share * tolerance)
     chain = stretch[owner[piece]] + n * (side[owner[piece]] > 0)
-    return Chains(
-        cubics, np.zeros(len(cubics), dtype=bool), forward[piece] < 0, np.bincount(chain, minlength=2 * n)
-    )
+    return Chains(cubics, np.zeros(len(cubics), dtype=bool), forward[piece] < 0, np.bincount(chain, minlength=2 * n))
 
 
 _ENDS = 10.0 ** np.arange(-8, -1)  # next to a near cusp everything happens within no length at all
@@ -206,9 +204,7 @@ def _between_cusps(family: _Family, stretch: Ints, side: Floats) -> tuple[Ints, 
     return owners, lows, highs, np.where(forward == 0, 1.0, forward)
 
 
-def _roots(
-    family: _Family, k: Ints, side: Floats, a: Floats, b: Floats, fa: Floats, fb: Floats
-) -> Floats:
+def _roots(family: _Family, k: Ints, side: Floats, a: Floats, b: Floats, fa: Floats, fb: Floats) -> Floats:
     """Return a cusp in each bracket [a, b] by regula falsi, halving the value of an end that stays (Illinois)."""
     result = b.copy()
     rows = np.arange(len(b))

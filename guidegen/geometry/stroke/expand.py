@@ -22,7 +22,15 @@ from guidegen.geometry import cubic as cb
 from guidegen.geometry.cubic import Bools, Complexes, Ints
 from guidegen.geometry.path import Outline
 from guidegen.geometry.stroke import disc_loops
-from guidegen.geometry.stroke.centreline import Stretches, centrelines, cuts_at, law_cuts, merged, stretches
+from guidegen.geometry.stroke.centreline import (
+    Stretches,
+    centrelines,
+    cuts_at,
+    law_cuts,
+    merged,
+    sampled_discs,
+    stretches,
+)
 from guidegen.geometry.stroke.disc_loops import Loop, Span
 from guidegen.geometry.stroke.end_cuts import EndCuts, end_cuts
 from guidegen.geometry.stroke.envelope import fit_sides
@@ -31,8 +39,10 @@ from guidegen.geometry.stroke.stroke import AnyStroke, NibStroke, Stroke
 from guidegen.geometry.stroke.widths import radius_laws
 from guidegen.geometry.union.board import Drawing, HalfPlane, Part
 from guidegen.geometry.union.filled import filled_outlines
+from guidegen.geometry.union.sure_ink import NONE_SURE, SureInk
 
 FIT_SHARE = 0.5
+SAG_SHARE = 0.2
 LARGEST = 1e13  # times the tolerance: beyond that, coordinates are rounded too much for the promise to hold
 
 
@@ -94,6 +104,7 @@ class _Builder:
     backwards: list[Bools] = field(default_factory=list)
     bounding: list[Bools] = field(default_factory=list)
     parts: list[Part] = field(default_factory=list)
+    sure: list[SureInk] = field(default_factory=list)
     count: int = 0
 
     def add(self, loops: list[Loop], planes: tuple[HalfPlane, ...] = (), *, bounding: bool = True) -> None:
@@ -123,6 +134,9 @@ class _Builder:
             np.concatenate(self.backwards),
             np.concatenate(self.bounding),
             tuple(self.parts),
+            SureInk(np.concatenate([s.centre for s in self.sure]), np.concatenate([s.radius for s in self.sure]))
+            if self.sure
+            else NONE_SURE,
         )
 
 
@@ -157,8 +171,10 @@ class _Contour:
 
     parts: list[tuple[list[Loop], tuple[HalfPlane, ...]]] = field(default_factory=list)
     lines: list[tuple[complex, complex]] = field(default_factory=list)
+    sure: list[SureInk] = field(default_factory=list)
 
     def into(self, builder: _Builder) -> None:
+        builder.sure += self.sure
         for a, b in self.lines:
             builder.line(a, b)
         for k, (loops, planes) in enumerate(self.parts):
@@ -194,10 +210,25 @@ def _disc_contours(strokes: Sequence[Stroke], tolerance: float) -> list[_Contour
         for span, planes in _parts(pieces, k, ends, cuts[k]):
             spans.append(span)
             places.append((contours[k], planes))
+    _add_sure_ink(contours, pieces, ends, tolerance)
     loops = disc_loops.raw_loops(pieces, fit_sides(pieces, tolerance), spans, tolerance)
     for (owner, planes), some in zip(places, loops, strict=True):
         owner.parts.append((some, planes))
     return contours
+
+
+def _add_sure_ink(contours: list[_Contour], pieces: Stretches, ends: EndCuts, tolerance: float) -> None:
+    """Sample the discs of every stroke, but for those that a cut may act on."""
+    owner, s, centre, r = sampled_discs(pieces, SAG_SHARE * tolerance)
+    keep = r > tolerance
+    for number, k in enumerate(ends.owner.tolist()):
+        acts = (owner == k) & ((s > ends.s[number]) if ends.at_end[number] else (s < ends.s[number]))
+        height = ((centre - ends.point[number]) * np.conj(ends.direction[number])).imag
+        keep &= ~(acts & (height < r))
+    owner, centre, r = owner[keep], centre[keep], r[keep]
+    first = np.searchsorted(owner, np.arange(len(contours) + 1)).tolist()
+    for contour, (a, b) in zip(contours, itertools.pairwise(first), strict=True):
+        contour.sure.append(SureInk(centre[a:b], r[a:b]))
 
 
 def _cut_stretches(strokes: Sequence[Stroke]) -> tuple[Stretches, EndCuts]:
@@ -216,13 +247,11 @@ def _cut_stretches(strokes: Sequence[Stroke]) -> tuple[Stretches, EndCuts]:
     at_end = np.array([flag for _, flag, _ in asked], dtype=bool)
     ends = end_cuts(pieces, owner, at_end, np.array([angle for _, _, angle in asked], dtype=np.float64))
     if asked:
-        pieces = stretches(lines, laws, merged(cuts, cuts_at(lines, ends.owner, ends.s)))
+        pieces = stretches(lines, laws, merged(lines, cuts, cuts_at(lines, ends.owner, ends.s)))
     return pieces, ends
 
 
-def _parts(
-    pieces: Stretches, k: int, ends: EndCuts, cuts: Sequence[int]
-) -> list[tuple[Span, tuple[HalfPlane, ...]]]:
+def _parts(pieces: Stretches, k: int, ends: EndCuts, cuts: Sequence[int]) -> list[tuple[Span, tuple[HalfPlane, ...]]]:
     """Return what covers a stroke: with cut ends one part for each side of the cut lines, the whole one first.
 
     A point on the kept side of a cut is covered by any disc, a point beyond it only by discs that the cut

@@ -16,6 +16,7 @@ import numpy as np
 
 from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
 from guidegen.geometry.measure import flatten_curves
+from guidegen.geometry.union.sure_ink import NONE_SURE, SureInk
 
 MOST_ON_A_BOARD = 64
 
@@ -45,7 +46,8 @@ class Part:
 class Drawing:
     """Curves (n, 4), which are straight, which run backwards, which take part in noding, and the parts they form.
 
-    Backward curves lie inside the ink: where they seem to bound it, fitting errors have opened a crack.
+    Backward curves lie inside the ink: where they seem to bound it, fitting errors have opened a crack. ``sure`` is
+    ink whatever the curves say.
     """
 
     curves: Complexes
@@ -53,6 +55,7 @@ class Drawing:
     backwards: Bools
     bounding: Bools
     parts: tuple[Part, ...]
+    sure: SureInk = NONE_SURE
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,52 +3,86 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
 
 import numpy as np
 
 from guidegen.geometry import cubic as cb
 from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
-from guidegen.geometry.measure import flatten_curves
 from guidegen.geometry.path import Outline, Path, Segment
 from guidegen.geometry.union.board import Board, Chords
 from guidegen.geometry.union.boundary_runs import Runs, mended, neighbours, runs_of
 from guidegen.geometry.union.faces import Rings
+from guidegen.geometry.union.pieces import NOTHING, Pieces, are_valid, crossings_near, loops_of, overlapping, sharp
+from guidegen.geometry.union.uncross import uncrossed
 
-_NOTHING = 1e-9  # of a squared chord error: far above what rounding makes of loops that touch
-
-
-@dataclass(frozen=True, slots=True)
-class _Pieces:
-    """The segments of all rings as cubics (n, 4), which are straight, and the ring of each."""
-
-    curves: Complexes
-    straight: Bools
-    ring: Ints
+#: Parts of the tolerance at which rings are looked at: that curves cross may hide at one of them.
+LOOKS = (50, 400)
+CLOSER_LOOK = 3000  # where two curves run back along each other from a tip
+_TIP = 0.15  # radians between them
 
 
-def curved(rings: Rings, owner: Ints, board: Board, chords: Chords, chord: float) -> list[Outline | None]:
+def curved(
+    rings: Rings, owner: Ints, board: Board, chords: Chords, chord: float, tolerance: float
+) -> list[Outline | None]:
     """Return for each drawing its rings with curves in place of their chords (``owner`` from ``sources``).
 
     None where a ring did not keep its area to within some chord errors, or crosses itself or another seen at a
-    small part of the chord error: finer chords are needed.
+    small part of the chord error and could not be taken apart: finer chords are needed.
     """
     shift = board.shift[board.drawing]
     runs = mended(runs_of(rings, owner, chords), rings, board.curves, shift, chord)
     pieces = _joined_lines(_pieces(runs, board, shift, chord), chord)
-    bad = _lost_area(pieces, rings, 2 * chord)
-    failed = np.zeros(len(board.drawings), dtype=bool)
-    for fine in (chord / 8, chord / 64):  # chords of curves that nearly touch may hide at one fineness that they cross
-        loops = _loops(pieces, board.shift[rings.drawing], fine)
-        bad |= ~_valid(loops)
-        failed[_overlapping(loops, rings.drawing, _NOTHING * fine * fine)] = True
-    failed[rings.drawing[bad]] = True
-    paths = _paths(pieces, len(bad))
-    result: list[Outline | None] = [None if fail else () for fail in failed.tolist()]
-    first = np.searchsorted(rings.drawing, np.arange(len(failed) + 1)).tolist()
+    count = len(board.drawings)
+    failed = np.zeros(count, dtype=bool)
+    failed[rings.drawing[_lost_area(pieces, rings, 2 * chord)]] = True
+    crossed = _crossed(pieces, rings.drawing, board.shift, tolerance) & ~failed
+    paths = _paths(pieces, len(rings.drawing))
+    result: list[Outline | None] = [None] * count
+    first = np.searchsorted(rings.drawing, np.arange(count + 1))
+    begins = np.searchsorted(pieces.ring, first)
     for k in np.flatnonzero(~failed).tolist():
-        result[k] = tuple(paths[first[k] : first[k + 1]])
+        if not crossed[k]:
+            result[k] = tuple(paths[first[k] : first[k + 1]])
+            continue
+        mine = slice(begins[k], begins[k + 1])
+        alone = Pieces(pieces.curves[mine], pieces.straight[mine], pieces.ring[mine] - first[k])
+        result[k] = _taken_apart(alone, tolerance)
     return result
+
+
+def _crossed(pieces: Pieces, drawing: Ints, shift: Complexes, tolerance: float) -> Bools:
+    """Return the drawings with a ring that crosses itself or another; ``drawing`` is that of every ring."""
+    crossed = np.zeros(len(shift), dtype=bool)
+    for part in (*LOOKS, CLOSER_LOOK):
+        if part == CLOSER_LOOK:
+            tips = np.zeros(len(shift), dtype=bool)
+            tips[drawing[pieces.ring[sharp(pieces, _TIP)]]] = True
+            some = (tips & ~crossed)[drawing]
+            if not some.any():
+                break
+            use = some[pieces.ring]
+            number = np.cumsum(some) - 1
+            pieces = Pieces(pieces.curves[use], pieces.straight[use], number[pieces.ring[use]])
+            drawing = drawing[some]
+        fine = tolerance / part
+        loops = loops_of(pieces, shift[drawing], fine)
+        crossed[drawing[~are_valid(loops)]] = True
+        crossed[overlapping(loops, drawing, NOTHING * fine * fine)] = True
+    return crossed
+
+
+def _taken_apart(pieces: Pieces, tolerance: float) -> Outline | None:
+    """Return the rings of one drawing taken apart where they cross, None if they still do."""
+    for _ in range(2):
+        for part in (CLOSER_LOOK, *LOOKS[::-1]):
+            apart = uncrossed(pieces, tolerance / part, tolerance)
+            if apart is None:
+                return None
+            pieces = apart
+        count = int(pieces.ring.max()) + 1 if len(pieces.ring) else 0
+        if not _crossed(pieces, np.zeros(count, dtype=np.int64), np.zeros(1, dtype=np.complex128), tolerance)[0]:
+            return tuple(_paths(pieces, count))
+    return None
 
 
 def straight_outline(rings: list[Complexes]) -> Outline:
@@ -65,13 +99,13 @@ def is_clean(outline: Outline, chord: float) -> bool:
         return True
     segments = [s for path in outline for s in path.segments]
     ring = np.repeat(np.arange(len(outline)), [len(path.segments) for path in outline])
-    pieces = _Pieces(cb.as_cubics(segments), np.array([len(s) == 2 for s in segments]), ring)
-    loops = _loops(pieces, np.zeros(len(outline), dtype=np.complex128), chord)
+    pieces = Pieces(cb.as_cubics(segments), np.array([len(s) == 2 for s in segments]), ring)
+    loops = loops_of(pieces, np.zeros(len(outline), dtype=np.complex128), chord)
     together = np.zeros(len(outline), dtype=np.int64)
-    return bool(_valid(loops).all()) and not len(_overlapping(loops, together, _NOTHING * chord * chord))
+    return bool(are_valid(loops).all()) and not len(overlapping(loops, together, NOTHING * chord * chord))
 
 
-def _pieces(runs: Runs, board: Board, shift: Complexes, chord: float) -> _Pieces:
+def _pieces(runs: Runs, board: Board, shift: Complexes, chord: float) -> Pieces:
     """Return the pieces of curve, joined exactly: at their intersection, or midway where there is none.
 
     Pieces stand where the curves were drawn.
@@ -94,7 +128,7 @@ def _pieces(runs: Runs, board: Board, shift: Complexes, chord: float) -> _Pieces
     curves[:, 1] = np.where(straight, start + thirds, curves[:, 1])
     curves[:, 2] = np.where(straight, end - thirds, curves[:, 2])
     curves[:, 0], curves[:, 3] = start, end
-    return _Pieces(curves, straight, runs.ring[use])
+    return Pieces(curves, straight, runs.ring[use])
 
 
 def _meetings(runs: Runs, curves: Complexes, shift: Complexes, chord: float) -> tuple[Complexes, Floats, Floats]:
@@ -113,7 +147,7 @@ def _meetings(runs: Runs, curves: Complexes, shift: Complexes, chord: float) -> 
     k = np.flatnonzero(~(ends | starts))
     if not len(k):
         return nodes, runs.a, runs.b
-    on, s, t, good = _crossings(p[k], q[k], u[k], v[k], where[k])
+    on, s, t, good = crossings_near(p[k], q[k], u[k], v[k], where[k])
     good &= (s >= -1e-9) & (s <= 1 + 1e-9) & (t >= -1e-9) & (t <= 1 + 1e-9)
     from_a, from_b = runs.a[before[k]], runs.b[before[k]]
     good &= ((s - from_a) * (from_b - from_a) > 0) & ((runs.b[k] - t) * (runs.b[k] - runs.a[k]) > 0)
@@ -133,31 +167,7 @@ def _moved(runs: Runs, k: Ints, before: Ints, s: Floats, t: Floats) -> tuple[Flo
     return a, b
 
 
-def _crossings(
-    p: Complexes, q: Complexes, u: Floats, v: Floats, where: Complexes
-) -> tuple[Complexes, Floats, Floats, Bools]:
-    """Return where curves p and q (n, 4) cross near their parameters u and v, these parameters, and if they do."""
-    on, found = where.copy(), np.zeros(len(p), dtype=bool)
-    u, v = u.copy(), v.copy()
-    k = np.arange(len(p))
-    for _ in range(8):
-        x, y = cb.point(p[k], u[k]), cb.point(q[k], v[k])
-        dx, dy = cb.derivative(p[k], u[k]), cb.derivative(q[k], v[k])
-        gap = y - x
-        done = np.abs(gap) < 1e-13 * (1 + np.abs(where[k]))
-        on[k[done]], found[k[done]] = x[done], True
-        cross = (np.conj(dx) * dy).imag
-        go = ~done & (np.abs(cross) >= 1e-9 * np.abs(dx) * np.abs(dy) + 1e-300)
-        k, gap, dx, dy, cross = k[go], gap[go], dx[go], dy[go], cross[go]
-        u[k] += (np.conj(gap) * dy).imag / cross
-        v[k] += (np.conj(gap) * dx).imag / cross
-        k = k[(u[k] >= -0.01) & (u[k] <= 1.01) & (v[k] >= -0.01) & (v[k] <= 1.01)]
-        if not len(k):
-            break
-    return on, u, v, found
-
-
-def _joined_lines(pieces: _Pieces, chord: float) -> _Pieces:
+def _joined_lines(pieces: Pieces, chord: float) -> Pieces:
     """Join consecutive lines that go on straight."""
     before, _, count = neighbours(pieces.ring)
     along = pieces.straight[before] & pieces.straight & (count > 1)
@@ -181,7 +191,7 @@ def _joined_lines(pieces: _Pieces, chord: float) -> _Pieces:
         gone[dropped] = True
         thirds = (curves[kept, 3] - curves[kept, 0]) / 3
         curves[kept, 1], curves[kept, 2] = curves[kept, 0] + thirds, curves[kept, 3] - thirds
-    return _Pieces(curves[~gone], pieces.straight[~gone], pieces.ring[~gone])
+    return Pieces(curves[~gone], pieces.straight[~gone], pieces.ring[~gone])
 
 
 def _go_on(first: Complexes, then: Complexes, chord: float) -> Bools:
@@ -192,7 +202,7 @@ def _go_on(first: Complexes, then: Complexes, chord: float) -> Bools:
     return np.asarray(ahead & (np.abs((np.conj(whole) * step).imag) < 1e-4 * chord * size))
 
 
-def _lost_area(pieces: _Pieces, rings: Rings, allowed: float) -> Bools:
+def _lost_area(pieces: Pieces, rings: Rings, allowed: float) -> Bools:
     """Return the rings that enclose another area than their vertices do, by over ``allowed`` times their length."""
     n = len(rings.first) - 1
     x, w = np.polynomial.legendre.leggauss(3)  # exact: u dv is of degree five
@@ -208,48 +218,7 @@ def _lost_area(pieces: _Pieces, rings: Rings, allowed: float) -> Bools:
     return np.asarray(few | (np.abs(now - was) > allowed * around))
 
 
-def _loops(pieces: _Pieces, shift: Complexes, chord: float) -> np.ndarray:
-    """Return every ring as a polygon of shapely at chord error ``chord``; None where it has no three vertices."""
-    import shapely
-
-    points, owner, t = flatten_curves(pieces.curves, pieces.straight, chord)
-    use = t < 1
-    ring = pieces.ring[owner[use]]
-    z = points[use] + shift[ring]
-    n = len(shift)
-    enough = np.bincount(ring, minlength=n) >= 3
-    loops = np.full(n, None, dtype=object)
-    if enough.any():
-        use = enough[ring]
-        place = np.cumsum(enough) - 1
-        lines = shapely.linearrings(np.stack([z.real, z.imag], axis=-1)[use], indices=place[ring[use]])
-        loops[enough] = shapely.polygons(lines)
-    return loops
-
-
-def _valid(loops: np.ndarray) -> Bools:
-    import shapely
-
-    return np.asarray(shapely.is_valid(loops))  # False for None
-
-
-def _overlapping(loops: np.ndarray, drawing: Ints, nothing: float) -> Ints:
-    """Return the drawings of which two loops cross; they may touch, and in rounding share an area of ``nothing``."""
-    import shapely
-
-    real = np.flatnonzero(_valid(loops))
-    if len(real) < 2:
-        return np.zeros(0, dtype=np.int64)
-    tree = shapely.STRtree(loops[real])
-    a, b = real[tree.query(loops[real], predicate="intersects")]
-    pair = (a < b) & (drawing[a] == drawing[b])
-    a, b = a[pair], b[pair]
-    crossing = shapely.overlaps(loops[a], loops[b])
-    a, b = a[crossing], b[crossing]
-    return np.asarray(drawing[a[shapely.area(shapely.intersection(loops[a], loops[b])) > nothing]])
-
-
-def _paths(pieces: _Pieces, count: int) -> list[Path]:
+def _paths(pieces: Pieces, count: int) -> list[Path]:
     segments: list[Segment] = [
         (c[0], c[3]) if line else tuple(c)
         for c, line in zip(pieces.curves.tolist(), pieces.straight.tolist(), strict=True)

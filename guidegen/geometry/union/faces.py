@@ -11,7 +11,9 @@ from guidegen.geometry.cubic import Bools, Complexes, Ints
 from guidegen.geometry.measure import windings
 from guidegen.geometry.union import cracks
 from guidegen.geometry.union.board import Board, Chords, Drawing, Part, spans
+from guidegen.geometry.union.sure_ink import SURE_SHARE
 
+_NONE = np.zeros(0, dtype=np.int64)
 _MANY = 1_000_000  # pairs of points and chords from which on each part is asked only for the points near it
 
 
@@ -26,6 +28,7 @@ class Rings:
     z: Complexes
     first: Ints
     drawing: Ints  # of every ring
+    hollow: Ints  # the drawings with white where there is ink for sure
 
     @property
     def after(self) -> Ints:
@@ -62,12 +65,36 @@ def rings_of(board: Board, chords: Chords, tolerance: float, *, exact: bool, acr
 
     faces = _faces(chords, board, exact)
     if not len(faces):
-        return _rings(shapely.MultiPolygon(), board, tolerance)
+        return _rings(shapely.MultiPolygon(), board, tolerance, _NONE)
     inside = shapely.get_coordinates(shapely.point_on_surface(faces))
-    covered = _covered(board, chords, inside[:, 0] + 1j * inside[:, 1])
+    points = inside[:, 0] + 1j * inside[:, 1]
+    covered = _covered(board, chords, points)
+    hollow = _hollow(board, _of_white(faces[~covered], points[~covered], tolerance), SURE_SHARE * tolerance)
     if across is not None:
         covered |= cracks.closed_off(faces, covered, across, board.grid, tolerance)
-    return _rings(shapely.coverage_union_all(faces[covered]), board, tolerance)
+    return _rings(shapely.coverage_union_all(faces[covered]), board, tolerance, hollow)
+
+
+def _of_white(faces: Any, inside: Complexes, tolerance: float) -> Complexes:
+    """Return points of white faces: one inside of each, corners and middles of the edges of thin ones."""
+    import shapely
+
+    thin = faces[shapely.area(faces) < tolerance * shapely.length(faces)]
+    xy, of = shapely.get_coordinates(thin, return_index=True)
+    z = xy[:, 0] + 1j * xy[:, 1]
+    middle = ((z[1:] + z[:-1]) / 2)[of[1:] == of[:-1]]
+    return np.concatenate([inside, z, middle])
+
+
+def _hollow(board: Board, points: Complexes, least: float) -> Ints:
+    """Return the drawings in whose sure ink some of the points lie, deeper than ``least``."""
+    where = board.drawing_at(points)
+    found = [
+        k
+        for k in np.unique(where).tolist()
+        if (board.drawings[k].sure.depth(points[where == k] - board.shift[k])[0] > least).any()
+    ]
+    return np.array(found, dtype=np.int64)
 
 
 def _faces(chords: Chords, board: Board, exact: bool) -> Any:
@@ -158,18 +185,18 @@ def _inside_any(parts: list[Part], points: Complexes, shift: complex, chords: Ch
     return inked
 
 
-def _rings(region: Any, board: Board, tolerance: float) -> Rings:
+def _rings(region: Any, board: Board, tolerance: float, hollow: Ints) -> Rings:
     """Return the boundary of a region without what is too thin, every ring turned to its place and direction."""
     import shapely
 
     lines, polygon = shapely.get_rings(shapely.get_parts(region), return_index=True)
     if not len(lines):
-        return Rings(np.zeros(0, dtype=np.complex128), np.zeros(1, dtype=np.int64), np.zeros(0, dtype=np.int64))
+        return Rings(np.zeros(0, dtype=np.complex128), np.zeros(1, dtype=np.int64), _NONE, hollow)
     outer = np.append(True, polygon[1:] != polygon[:-1])
     kept = _not_slivers(lines, outer, tolerance)
     kept &= kept[outer][np.cumsum(outer) - 1]  # holes go with their polygon
     if not kept.any():
-        return _rings(shapely.MultiPolygon(), board, tolerance)
+        return _rings(shapely.MultiPolygon(), board, tolerance, hollow)
     lines, polygon, outer = lines[kept], polygon[kept], outer[kept]
     xy, of = shapely.get_coordinates(lines, return_index=True)
     z = xy[:, 0] + 1j * xy[:, 1]
@@ -183,7 +210,7 @@ def _rings(region: Any, board: Board, tolerance: float) -> Rings:
     step = np.where(np.repeat(forward, count), step, -step) + np.repeat(lowest - first, count)
     vertex = np.repeat(first, count) + step % np.repeat(count, count)
     starts = np.concatenate([[0], np.cumsum(count)])
-    return Rings(z[vertex], starts, board.drawing_at(z[first]))
+    return Rings(z[vertex], starts, board.drawing_at(z[first]), hollow)
 
 
 def _not_slivers(lines: Any, outer: Bools, tolerance: float) -> Bools:

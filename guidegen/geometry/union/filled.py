@@ -18,15 +18,19 @@ from dataclasses import replace
 
 import numpy as np
 
-from guidegen.geometry.cubic import Complexes
+from guidegen.geometry import cubic as cb
+from guidegen.geometry.cubic import Complexes, Ints
 from guidegen.geometry.path import Outline
 from guidegen.geometry.union import cracks, curves_back
-from guidegen.geometry.union.board import Board, Chords, Drawing, board, boards, chords_of, grid_for, snapped
-from guidegen.geometry.union.faces import rings_of
+from guidegen.geometry.union.board import Board, Chords, Drawing, Part, board, boards, chords_of, grid_for, snapped
+from guidegen.geometry.union.faces import Rings, rings_of
 from guidegen.geometry.union.provenance import sources
+from guidegen.geometry.union.sure_ink import SURE_SHARE
 
 CHORD_SHARE = 0.15  # of the tolerance: how far chords may stray from curves
 ATTEMPTS = 4
+PATCHES = 3  # rounds of laying discs over cracks
+PATCH_INSET = 0.55  # of the tolerance
 
 
 def filled_outline(drawing: Drawing, tolerance: float) -> Outline:
@@ -58,9 +62,9 @@ def _at_once(many: Board, chord: float, tolerance: float) -> list[Outline | None
     owner, lost = sources(rings, chords, many)
     if lost.any():
         return [None] * len(many.drawings)
-    outlines = curves_back.curved(rings, owner, many, chords, chord)
+    outlines = curves_back.curved(rings, owner, many, chords, chord, tolerance)
     cracked = rings.drawing[rings.of_vertex[many.backwards[chords.curve[owner]]]]
-    for k in set(cracked.tolist()):
+    for k in {*cracked.tolist(), *rings.hollow.tolist()}:
         outlines[k] = None
     return outlines
 
@@ -70,9 +74,7 @@ def _with_care(drawing: Drawing, tolerance: float) -> Outline:
     polygons: list[Complexes] = []
     for attempt in range(ATTEMPTS):
         chord = CHORD_SHARE * tolerance / 6**attempt
-        alone = board([drawing], grid_for(drawing.curves, chord))
-        chords = chords_of(alone, chord)
-        rings = rings_of(alone, chords, tolerance, exact=True)
+        drawing, alone, chords, rings = _patched(drawing, chord, tolerance)
         if not len(rings.z):
             return ()
         owner, lost = sources(rings, chords, alone)
@@ -84,10 +86,45 @@ def _with_care(drawing: Drawing, tolerance: float) -> Outline:
                 return ()
             owner, lost = sources(rings, chords, alone)
         polygons = rings.each()
-        outline = None if lost.any() else curves_back.curved(rings, owner, alone, chords, chord)[0]
+        outline = None if lost.any() else curves_back.curved(rings, owner, alone, chords, chord, tolerance)[0]
         if outline is not None:
             return outline
     return curves_back.straight_outline(polygons)
+
+
+def _patched(drawing: Drawing, chord: float, tolerance: float) -> tuple[Drawing, Board, Chords, Rings]:
+    """Return a drawing's rings; where they run deep inside sure ink, discs of it are laid over the drawing first."""
+    for rounds in range(PATCHES + 1):
+        alone = board([drawing], grid_for(drawing.curves, chord))
+        chords = chords_of(alone, chord)
+        rings = rings_of(alone, chords, tolerance, exact=True)
+        if rounds == PATCHES or not len(rings.z):
+            break
+        points = np.concatenate([rings.z, (rings.z + rings.z[rings.after]) / 2])
+        over = drawing.sure.over(points, SURE_SHARE * tolerance)
+        if not len(over):
+            break
+        drawing = _with_discs(drawing, over, tolerance)
+    return drawing, alone, chords, rings
+
+
+def _with_discs(drawing: Drawing, over: Ints, tolerance: float) -> Drawing:
+    """Return a drawing with some discs of its sure ink as further parts, a little smaller: inside the fitted curves."""
+    r = drawing.sure.radius[over] - PATCH_INSET * tolerance
+    whole = np.full(len(r), 2 * np.pi)
+    arcs, count = cb.arcs(drawing.sure.centre[over], r, np.zeros(len(r)), whole, 0.1 * tolerance)
+    ends = np.cumsum(count)
+    arcs[ends - 1, 3] = arcs[ends - count, 0]
+    no, ours = np.zeros(len(arcs), dtype=bool), len(drawing.curves)
+    parts = [Part(ours + np.arange(b - n, b)) for b, n in zip(ends.tolist(), count.tolist(), strict=True)]
+    return replace(
+        drawing,
+        curves=np.concatenate([drawing.curves, arcs]),
+        straight=np.concatenate([drawing.straight, no]),
+        backwards=np.concatenate([drawing.backwards, no]),
+        bounding=np.concatenate([drawing.bounding, ~no]),
+        parts=(*drawing.parts, *parts),
+    )
 
 
 def _with_bridges(alone: Board, chords: Chords, across: Complexes) -> tuple[Board, Chords]:

@@ -1,0 +1,105 @@
+"""Pieces of curve in rings, before they become paths: their polygons, what crosses, where curves cross."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from guidegen.geometry import cubic as cb
+from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
+from guidegen.geometry.measure import flatten_curves
+
+NOTHING = 1e-9  # of a squared chord error: far above what rounding makes of loops that touch
+
+
+@dataclass(frozen=True, slots=True)
+class Pieces:
+    """The segments of all rings as cubics (n, 4), which are straight, and the ring of each, ring after ring."""
+
+    curves: Complexes
+    straight: Bools
+    ring: Ints
+
+
+def crossings_near(
+    p: Complexes, q: Complexes, u: Floats, v: Floats, where: Complexes
+) -> tuple[Complexes, Floats, Floats, Bools]:
+    """Return where curves p and q (n, 4) cross near their parameters u and v, these parameters, and if they do."""
+    on, found = where.copy(), np.zeros(len(p), dtype=bool)
+    u, v = u.copy(), v.copy()
+    k = np.arange(len(p))
+    for _ in range(8):
+        x, y = cb.point(p[k], u[k]), cb.point(q[k], v[k])
+        dx, dy = cb.derivative(p[k], u[k]), cb.derivative(q[k], v[k])
+        gap = y - x
+        done = np.abs(gap) < 1e-13 * (1 + np.abs(where[k]))
+        on[k[done]], found[k[done]] = x[done], True
+        cross = (np.conj(dx) * dy).imag
+        go = ~done & (np.abs(cross) >= 1e-9 * np.abs(dx) * np.abs(dy) + 1e-300)
+        k, gap, dx, dy, cross = k[go], gap[go], dx[go], dy[go], cross[go]
+        u[k] += (np.conj(gap) * dy).imag / cross
+        v[k] += (np.conj(gap) * dx).imag / cross
+        k = k[(u[k] >= -0.01) & (u[k] <= 1.01) & (v[k] >= -0.01) & (v[k] <= 1.01)]
+        if not len(k):
+            break
+    return on, u, v, found
+
+
+def after_in_ring(ring: Ints) -> Ints:
+    """Return the number of the piece after each in its ring; ``ring`` is in order."""
+    after = np.arange(1, len(ring) + 1)
+    first = np.flatnonzero(np.append(True, ring[1:] != ring[:-1])[: len(ring)])
+    after[np.append(first[1:], len(ring))[: len(first)] - 1] = first
+    return after
+
+
+def sharp(pieces: Pieces, angle: float) -> Bools:
+    """Return the pieces at whose end the ring turns back, to within ``angle`` (radians)."""
+    after = after_in_ring(pieces.ring)
+    n = len(after)
+    arriving = cb.tangent(pieces.curves, np.ones(n))
+    leaving = cb.tangent(pieces.curves, np.zeros(n))[after]
+    return np.asarray((arriving * np.conj(leaving)).real < -np.cos(angle))
+
+
+def loops_of(pieces: Pieces, shift: Complexes, chord: float) -> np.ndarray:
+    """Return every ring as a polygon of shapely at chord error ``chord``; None where it has no three vertices."""
+    import shapely
+
+    points, owner, t = flatten_curves(pieces.curves, pieces.straight, chord)
+    use = t < 1
+    ring = pieces.ring[owner[use]]
+    z = points[use] + shift[ring]
+    n = len(shift)
+    enough = np.bincount(ring, minlength=n) >= 3
+    loops = np.full(n, None, dtype=object)
+    if enough.any():
+        use = enough[ring]
+        place = np.cumsum(enough) - 1
+        lines = shapely.linearrings(np.stack([z.real, z.imag], axis=-1)[use], indices=place[ring[use]])
+        loops[enough] = shapely.polygons(lines)
+    return loops
+
+
+def are_valid(loops: np.ndarray) -> Bools:
+    """Return which polygons there are that do not cross themselves."""
+    import shapely
+
+    return np.asarray(shapely.is_valid(loops))  # False for None
+
+
+def overlapping(loops: np.ndarray, drawing: Ints, nothing: float) -> Ints:
+    """Return the drawings of which two loops cross; they may touch, and in rounding share an area of ``nothing``."""
+    import shapely
+
+    real = np.flatnonzero(are_valid(loops))
+    if len(real) < 2:
+        return np.zeros(0, dtype=np.int64)
+    tree = shapely.STRtree(loops[real])
+    a, b = real[tree.query(loops[real], predicate="intersects")]
+    pair = (a < b) & (drawing[a] == drawing[b])
+    a, b = a[pair], b[pair]
+    crossing = shapely.overlaps(loops[a], loops[b])
+    a, b = a[crossing], b[crossing]
+    return np.asarray(drawing[a[shapely.area(shapely.intersection(loops[a], loops[b])) > nothing]])
