@@ -54,8 +54,8 @@ def _widths(rng, length, most=3.0):
     return Widths(tuple(zip(places.tolist(), widths.tolist(), strict=True)), eased)
 
 
-def _one(rng, segments, most=3.0, closed=False, **ends):
-    return [Stroke(Path(tuple(segments), closed), _widths(rng, 0.8 * _size(segments), most), **ends)]
+def _one(rng, segments, most=3.0, closed=False, share=0.8):
+    return [Stroke(Path(tuple(segments), closed), _widths(rng, share * _size(segments), most))]
 
 
 def cubics(rng):
@@ -200,7 +200,7 @@ def letters(rng):
 
 def scribbles(rng):
     """A scribble of two hundred pieces."""
-    return _one(rng, _chain(_points(rng, 601)), most=1.5)
+    return _one(rng, _chain(_points(rng, 601)), most=1.5, share=0.4)
 
 
 FAMILIES = {

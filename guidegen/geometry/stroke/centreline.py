@@ -227,21 +227,19 @@ def stretches(lines: Centrelines, laws: Laws, cuts: Cuts) -> Stretches:
 _MOST_DISCS = 2000  # sampled on one stretch
 
 
-def sampled_discs(pieces: Stretches, sag: float) -> tuple[Ints, Floats, Complexes, Floats]:
-    """Return discs all along the stretches: path, arc length of the stretch's middle, centre, radius.
+def sampled_discs(pieces: Stretches, rows: Ints, sag: float) -> tuple[Floats, Complexes, Floats]:
+    """Return discs all along some stretches: arc length of the stretch's middle, centre, radius.
 
     Two neighbours of one radius leave less than about ``sag`` of the ink between them uncovered.
     """
-    ends = np.stack([pieces.s0, pieces.s1], axis=1)
-    every = np.arange(len(pieces.curves))
-    r = np.maximum(pieces.radius(every, ends)[0].max(axis=1), sag)
-    around = np.abs(np.diff(pieces.curves, axis=1)).sum(axis=1)
-    steps = np.ceil(1.5 * around / np.sqrt(8 * r * sag))
-    count = np.clip(steps, 1, _MOST_DISCS).astype(np.int64) + 1
-    k = np.repeat(every, count)
-    t = (np.arange(len(k)) - np.repeat(np.cumsum(count) - count, count)) / (count[k] - 1)
+    ends = np.stack([pieces.s0[rows], pieces.s1[rows]], axis=1)
+    r = np.maximum(pieces.radius(rows, ends)[0].max(axis=1), sag)
+    around = np.abs(np.diff(pieces.curves[rows], axis=1)).sum(axis=1)
+    count = np.clip(np.ceil(1.5 * around / np.sqrt(8 * r * sag)), 1, _MOST_DISCS).astype(np.int64) + 1
+    t = (np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count)) / np.repeat(count - 1, count)
+    k = np.repeat(rows, count)
     s = pieces.s(k, t[:, None])
-    return pieces.owner[k], ends.mean(axis=1)[k], cb.point(pieces.curves[k], t), pieces.radius(k, s)[0][:, 0]
+    return np.repeat(ends.mean(axis=1), count), cb.point(pieces.curves[k], t), pieces.radius(k, s)[0][:, 0]
 
 
 def _near_steep(laws: Laws, owner: Ints, s: Floats, length: Floats) -> Bools:

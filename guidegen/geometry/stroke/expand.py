@@ -19,7 +19,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from guidegen.geometry import cubic as cb
-from guidegen.geometry.cubic import Bools, Complexes, Ints
+from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
 from guidegen.geometry.path import Outline
 from guidegen.geometry.stroke import disc_loops
 from guidegen.geometry.stroke.centreline import (
@@ -39,7 +39,7 @@ from guidegen.geometry.stroke.stroke import AnyStroke, NibStroke, Stroke
 from guidegen.geometry.stroke.widths import radius_laws
 from guidegen.geometry.union.board import Drawing, HalfPlane, Part
 from guidegen.geometry.union.filled import filled_outlines
-from guidegen.geometry.union.sure_ink import NONE_SURE, SureInk
+from guidegen.geometry.union.sure_ink import Discs, SureInk
 
 FIT_SHARE = 0.5
 SAG_SHARE = 0.2
@@ -104,7 +104,7 @@ class _Builder:
     backwards: list[Bools] = field(default_factory=list)
     bounding: list[Bools] = field(default_factory=list)
     parts: list[Part] = field(default_factory=list)
-    sure: list[SureInk] = field(default_factory=list)
+    sure: list[Discs] = field(default_factory=list)
     count: int = 0
 
     def add(self, loops: list[Loop], planes: tuple[HalfPlane, ...] = (), *, bounding: bool = True) -> None:
@@ -134,9 +134,7 @@ class _Builder:
             np.concatenate(self.backwards),
             np.concatenate(self.bounding),
             tuple(self.parts),
-            SureInk(np.concatenate([s.centre for s in self.sure]), np.concatenate([s.radius for s in self.sure]))
-            if self.sure
-            else NONE_SURE,
+            SureInk(tuple(self.sure)),
         )
 
 
@@ -159,7 +157,7 @@ def raw_drawings(groups: Sequence[Sequence[AnyStroke]], tolerance: float) -> lis
     drawings = []
     for some in members:
         builder = _Builder()
-        for k in some:
+        for k in dict.fromkeys(some):  # drawn twice is drawn once
             contours[k].into(builder)
         drawings.append(builder.drawing())
     return drawings
@@ -171,7 +169,7 @@ class _Contour:
 
     parts: list[tuple[list[Loop], tuple[HalfPlane, ...]]] = field(default_factory=list)
     lines: list[tuple[complex, complex]] = field(default_factory=list)
-    sure: list[SureInk] = field(default_factory=list)
+    sure: list[Discs] = field(default_factory=list)
 
     def into(self, builder: _Builder) -> None:
         builder.sure += self.sure
@@ -203,6 +201,7 @@ def _disc_contours(strokes: Sequence[Stroke], tolerance: float) -> list[_Contour
         if not sized[k]:
             contours[k].parts.append((disc_loops.dot(stroke, tolerance), ()))
             continue
+        contours[k].sure.append(_StrokeDiscs(pieces, k, ends, tolerance))
         reach = float(pieces.lines.length[k]) + max(w for _, w in stroke.widths.knots)
         for number in cuts[k]:
             at, way = complex(ends.point[number]), complex(ends.direction[number])
@@ -210,25 +209,30 @@ def _disc_contours(strokes: Sequence[Stroke], tolerance: float) -> list[_Contour
         for span, planes in _parts(pieces, k, ends, cuts[k]):
             spans.append(span)
             places.append((contours[k], planes))
-    _add_sure_ink(contours, pieces, ends, tolerance)
     loops = disc_loops.raw_loops(pieces, fit_sides(pieces, tolerance), spans, tolerance)
     for (owner, planes), some in zip(places, loops, strict=True):
         owner.parts.append((some, planes))
     return contours
 
 
-def _add_sure_ink(contours: list[_Contour], pieces: Stretches, ends: EndCuts, tolerance: float) -> None:
-    """Sample the discs of every stroke, but for those that a cut may act on."""
-    owner, s, centre, r = sampled_discs(pieces, SAG_SHARE * tolerance)
-    keep = r > tolerance
-    for number, k in enumerate(ends.owner.tolist()):
-        acts = (owner == k) & ((s > ends.s[number]) if ends.at_end[number] else (s < ends.s[number]))
-        height = ((centre - ends.point[number]) * np.conj(ends.direction[number])).imag
-        keep &= ~(acts & (height < r))
-    owner, centre, r = owner[keep], centre[keep], r[keep]
-    first = np.searchsorted(owner, np.arange(len(contours) + 1)).tolist()
-    for contour, (a, b) in zip(contours, itertools.pairwise(first), strict=True):
-        contour.sure.append(SureInk(centre[a:b], r[a:b]))
+@dataclass(frozen=True, slots=True)
+class _StrokeDiscs:
+    """The discs of one stroke that no cut of its ends acts on."""
+
+    pieces: Stretches
+    number: int
+    ends: EndCuts
+    tolerance: float
+
+    def discs(self) -> tuple[Complexes, Floats]:
+        rows = np.arange(self.pieces.first[self.number], self.pieces.first[self.number + 1])
+        s, centre, r = sampled_discs(self.pieces, rows, SAG_SHARE * self.tolerance)
+        keep = r > self.tolerance
+        for cut in np.flatnonzero(self.ends.owner == self.number).tolist():
+            acts = s > self.ends.s[cut] if self.ends.at_end[cut] else s < self.ends.s[cut]
+            height = ((centre - self.ends.point[cut]) * np.conj(self.ends.direction[cut])).imag
+            keep &= ~acts | (height >= r)
+        return centre[keep], r[keep]
 
 
 def _cut_stretches(strokes: Sequence[Stroke]) -> tuple[Stretches, EndCuts]:

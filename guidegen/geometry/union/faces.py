@@ -69,21 +69,20 @@ def rings_of(board: Board, chords: Chords, tolerance: float, *, exact: bool, acr
     inside = shapely.get_coordinates(shapely.point_on_surface(faces))
     points = inside[:, 0] + 1j * inside[:, 1]
     covered = _covered(board, chords, points)
-    hollow = _hollow(board, _of_white(faces[~covered], points[~covered], tolerance), SURE_SHARE * tolerance)
+    hollow = _hollow(board, _of_slivers(faces[~covered], tolerance), SURE_SHARE * tolerance)
     if across is not None:
         covered |= cracks.closed_off(faces, covered, across, board.grid, tolerance)
     return _rings(shapely.coverage_union_all(faces[covered]), board, tolerance, hollow)
 
 
-def _of_white(faces: Any, inside: Complexes, tolerance: float) -> Complexes:
-    """Return points of white faces: one inside of each, corners and middles of the edges of thin ones."""
+def _of_slivers(faces: Any, tolerance: float) -> Complexes:
+    """Return the corners and the middles of the edges of those faces that are thin."""
     import shapely
 
     thin = faces[shapely.area(faces) < tolerance * shapely.length(faces)]
     xy, of = shapely.get_coordinates(thin, return_index=True)
     z = xy[:, 0] + 1j * xy[:, 1]
-    middle = ((z[1:] + z[:-1]) / 2)[of[1:] == of[:-1]]
-    return np.concatenate([inside, z, middle])
+    return np.append(z, ((z[1:] + z[:-1]) / 2)[of[1:] == of[:-1]])
 
 
 def _hollow(board: Board, points: Complexes, least: float) -> Ints:
@@ -108,12 +107,14 @@ def _faces(chords: Chords, board: Board, exact: bool) -> Any:
 
 
 def _chains(chords: Chords, shown: Bools) -> Any:
-    """Return the chords to be noded as polylines, one for each uninterrupted run of chords."""
+    """Return the chords to be noded as polylines, one for each uninterrupted run of chords; of equal ones only one."""
     import shapely
 
     start, end = chords.start[shown], chords.end[shown]
     if not len(start):
         return np.zeros(0, dtype=object)
+    once = _once(start, end)
+    start, end = start[once], end[once]
     last = np.append(start[1:] != end[:-1], True)
     chain = np.cumsum(last) - last
     vertex = np.repeat(np.arange(len(start)), 1 + last)
@@ -121,6 +122,15 @@ def _chains(chords: Chords, shown: Bools) -> Any:
     closing[np.cumsum(1 + last)[last] - 1] = True
     z = np.where(closing, end[vertex], start[vertex])
     return shapely.linestrings(np.stack([z.real, z.imag], axis=-1), indices=chain[vertex])
+
+
+def _once(start: Complexes, end: Complexes) -> Ints:
+    """Return the numbers of the chords that differ, in order: of those with the same ends the first."""
+    swap = (start.real > end.real) | ((start.real == end.real) & (start.imag > end.imag))
+    a, b = np.where(swap, end, start), np.where(swap, start, end)
+    order = np.lexsort((b.imag, b.real, a.imag, a.real))
+    new = np.append(True, (np.diff(a[order]) != 0) | (np.diff(b[order]) != 0))
+    return np.sort(order[new])
 
 
 def _covered(board: Board, chords: Chords, points: Complexes) -> Bools:

@@ -9,6 +9,8 @@ as the hair itself. The discs of which the ink is made know better.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Protocol
 
 import numpy as np
 
@@ -18,12 +20,33 @@ SURE_SHARE = 0.75  # of the tolerance: a boundary that runs deeper than that ins
 _MANY = 1_000_000
 
 
-@dataclass(frozen=True, slots=True)
-class SureInk:
-    """Discs inside the ink (centres and radii): many along each stroke, so that they cover nearly all of it."""
+class Discs(Protocol):
+    """Who can name discs that are ink: centres and radii, many along a stroke, so that they cover nearly all of it."""
 
-    centre: Complexes
-    radius: Floats
+    def discs(self) -> tuple[Complexes, Floats]:
+        """Return centres and radii."""
+        ...
+
+
+@dataclass(frozen=True)
+class SureInk:
+    """Discs inside the ink, worked out when they are asked for: hardly any drawing needs them."""
+
+    sources: tuple[Discs, ...] = ()
+
+    @cached_property
+    def centre(self) -> Complexes:
+        return self._all[0]
+
+    @cached_property
+    def radius(self) -> Floats:
+        return self._all[1]
+
+    @cached_property
+    def _all(self) -> tuple[Complexes, Floats]:
+        found = [source.discs() for source in self.sources]
+        centre = np.concatenate([np.zeros(0, dtype=np.complex128), *(f[0] for f in found)])
+        return centre, np.concatenate([np.zeros(0), *(f[1] for f in found)])
 
     def depth(self, points: Complexes) -> tuple[Floats, Ints]:
         """Return how deep each point lies inside the disc in which it lies deepest (negative: outside), and which."""
@@ -48,4 +71,4 @@ class SureInk:
         return np.array(chosen, dtype=np.int64)
 
 
-NONE_SURE = SureInk(np.zeros(0, dtype=np.complex128), np.zeros(0))
+NONE_SURE = SureInk()
