@@ -167,9 +167,11 @@ def distance(points, discs):
         for block in range(0, len(points), 2000):
             p = points[block : block + 2000]
             here = best[block : block + 2000]
-            if not some.cuts:  # any one disc bounds the distance from above
-                gaps = np.abs(p[:, None] - middle) - some.r[(first + last) // 2]
-                np.minimum(here, gaps.min(axis=1), out=here)
+            gaps = np.abs(p[:, None] - middle) - some.r[(first + last) // 2]
+            for point, way, acts in some.cuts:
+                over = -((p - point) * np.conj(way)).imag[:, None]
+                gaps = np.where(acts[(first + last) // 2], np.maximum(gaps, over), gaps)
+            np.minimum(here, gaps.min(axis=1), out=here)  # any one disc bounds the distance from above
             row, group = np.nonzero(np.abs(p[:, None] - middle) - reach < here[:, None])
             count = (last - first)[group]
             k = np.repeat(first[group] - (np.cumsum(count) - count), count) + np.arange(count.sum())
