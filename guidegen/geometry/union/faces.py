@@ -91,7 +91,7 @@ def _hollow(board: Board, points: Complexes, least: float) -> Ints:
     found = [
         k
         for k in np.unique(where).tolist()
-        if (board.drawings[k].sure.depth(points[where == k] - board.shift[k])[0] > least).any()
+        if (board.drawings[k].sure.deepest(points[where == k] - board.shift[k]) > least).any()
     ]
     return np.array(found, dtype=np.int64)
 

@@ -19,7 +19,7 @@ from dataclasses import replace
 import numpy as np
 
 from guidegen.geometry import cubic as cb
-from guidegen.geometry.cubic import Complexes, Ints
+from guidegen.geometry.cubic import Complexes, Floats
 from guidegen.geometry.path import Outline
 from guidegen.geometry.union import cracks, curves_back
 from guidegen.geometry.union.board import Board, Chords, Drawing, Part, board, boards, chords_of, grid_for, snapped
@@ -30,7 +30,7 @@ from guidegen.geometry.union.sure_ink import SURE_SHARE
 CHORD_SHARE = 0.15  # of the tolerance: how far chords may stray from curves
 ATTEMPTS = 4
 PATCHES = 3  # rounds of laying discs over cracks
-PATCH_INSET = 0.55  # of the tolerance
+PATCH_INSET = 0.55  # of the tolerance: laid over discs stay inside the fitted curves
 
 
 def filled_outline(drawing: Drawing, tolerance: float) -> Outline:
@@ -101,18 +101,17 @@ def _patched(drawing: Drawing, chord: float, tolerance: float) -> tuple[Drawing,
         if rounds == PATCHES or not len(rings.z):
             break
         points = np.concatenate([rings.z, (rings.z + rings.z[rings.after]) / 2])
-        over = drawing.sure.over(points, SURE_SHARE * tolerance)
-        if not len(over):
+        centre, radius = drawing.sure.over(points, SURE_SHARE * tolerance)
+        if not len(centre):
             break
-        drawing = _with_discs(drawing, over, tolerance)
+        drawing = _with_discs(drawing, centre, radius - PATCH_INSET * tolerance, tolerance)
     return drawing, alone, chords, rings
 
 
-def _with_discs(drawing: Drawing, over: Ints, tolerance: float) -> Drawing:
-    """Return a drawing with some discs of its sure ink as further parts, a little smaller: inside the fitted curves."""
-    r = drawing.sure.radius[over] - PATCH_INSET * tolerance
+def _with_discs(drawing: Drawing, centre: Complexes, r: Floats, tolerance: float) -> Drawing:
+    """Return a drawing with discs as further parts."""
     whole = np.full(len(r), 2 * np.pi)
-    arcs, count = cb.arcs(drawing.sure.centre[over], r, np.zeros(len(r)), whole, 0.1 * tolerance)
+    arcs, count = cb.arcs(centre, r, np.zeros(len(r)), whole, 0.1 * tolerance)
     ends = np.cumsum(count)
     arcs[ends - 1, 3] = arcs[ends - count, 0]
     no, ours = np.zeros(len(arcs), dtype=bool), len(drawing.curves)

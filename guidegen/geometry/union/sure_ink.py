@@ -9,7 +9,6 @@ as the hair itself. The discs of which the ink is made know better.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Protocol
 
 import numpy as np
@@ -28,47 +27,44 @@ class Discs(Protocol):
         ...
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class SureInk:
     """Discs inside the ink, worked out when they are asked for: hardly any drawing needs them."""
 
     sources: tuple[Discs, ...] = ()
 
-    @cached_property
-    def centre(self) -> Complexes:
-        return self._all[0]
+    def deepest(self, points: Complexes) -> Floats:
+        """Return how deep each point lies inside the disc in which it lies deepest (negative: outside)."""
+        return _depth(points, *self._discs())[0]
 
-    @cached_property
-    def radius(self) -> Floats:
-        return self._all[1]
-
-    @cached_property
-    def _all(self) -> tuple[Complexes, Floats]:
-        found = [source.discs() for source in self.sources]
-        centre = np.concatenate([np.zeros(0, dtype=np.complex128), *(f[0] for f in found)])
-        return centre, np.concatenate([np.zeros(0), *(f[1] for f in found)])
-
-    def depth(self, points: Complexes) -> tuple[Floats, Ints]:
-        """Return how deep each point lies inside the disc in which it lies deepest (negative: outside), and which."""
-        deep, which = np.full(len(points), -np.inf), np.zeros(len(points), dtype=np.int64)
-        block = max(1, _MANY // max(1, len(self.centre)))
-        for at in range(0, len(points) if len(self.centre) else 0, block):
-            some = slice(at, at + block)
-            inside = self.radius - np.abs(points[some, None] - self.centre)
-            which[some] = inside.argmax(axis=1)
-            deep[some] = inside.max(axis=1)
-        return deep, which
-
-    def over(self, points: Complexes, least: float) -> Ints:
-        """Return the numbers of a few discs in which all points lie that are deeper than ``least`` in some disc."""
-        deep, which = self.depth(points)
+    def over(self, points: Complexes, least: float) -> tuple[Complexes, Floats]:
+        """Return a few discs (centres, radii) in which all points lie that are deeper than ``least`` in some disc."""
+        centre, radius = self._discs()
+        deep, which = _depth(points, centre, radius)
         left = np.flatnonzero(deep > least)
         chosen: list[int] = []
         while len(left):
             chosen.append(int(which[left[deep[left].argmax()]]))
             k = chosen[-1]
-            left = left[self.radius[k] - np.abs(points[left] - self.centre[k]) <= least]
-        return np.array(chosen, dtype=np.int64)
+            left = left[radius[k] - np.abs(points[left] - centre[k]) <= least]
+        return centre[chosen], radius[chosen]
+
+    def _discs(self) -> tuple[Complexes, Floats]:
+        found = [source.discs() for source in self.sources]
+        centre = np.concatenate([np.zeros(0, dtype=np.complex128), *(f[0] for f in found)])
+        return centre, np.concatenate([np.zeros(0), *(f[1] for f in found)])
+
+
+def _depth(points: Complexes, centre: Complexes, radius: Floats) -> tuple[Floats, Ints]:
+    """Return how deep each point lies inside the disc in which it lies deepest, and which that is."""
+    deep, which = np.full(len(points), -np.inf), np.zeros(len(points), dtype=np.int64)
+    block = max(1, _MANY // max(1, len(centre)))
+    for at in range(0, len(points) if len(centre) else 0, block):
+        some = slice(at, at + block)
+        inside = radius - np.abs(points[some, None] - centre)
+        which[some] = inside.argmax(axis=1)
+        deep[some] = inside.max(axis=1)
+    return deep, which
 
 
 NONE_SURE = SureInk()
