@@ -15,7 +15,7 @@ from guidegen.checks import number
 from guidegen.errors import BadInputError, Plain, bad_input
 from guidegen.hands.bounce import bounced
 from guidegen.hands.hand import FURTHEST_BACK, Bounce, Hand, Join, LetterData, Pressure, SizeRule, Spacing
-from guidegen.hands.joins import END, START
+from guidegen.hands.joins import END, SAME_PLACE, START
 from guidegen.hands.skeletons import Nodes, parse_nodes, stretch
 from guidegen.limits import MAX_LETTER_NODES, MAX_STROKES
 from guidegen.profiles.tables import check_keys, placed
@@ -140,6 +140,12 @@ class _LetterReader:
             if name in data.exits:
                 node = data.exits[name][-1]
                 self._meets(node.at.imag, node.arrive_deg, join, f"{field}.exits.{name}")
+        ends = {"entries": [nodes[0].at for nodes in data.strokes[:1]], "exits": [n[-1].at for n in data.strokes]}
+        for key, ways in (("entries", data.entries), ("exits", data.exits)):
+            for name, way in ways.items():
+                if len(way) < 2 and not any(abs(way[0].at - end) < SAME_PLACE for end in ends[key]):
+                    raise bad_input(self.where, f"{field}.{key}.{name}", Plain("one node, where no stroke of it ends"),
+                                    "two or more nodes, or where a stroke ends", "move it there")  # fmt: skip
 
     def _meets(self, height: float, heading: float | None, join: Join, field: str) -> None:
         turned = None if heading is None else abs((heading - join.heading_deg + 180) % 360 - 180)

@@ -16,7 +16,8 @@ from guidegen.hands.skeletons import Node, Nodes, chain, shift
 
 START = "start"
 END = "end"
-_SAME = 1e-6
+SAME_PLACE = 1e-6
+"""A way in or out nearer than this (x-heights) to a stroke's end is drawn with it in one."""
 _DIP = 0.08
 """How far (x-heights) a way out that is led down goes below its join before it turns up."""
 
@@ -53,7 +54,7 @@ def letter_form(hand: Hand, data: LetterData, before: str, after: str) -> Form:
             strokes[at] = chain(strokes[at], leave)
     at = at or 0
     if entry:
-        if abs(entry[-1].at - strokes[0][0].at) < _SAME:
+        if abs(entry[-1].at - strokes[0][0].at) < SAME_PLACE:
             strokes[0] = chain(entry, strokes[0])
         else:
             strokes.insert(0, entry)
@@ -64,7 +65,7 @@ def letter_form(hand: Hand, data: LetterData, before: str, after: str) -> Form:
 def _tail(strokes: Sequence[Nodes], leave: Nodes) -> int | None:
     if not leave:
         return None
-    return next((i for i, nodes in enumerate(strokes) if abs(nodes[-1].at - leave[0].at) < _SAME), None)
+    return next((i for i, nodes in enumerate(strokes) if abs(nodes[-1].at - leave[0].at) < SAME_PLACE), None)
 
 
 def join_between(hand: Hand, left: LetterData, right: LetterData) -> str | None:

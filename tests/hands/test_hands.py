@@ -140,6 +140,7 @@ WRONG = [
     ({"letters.i.exits": {"low": ".7,.2,50"}}, "letters.i.exits.low: found height 0.2, heading 50"),
     ({"letters.i.exits": {"low": ".7,.2"}}, "letters.i.exits.low: found height 0.2, heading none"),
     ({"letters.i.entries": {"low": "0,.1,60 .2,.9,75"}}, "letters.i.entries.low: found height 0.1"),
+    ({"letters.i.exits": {"low": "3,.2,60"}}, "letters.i.exits.low: found one node, where no stroke of it ends"),
     ({"marks.acute": {"strokes": []}}, "marks.acute.strokes: found []"),
     ({"letter.x": {}}, "letter: found an unknown entry"),
 ]
