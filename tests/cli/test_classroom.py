@@ -259,7 +259,7 @@ def test_a_set_of_names_is_planned_and_its_cards_written(cli, home):
     assert pages(home / "cards.pdf") == 1
 
 
-@pytest.mark.parametrize("up", [[], ["--up", "8"]])
+@pytest.mark.parametrize("up", [[], ["--up", "4"]])
 def test_a_set_as_json_has_the_keys_of_the_contract_and_they_are_true(cli, home, up):
     (home / "guests.txt").write_text("Anna\nMarit\nBartholomew\n")
     result = cli("plan", "pebble", "--names", "guests.txt", *up, "--json")
