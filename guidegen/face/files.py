@@ -103,7 +103,8 @@ def inspect_file(
         min_feature_mm: for ``cut``: narrower strokes and gaps fail.
 
     Raises:
-        GuidegenError: a file that cannot be read, or options that do not go together.
+        GuidegenError: a file that is none of these, or options that do not go together.
+        OSError: there is no such file, or it may not be read.
     """
     from guidegen.fence import fenced
     from guidegen.inspect.against import target

@@ -202,7 +202,7 @@ def test_saving_needs_no_name_and_overwrites_nothing(home):
         (lambda: gg.worksheet("cobble"), "one of `text`, `letters`, `drills`, `names`"),
         (lambda: gg.compare([]), "`markers`: found nothing"),
         (lambda: gg.font("cobble", starts=True), "`starts`: found"),
-        (lambda: gg.inspect_file("nothing.svg"), "nothing.svg"),
+        (lambda: gg.ink("nothing.svg", "flint"), "nothing.svg: found no such file"),
         (lambda: gg.plan("cobble", "two words", lines=3), "`lines`: found 3, expected at most 2"),
     ],
 )
