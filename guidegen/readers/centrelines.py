@@ -25,6 +25,10 @@ from guidegen.readers.svg_walk import HREF, Place, Walk
 _REAL_UNITS = {"mm", "cm", "in", "pt", "pc", "q"}
 _PATH_DATA = re.compile(rf"(?>[MmZzLlHhVvCcSsQqTtAa,\s]++|[-+]?+{NUMBER})*+", re.ASCII)
 _NUMBER = re.compile(r"[-+]?+" + NUMBER, re.ASCII)
+_W, _N = r"[,\s]*+", r"[-+]?+" + NUMBER
+_ARC = re.compile(r"[Aa]([^A-DF-Za-df-z]*+)", re.ASCII)
+_ARC_DATA = re.compile(rf"(?>{_W}{_N}{_W}{_N}{_W}{_N}{_W}[01]{_W}[01]{_W}{_N}{_W}{_N}{_W})++", re.ASCII)
+"""An arc's radii and turn, its two flags, which may stand without a space behind them, and its end (SVG 1.1, 8.3.9)."""
 
 _ELSEWHERE = re.compile(r"@import|url\(\s*+[\"']?+\s*+(?!#|data:)", re.IGNORECASE)
 _LENGTHS = ("x1", "y1", "x2", "y2", "cx", "cy", "r", "rx", "ry", "x", "y", "width", "height")
@@ -113,6 +117,10 @@ class _CentrelineWalk(Walk):
             raise too_much(self._name, "segments", MAX_INK_SEGMENTS, "ink it in parts")
         if not _PATH_DATA.fullmatch(text) or (text and text[0] not in "Mm"):
             raise bad_input(label, "d", text, "path data such as M 0 0 L 10 20")
+        for arc in _ARC.finditer(text):
+            if not _ARC_DATA.fullmatch(arc[1]):
+                expected = "an arc such as A 5 5 0 0 1 20 10, its flags 0 or 1"
+                raise bad_input(label, "d", arc[0][:40], expected)
         try:
             return _svg_paths(text, label) if text else ()
         except AssertionError:  # an arc that ends where it begins: SVG leaves it out, svgpathtools cannot

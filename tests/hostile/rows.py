@@ -286,7 +286,7 @@ NO_TRANSFORM = (
 )  # fmt: skip
 NO_PATH = (
     "L5 5", "M", "M5", "M5 5L", "M5 5L6", "M5 5 L--6 6", "M5 5L6--6", "M5 5X6 6", "M5 5L1e 6", "M5 5L6,,;7", "M5 5L6 nan", "M5 5L∞ 6",
-    "M5 5C1 1", "M5 5A1 1", "M5 5A1 1 0 5 5 9 9", "M5 5L1e999 5", "M1e308 5L-1e308 5", "M5 5L+-6 6", "M5 5L6 6.7.", "5 5", "z",
+    "M5 5C1 1", "M5 5A1 1", "M5 5A1 1 0 5 5 9 9", "M5 5A1 1 0 1 5 9 9", "M5 5L1e999 5", "M1e308 5L-1e308 5", "M5 5L+-6 6", "M5 5L6 6.7.", "5 5", "z",
 )  # fmt: skip
 NO_WIDTHS = ("", " ", "1", "1 2 3", "a b", "1 -2", "1 nan", "1 inf", "1 1e999", "1 1e308", "1;2", "1 1001", "--1 2", "٣ ٣")
 
@@ -333,7 +333,6 @@ def ink_rows() -> Iterator[Row]:
 RECT = '<path d="M5 5L9 9"/>'
 STYLES: dict[str, Content] = {
     "deep": lambda: svg(f"<style>{'a{' * 20_000}</style>{RECT}"),
-    "deep in strings": lambda: svg(f"<style>{chr(123) + chr(34) + chr(125) + chr(34)}{('(' + chr(34) + ')' + chr(34)) * 20_000}</style>{RECT}"),
     "deep brackets": lambda: svg(f"<style>a{'(' * 90_000}</style>{RECT}"),
     "has": lambda: svg(f"<style>*:has(path){{fill:red}}</style>{RECT * 5_000}"),
     "universal": lambda: svg(f"<style>{'* * * *{fill:red}' * 1_000}</style>{RECT * 5_000}"),
@@ -391,7 +390,7 @@ def inspect_rows() -> Iterator[Row]:
         "dxf array": dxf("2 BLOCKS 0 BLOCK 8 0 2 A 70 0 10 0 20 0 30 0 0 LINE 8 0 10 0 20 0 11 1 21 1 0 ENDBLK 8 0 0 ENDSEC 0 SECTION 2 ENTITIES 0 INSERT 8 0 2 A 10 0 20 0 70 30000 71 30000 44 1 45 1 0 ENDSEC"),
         "pdf head only": b"%PDF-1.4\n", "pdf half": page()[:120], "pdf no pages": pdf(b"<</Type/Catalog/Pages 2 0 R>>", b"<</Type/Pages/Kids[]/Count 0>>"),
         "pdf page loop": pdf(b"<</Type/Catalog/Pages 2 0 R>>", b"<</Type/Pages/Kids[2 0 R 3 0 R]/Parent 2 0 R/Count 2>>", b"<</Type/Page/Parent 2 0 R/MediaBox[0 0 9 9]>>"),
-        "pdf box of words": page(more=b"/MediaBox[/a/b/c/d]"), "pdf huge box": page(more=b"/MediaBox[0 0 99999999999 99999999999]"), "pdf box of nothing": page(more=b"/MediaBox[0 0 0 0]"),
+        "pdf huge box": page(more=b"/MediaBox[0 0 99999999999 99999999999]"), "pdf box of nothing": page(more=b"/MediaBox[0 0 0 0]"),
         "pdf user unit": page(more=b"/MediaBox[0 0 9 9]/UserUnit/tide"), "pdf matrix of five": page(b"1 0 0 1 0 cm"), "pdf move of one": page(b"5 m"), "pdf words for numbers": page(b"/a /b m"), "pdf no operand": page(b"cm"),
         "pdf nowhere": page(b"1e38 1e38 1e38 1e38 1e38 1e38 cm 0 0 m 9e9 9e9 l S"), "pdf colour of words": page(b"/x /y /z rg"), "pdf form of nothing": page(b"/F Do 5 Do Do"), "pdf states": page(b"q " * 9_000),
         "pdf marks": page(b"/a BMC " * 9_000), "pdf rotate": page(more=b"/MediaBox[0 0 9 9]/Rotate/tide"), "pdf many pages": lambda: pdf(b"<</Type/Catalog/Pages 2 0 R>>", b"<</Type/Pages/Kids[" + b"3 0 R " * 5_000 + b"]/Count 5000>>", b"<</Type/Page/Parent 2 0 R/MediaBox[0 0 9 9]>>"),
