@@ -6,9 +6,11 @@ import math
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from guidegen.errors import GuidegenError
+from guidegen.limits import MAX_ROWS
 from guidegen.sheets.parts.rows import RowHeights, line_styles, row_layout, row_lines, slant_lines
 from guidegen.units import MM_PER_INCH
 
@@ -34,6 +36,7 @@ def test_johnstons_pages_filled_to_the_foot():
 
 @given(st.floats(1, 2000), st.floats(0.5, 300), st.floats(0, 100), st.one_of(st.none(), st.integers(0, 50)))
 def test_rows_fill_the_height_and_one_more_would_not_fit(available, row, gap, wanted):
+    assume((available + gap) / (row + gap) <= MAX_ROWS)
     layout = row_layout(available, row, gap, wanted)
     assert layout.depth_mm <= available + 1e-5
     assert layout.depth_mm + layout.left_over_mm == pytest.approx(available)
@@ -42,6 +45,12 @@ def test_rows_fill_the_height_and_one_more_would_not_fit(available, row, gap, wa
         assert layout.tops_mm()[-1] + row == pytest.approx(layout.depth_mm)
     if wanted is None or layout.count < wanted:
         assert (layout.count + 1) * row + layout.count * gap > available
+
+
+def test_more_rows_than_anybody_can_rule_are_refused():
+    assert row_layout(MAX_ROWS, 1.0).count == MAX_ROWS
+    with pytest.raises(GuidegenError, match=f"at most {MAX_ROWS}; choose a larger x-height"):
+        row_layout(MAX_ROWS + 1.0, 1.0)
 
 
 def test_exactly_fitting_rows_are_not_lost_to_rounding():
