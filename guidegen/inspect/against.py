@@ -91,8 +91,9 @@ def _thickest(page: PageContents) -> float | None:
 def _font(facts: Any, size: Target) -> dict[str, Any]:
     units, x_height = facts["units_per_em"], facts["x_height"]
     across = math.sin(math.radians(facts["slant_deg"]))  # stems are measured along the baseline
-    stems = [run * across for letter in "lni" for run in facts["stems"].get(letter, [])[:1]]
-    stem = min(stems, default=None)  # where an entry stroke runs into a stem, the ink is wider
+    # Nothing runs into the last stem of n; l and i may have a way in beside theirs.
+    runs = next((runs for letter in "nli" if (runs := facts["stems"].get(letter))), None)
+    stem = runs[-1] * across if runs else None
     right_pt = points(size.right_mm) * units / x_height if x_height else None
     same_pt = points(size.downstroke_mm) * units / stem if stem else None
     at_right = None if right_pt is None or stem is None else stem / units * right_pt * 25.4 / 72
