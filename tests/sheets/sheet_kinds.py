@@ -264,7 +264,8 @@ def assert_texts(kind, sheet, rows):
         short = (["e"], ["e", "d"], ["e", "d", "sea"], ["e", "d", "on"])  # a marker too large for more on this paper
         assert flat == wanted or (kind == "handout" and flat in short)
     elif kind == "planner":
-        assert [row[0] for row in titles] == _as_many(sheet, titles)
+        shown = [row[0].split(", stroke")[0] for row in titles]  # a letter may be shown stroke by stroke
+        assert shown == _as_many(sheet, titles)
     else:
         assert titles == [tuple(row) for _, row in sheet.texts]
     if len(sizes) == len(sheet.texts):
