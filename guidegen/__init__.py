@@ -16,14 +16,14 @@ used raises :class:`GuidegenError`, one line that says what to do about it.
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from guidegen.api.files import Measures, ink, inspect_file
+    from guidegen.api.fonts import Font, font, font_family
+    from guidegen.api.nouns import Size, hand, lettering_of, marker, markers, right_size
+    from guidegen.api.pages import Pages
+    from guidegen.api.plans import Cards, PlannedPiece, cards, plan
+    from guidegen.api.sheets import compare, handout, letter, planner, sheet, trial
+    from guidegen.api.texts import worksheet, write
     from guidegen.errors import GuidegenError
-    from guidegen.face.files import Measures, ink, inspect_file
-    from guidegen.face.fonts import Font, font, font_family
-    from guidegen.face.nouns import Size, hand, lettering_of, marker, markers, right_size
-    from guidegen.face.pages import Pages
-    from guidegen.face.plans import Cards, PlannedPiece, cards, plan
-    from guidegen.face.sheets import compare, handout, letter, planner, sheet, trial
-    from guidegen.face.texts import worksheet, write
     from guidegen.hands.hand import Hand
     from guidegen.lettering.lettering import Lettering
     from guidegen.profiles.markers import Marker
@@ -43,13 +43,13 @@ __all__ = [  # noqa: RUF022  # in the order of the work
 
 _ROOMS = {
     "guidegen.errors": ("GuidegenError",),
-    "guidegen.face.files": ("Measures", "ink", "inspect_file"),
-    "guidegen.face.fonts": ("Font", "font", "font_family"),
-    "guidegen.face.nouns": ("Size", "hand", "lettering_of", "marker", "markers", "right_size"),
-    "guidegen.face.pages": ("Pages",),
-    "guidegen.face.plans": ("Cards", "PlannedPiece", "cards", "plan"),
-    "guidegen.face.sheets": ("compare", "handout", "letter", "planner", "sheet", "trial"),
-    "guidegen.face.texts": ("worksheet", "write"),
+    "guidegen.api.files": ("Measures", "ink", "inspect_file"),
+    "guidegen.api.fonts": ("Font", "font", "font_family"),
+    "guidegen.api.nouns": ("Size", "hand", "lettering_of", "marker", "markers", "right_size"),
+    "guidegen.api.pages": ("Pages",),
+    "guidegen.api.plans": ("Cards", "PlannedPiece", "cards", "plan"),
+    "guidegen.api.sheets": ("compare", "handout", "letter", "planner", "sheet", "trial"),
+    "guidegen.api.texts": ("worksheet", "write"),
     "guidegen.hands.hand": ("Hand",),
     "guidegen.lettering.lettering": ("Lettering",),
     "guidegen.profiles.markers": ("Marker",),

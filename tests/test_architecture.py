@@ -38,7 +38,7 @@ ORDER = [
     "writers",
     "shop",
     "inspect",
-    "face",
+    "api",
     "cli",
 ]
 RANK = {room: rank for rank, room in enumerate(ORDER)}
@@ -47,7 +47,7 @@ RANK = {room: rank for rank, room in enumerate(ORDER)}
 FOREIGN = {
     "click": ("cli/* hands/own.py", "talks to a person; knows where their own folder is"),
     "numpy": (
-        ("geometry/* geometry/*/* hands/pressure.py lettering/* fonts/* readers/* inspect/* "
+        ("geometry/* geometry/*/* hands/stroke_widths.py lettering/* fonts/* readers/* inspect/* "
         "sheets/parts/stroke_order.py"),
         "arrays of points",
     ),

@@ -14,7 +14,7 @@ PACKAGE = Path(__file__).resolve().parent.parent / "guidegen"
 # Every remembered function, all of them functions of values alone. One that is added is stated here, so that what a
 # long run holds in memory is known.
 REMEMBERED = {
-    "face/plans.py": "smallest_paper largest_marker",
+    "api/plans.py": "smallest_paper largest_marker",
     "hands/accents.py": "find_letter base_char",
     "hands/library.py": "templates_folder list_papers _load_hand",
     "lettering/free_ends.py": "free_ends unjoined_mm",

@@ -177,8 +177,8 @@ def worksheet(
       guidegen worksheet pebble --names class.txt --title "Your name" -o names.pdf
     """
     import guidegen as gg
+    from guidegen.api.words import names_of
     from guidegen.cli.progress import bar
-    from guidegen.face.words import names_of
 
     people = () if names is None else names_of(names)[0]
     make = partial(

@@ -18,7 +18,7 @@ from guidegen.errors import bad_input
 from guidegen.saving import check_target, new_folders
 
 if TYPE_CHECKING:
-    from guidegen.face.fonts import Font, FontFormat
+    from guidegen.api.fonts import Font, FontFormat
     from guidegen.profiles.markers import Marker
 
 
@@ -111,8 +111,8 @@ class _Wanted:
 
 
 def _ending(wanted: _Wanted, *, folder: bool) -> FontFormat:
-    from guidegen.face.fonts import FORMATS
-    from guidegen.face.pages import chosen_format
+    from guidegen.api.fonts import FORMATS
+    from guidegen.api.pages import chosen_format
 
     name = chosen_format(None if folder else wanted.out, wanted.file_format, "ttf", FORMATS)
     return next(known for known in FORMATS if known == name)
@@ -132,7 +132,7 @@ def _paths(fonts: Sequence[Font], wanted: _Wanted, ending: str) -> list[Path]:
 
 def _folders(wanted: _Wanted, paths: Sequence[Path]) -> list[Path]:
     """Return the folders that the files need: that of a set, and those of the sources."""
-    from guidegen.face.fonts import ufo_path
+    from guidegen.api.fonts import ufo_path
 
     own = [wanted.out] if len(paths) > 1 and wanted.out is not None else []
     return own + [ufo_path(path) / "glyphs" for path in paths if wanted.ufo and path != STDOUT]
@@ -154,7 +154,7 @@ def _tell(
     fonts: Sequence[Font], paths: Sequence[Path], ending: FontFormat, wanted: _Wanted, *, as_json: bool
 ) -> None:
     """Tell each font's path and true size, and the paths of what was written beside it."""
-    from guidegen.face.fonts import specimen_paths, ufo_path
+    from guidegen.api.fonts import specimen_paths, ufo_path
 
     told = []
     for font, path in zip(fonts, paths, strict=True):

@@ -27,7 +27,7 @@ from guidegen.cli.shop import Shop, shop_options, shop_options_of_one
 from guidegen.errors import GuidegenError, bad_input
 
 if TYPE_CHECKING:
-    from guidegen.face.pages import Pages
+    from guidegen.api.pages import Pages
     from guidegen.profiles.markers import Marker
     from guidegen.profiles.papers import Paper
 

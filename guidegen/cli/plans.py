@@ -14,8 +14,8 @@ from guidegen.cli.shop import Shop
 from guidegen.errors import bad_input
 
 if TYPE_CHECKING:
-    from guidegen.face.pages import Pages
-    from guidegen.face.plans import Cards, PlannedPiece
+    from guidegen.api.pages import Pages
+    from guidegen.api.plans import Cards, PlannedPiece
     from guidegen.profiles.markers import Marker
 
 

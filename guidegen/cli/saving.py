@@ -15,7 +15,7 @@ from guidegen.cli.wording import in_options
 from guidegen.saving import check_target
 
 if TYPE_CHECKING:
-    from guidegen.face.pages import Pages
+    from guidegen.api.pages import Pages
     from guidegen.jobs import Progress
     from guidegen.profiles.papers import Paper
     from guidegen.profiles.printers import Printer
@@ -91,7 +91,7 @@ def _check_shop(shop: Shop | None, file_format: str, *, corrected: bool) -> None
 def _save(
     made: Sequence[tuple[str, Pages]], file_format: str, output: Output, progress: Progress | None
 ) -> None:
-    from guidegen.face.pages import target_path
+    from guidegen.api.pages import target_path
 
     targets = []
     for suffix, pages in made:
@@ -144,7 +144,7 @@ def tell_notes() -> None:
 
 def output_format(output: Output, shop: Shop | None = None, usual: str = "pdf") -> str:
     """Return the file format asked for: ``--format``, else the ending of ``--out``, else the usual one."""
-    from guidegen.face.pages import chosen_format
+    from guidegen.api.pages import chosen_format
 
     return chosen_format(output.out, output.file_format, (shop and shop.default_format) or usual)
 

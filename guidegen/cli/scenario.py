@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from guidegen.face.jobs import Job
+from guidegen.api.jobs import Job
 
 MARKERS = ("grit", "pebble", "cobble", "boulder", "thorn", "slate", "flint")
 

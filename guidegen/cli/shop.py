@@ -14,7 +14,7 @@ from guidegen.cli.params import Length, Whole
 from guidegen.errors import GuidegenError
 
 if TYPE_CHECKING:
-    from guidegen.face.pages import Pages
+    from guidegen.api.pages import Pages
 
 
 @dataclass(frozen=True, slots=True)

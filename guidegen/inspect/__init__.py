@@ -8,9 +8,9 @@ from typing import Any
 
 from guidegen.errors import bad_input
 from guidegen.inspect.against import Target, fit
-from guidegen.inspect.lines import measure_lines, rows_in
 from guidegen.inspect.scaled import scaled
 from guidegen.inspect.shapes import measure_shapes
+from guidegen.inspect.slant_and_rows import measure_lines, rows_in
 from guidegen.profiles.papers import Paper
 from guidegen.readers import read_file
 from guidegen.readers.contents import Contents

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from guidegen.inspect.lines import HORIZONTAL_DEG, Rule, rules_of
+from guidegen.inspect.slant_and_rows import HORIZONTAL_DEG, Rule, rules_of
 from guidegen.profiles.papers import Paper
 from guidegen.readers.contents import PageContents
 

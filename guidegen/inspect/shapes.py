@@ -9,7 +9,7 @@ from guidegen.geometry.blade import defects
 from guidegen.geometry.blade.nesting import parents
 from guidegen.geometry.measure import bounds
 from guidegen.geometry.path import Path
-from guidegen.inspect.lines import clusters
+from guidegen.inspect.slant_and_rows import clusters
 from guidegen.readers.contents import Drawn, PageContents
 from guidegen.scene import Purpose
 

@@ -18,7 +18,7 @@ from guidegen.geometry.measure import flatten_curves
 from guidegen.geometry.path import Outline, Path
 from guidegen.geometry.stroke.expand import expand
 from guidegen.geometry.stroke.stroke import AnyStroke, Nib, NibStroke, Stroke, Widths
-from guidegen.hands.pressure import width_knots
+from guidegen.hands.stroke_widths import width_knots
 from guidegen.lettering.brush_ends import bent, landing, pressed_ends, release
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import INK_TOLERANCE_MM, directions, skeleton_map

@@ -18,8 +18,8 @@ from guidegen.hands import accents
 from guidegen.hands.alternates import shapes
 from guidegen.hands.hand import Hand, LetterData
 from guidegen.hands.joins import END, START, letter_form
-from guidegen.hands.pressure import width_knots
 from guidegen.hands.skeletons import Node, Nodes, handles
+from guidegen.hands.stroke_widths import width_knots
 from guidegen.lettering.brush_ends import bent, landing, pressed_ends, release
 from guidegen.lettering.lettering import Lettering
 from guidegen.profiles.markers import Marker

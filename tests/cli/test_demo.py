@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
+from guidegen.api.jobs import Job
 from guidegen.cli import scenario
 from guidegen.cli.commands import COMMANDS
 from guidegen.cli.scenario import Exhibit
-from guidegen.face.jobs import Job
 from guidegen.hands.library import load_hand, load_marker
 
 REPOSITORY = Path(__file__).resolve().parent.parent.parent

@@ -18,7 +18,7 @@ from hand_measures import INKED, heights, holes, ink_faults, polygon, rings, set
 
 from guidegen.geometry.path import Path
 from guidegen.geometry.stroke.stroke import Stroke, Widths
-from guidegen.geometry.stroke.widths import width_at
+from guidegen.geometry.stroke.width_laws import width_at
 from guidegen.hands.joins import form_names, join_between, letter_form, possible_forms
 from guidegen.hands.library import load_hand, load_marker
 from guidegen.lettering.lettering import Lettering

@@ -13,7 +13,7 @@ from hand_measures import INKED, heights, ink_faults, setting
 from test_joined import _dense, _shape, closed_white, outer_rings, widest_gap
 
 import guidegen
-from guidegen.geometry.stroke.widths import width_at
+from guidegen.geometry.stroke.width_laws import width_at
 from guidegen.hands.alternates import alternated, shapes
 from guidegen.hands.joins import letter_form, possible_forms
 from guidegen.hands.library import load_hand

@@ -1,7 +1,7 @@
 """Unions and bridges of finished outlines, for cutting.
 
 A bridge is a strip of sheet left standing across a stroke, so that the white inside a letter stays tied to the
-sheet around it. All results keep their curves (:mod:`guidegen.geometry.union.filled`).
+sheet around it. All results keep their curves (:mod:`guidegen.geometry.union.unite`).
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from guidegen.geometry.blade.nesting import parents
 from guidegen.geometry.measure import area, bounds, flatten, signed_area
 from guidegen.geometry.path import Outline, Path
 from guidegen.geometry.union.board import Drawing, HalfPlane, Part
-from guidegen.geometry.union.filled import filled_outline
+from guidegen.geometry.union.unite import filled_outline
 
 MOST_INK = 3.0  # a bridge takes no more ink than this many times its width by the stroke's: else it eats the letter
 

@@ -6,7 +6,7 @@ tolerance, at most 0.5 goes to fitting the envelope and the rest to the union (c
 meet, never to draw). That a stroker should state and keep such a bound: D. Nehab, "Converting stroked primitives to
 filled primitives" (2020), who found none among 22. The raw contours and why their non-zero fill is the union:
 :mod:`guidegen.geometry.stroke.disc_loops` (discs), :mod:`guidegen.geometry.stroke.nib_loops` (nibs); fitting:
-:mod:`guidegen.geometry.fit`; the union: :mod:`guidegen.geometry.union.filled`.
+:mod:`guidegen.geometry.fit`; the union: :mod:`guidegen.geometry.union.unite`.
 """
 
 from __future__ import annotations
@@ -36,10 +36,10 @@ from guidegen.geometry.stroke.end_cuts import EndCuts, end_cuts
 from guidegen.geometry.stroke.envelope import fit_sides
 from guidegen.geometry.stroke.nib_loops import nib_loops
 from guidegen.geometry.stroke.stroke import AnyStroke, NibStroke, Stroke
-from guidegen.geometry.stroke.widths import radius_laws
+from guidegen.geometry.stroke.width_laws import radius_laws
 from guidegen.geometry.union.board import Drawing, HalfPlane, Part
-from guidegen.geometry.union.filled import filled_outlines
 from guidegen.geometry.union.sure_ink import Discs, SureInk
+from guidegen.geometry.union.unite import filled_outlines
 
 FIT_SHARE = 0.5
 SAG_SHARE = 0.2

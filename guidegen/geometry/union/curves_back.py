@@ -1,4 +1,4 @@
-"""Put curves back where their chords bound an area (the last steps of :mod:`guidegen.geometry.union.filled`)."""
+"""Put curves back where their chords bound an area (the last steps of :mod:`guidegen.geometry.union.unite`)."""
 
 from __future__ import annotations
 

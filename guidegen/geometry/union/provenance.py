@@ -1,4 +1,4 @@
-"""On which chord does each edge of a ring lie? (A step of a union: :mod:`guidegen.geometry.union.filled`.)"""
+"""On which chord does each edge of a ring lie? (A step of a union: :mod:`guidegen.geometry.union.unite`.)"""
 
 from __future__ import annotations
 

@@ -13,7 +13,7 @@ from lettered import lettering
 from guidegen.geometry.measure import flatten_outline
 from guidegen.geometry.shape.discs import along
 from guidegen.geometry.stroke.stroke import NibStroke
-from guidegen.geometry.stroke.widths import width_at
+from guidegen.geometry.stroke.width_laws import width_at
 from guidegen.lettering.letters import letter
 from guidegen.sheets.parts.frame import Box
 from guidegen.sheets.parts.rows import heights_of

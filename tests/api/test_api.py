@@ -10,7 +10,7 @@ import defusedxml.ElementTree
 import pytest
 
 import guidegen as gg
-from guidegen.face.jobs import MAKERS, Job
+from guidegen.api.jobs import MAKERS, Job
 from guidegen.jobs import run_in_order
 
 ANCHOR = """<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="80mm" viewBox="0 0 60 80">

@@ -1,4 +1,4 @@
-"""A marker, its hand, its right size, the page: what the functions of the face take, from names or from values."""
+"""A marker, its hand, its right size, the page: what the functions of the API take, from names or from values."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """What is public is listed in one place; names and signatures are compared with ``public.txt``.
 
-A change that is meant: ``python tests/face/test_public.py`` writes the list anew.
+A change that is meant: ``python tests/api/test_public.py`` writes the list anew.
 """
 
 import ast

@@ -7,8 +7,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from guidegen.errors import GuidegenError, bad_input
-from guidegen.face.nouns import (
+from guidegen.api.nouns import (
     At,
     HandLike,
     MarkerLike,
@@ -17,9 +16,10 @@ from guidegen.face.nouns import (
     known_letterings,
     markers,
 )
-from guidegen.face.pages import FilePath, Pages
-from guidegen.face.paper import OnPaper, PaperLike, PrinterLike
-from guidegen.face.words import check_names, lines_of, names_of
+from guidegen.api.pages import FilePath, Pages
+from guidegen.api.paper import OnPaper, PaperLike, PrinterLike
+from guidegen.api.words import check_names, lines_of, names_of
+from guidegen.errors import GuidegenError, bad_input
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.text import Align, check_characters
 from guidegen.profiles.markers import Marker

@@ -6,9 +6,9 @@ import os
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
+from guidegen.api.pages import FilePath
+from guidegen.api.reading import read_small
 from guidegen.errors import GuidegenError, bad_input
-from guidegen.face.pages import FilePath
-from guidegen.face.reading import read_small
 from guidegen.lettering.lettering import Lettering
 from guidegen.limits import MAX_TEXT_BYTES
 from guidegen.sheets.names import read_names

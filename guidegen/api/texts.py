@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal
 
-from guidegen.errors import GuidegenError, bad_input, did_you_mean
-from guidegen.face.nouns import (
+from guidegen.api.nouns import (
     At,
     HandLike,
     MarkerLike,
@@ -16,9 +15,10 @@ from guidegen.face.nouns import (
     several,
     slants_of,
 )
-from guidegen.face.pages import FilePath, NamePages, Pages
-from guidegen.face.paper import OnPaper, PaperLike, PrinterLike
-from guidegen.face.words import check_names, lines_of, names_of
+from guidegen.api.pages import FilePath, NamePages, Pages
+from guidegen.api.paper import OnPaper, PaperLike, PrinterLike
+from guidegen.api.words import check_names, lines_of, names_of
+from guidegen.errors import GuidegenError, bad_input, did_you_mean
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.text import Align
 from guidegen.sheets.parts.frame import DEFAULT_MARGIN_MM, Proof

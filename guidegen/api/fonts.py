@@ -6,9 +6,9 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, Literal
 
+from guidegen.api.nouns import HandLike, MarkerLike, Slant, lettering_at
+from guidegen.api.pages import FilePath, Pages, chosen_format
 from guidegen.errors import bad_input
-from guidegen.face.nouns import HandLike, MarkerLike, Slant, lettering_at
-from guidegen.face.pages import FilePath, Pages, chosen_format
 from guidegen.fonts.alphabet import Alphabet
 from guidegen.fonts.build import Labels, alphabet, font_face
 from guidegen.fonts.compile import Format, compile_face, screen_woff2, stored_glyphs

@@ -6,9 +6,9 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any, Literal
 
+from guidegen.api.nouns import HandLike, MarkerLike, Slant, lettering_at, right_size
+from guidegen.api.pages import FilePath, Pages
 from guidegen.errors import GuidegenError
-from guidegen.face.nouns import HandLike, MarkerLike, Slant, lettering_at, right_size
-from guidegen.face.pages import FilePath, Pages
 from guidegen.hands.library import list_papers
 from guidegen.lettering.letters import INK_TOLERANCE_MM
 

@@ -1,4 +1,4 @@
-"""One call of the face as plain values: what a list of jobs holds, and what a process pool is sent."""
+"""One call of the API as plain values: what a list of jobs holds, and what a process pool is sent."""
 
 from __future__ import annotations
 
@@ -11,20 +11,20 @@ from typing import Any
 from guidegen.errors import bad_input, did_you_mean
 
 _ROOMS = {
-    "guidegen.face.sheets": ("sheet", "letter", "trial", "handout", "compare", "planner", "specimen"),
-    "guidegen.face.texts": ("worksheet", "write"),
-    "guidegen.face.plans": ("plan", "cards"),
-    "guidegen.face.fonts": ("font",),
-    "guidegen.face.files": ("ink", "inspect_file"),
-    "guidegen.face.nouns": ("right_size",),
+    "guidegen.api.sheets": ("sheet", "letter", "trial", "handout", "compare", "planner", "specimen"),
+    "guidegen.api.texts": ("worksheet", "write"),
+    "guidegen.api.plans": ("plan", "cards"),
+    "guidegen.api.fonts": ("font",),
+    "guidegen.api.files": ("ink", "inspect_file"),
+    "guidegen.api.nouns": ("right_size",),
 }
 MAKERS = {name: room for room, names in _ROOMS.items() for name in names}
-"""The functions of the face that make something, and where they live."""
+"""The functions of the API that make something, and where they live."""
 
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """A call of a function of the face: text, numbers, truth values, None and lists of them, nothing else.
+    """A call of a function of the API: text, numbers, truth values, None and lists of them, nothing else.
 
     So it can be written in a file and sent to another process or machine; :meth:`run` gives there what it gives here.
     """

@@ -8,11 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from guidegen.geometry.stroke.stroke import Widths
-from guidegen.geometry.stroke.widths import width_at
+from guidegen.geometry.stroke.width_laws import width_at
 from guidegen.hands.hand import Pressure
 from guidegen.hands.library import load_hand
-from guidegen.hands.pressure import width_knots
 from guidegen.hands.skeletons import parse_nodes
+from guidegen.hands.stroke_widths import width_knots
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import pen_strokes, skeleton_map
 from guidegen.profiles.markers import Marker

@@ -6,8 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from guidegen.errors import Plain, bad_input
-from guidegen.face.nouns import (
+from guidegen.api.nouns import (
     At,
     HandLike,
     MarkerLike,
@@ -17,9 +16,10 @@ from guidegen.face.nouns import (
     several,
     slants_of,
 )
-from guidegen.face.nouns import markers as known_markers
-from guidegen.face.pages import Pages
-from guidegen.face.paper import OnPaper, PaperLike, PrinterLike
+from guidegen.api.nouns import markers as known_markers
+from guidegen.api.pages import Pages
+from guidegen.api.paper import OnPaper, PaperLike, PrinterLike
+from guidegen.errors import Plain, bad_input
 from guidegen.hands.library import load_paper
 from guidegen.lettering.lettering import Lettering
 from guidegen.limits import MAX_MADE_PAGES
