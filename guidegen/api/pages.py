@@ -8,13 +8,14 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from guidegen.errors import bad_input, did_you_mean
+from guidegen.errors import GuidegenError, bad_input, did_you_mean
 from guidegen.saving import write_files
 from guidegen.scene import Document, Shape
 
 if TYPE_CHECKING:
     from guidegen.jobs import Progress
     from guidegen.profiles.papers import Paper
+    from guidegen.profiles.printers import Printer
     from guidegen.sheets.name_sheets import NameSheets
     from guidegen.shop.printshop import PrintOptions
 
@@ -183,21 +184,46 @@ class Pages:
         """The format of a file whose name does not say: ``pdf``, for a cutting machine ``svg``."""
         return "svg" if isinstance(self._shop, _ForCutting) else "pdf"
 
-    def tiled(self, paper: str | Paper, margin_mm: float = _TILE_MARGIN_MM) -> Pages:
+    def tiled(
+        self, paper: str | Paper, margin_mm: float = _TILE_MARGIN_MM, *, printer: str | Printer | None = None
+    ) -> Pages:
         """Return the pages cut into tiles for a smaller paper, with 10 mm overlap and register crosses.
 
         Args:
             paper: what the printer takes, such as ``a4``.
             margin_mm: white round each tile, at least 5 mm.
+            printer: as of :func:`guidegen.sheet`: what each tile is corrected for. The page itself is then made
+                without it, at true scale.
 
         Raises:
-            GuidegenError: no such paper, or one too small for tiles.
+            GuidegenError: no such paper or printer, paper too small for tiles, or a page larger than it that was
+                itself corrected for a printer.
         """
+        from guidegen.api.paper import printer_of
         from guidegen.hands.library import load_paper
-        from guidegen.sheets.tiles import tile_document
+        from guidegen.sheets.tiles import larger, tile_document
 
         sheet = load_paper(paper, "`printer_paper`") if isinstance(paper, str) else paper
-        return self._with(tile_document(self.document, sheet, max(_TILE_MARGIN_MM, margin_mm)))
+        chosen = printer_of(printer)
+        if self._corrected and any(larger(page, sheet) for page in self.document.pages):
+            raise GuidegenError(
+                "`printer`: tiles lie on the printer's paper, not as the page does; make the page without `printer` "
+                "and give it to its tiles"
+            )
+        tiles = tile_document(self.document, sheet, max(_TILE_MARGIN_MM, margin_mm), chosen)
+        return self._with(tiles, corrected=self._corrected or chosen is not None)
+
+    def larger_than(self, paper: str | Paper) -> bool:
+        """Tell whether a page is larger than ``paper`` as it lies, so that :meth:`tiled` cuts it.
+
+        Raises:
+            GuidegenError: no such paper.
+        """
+        from guidegen.hands.library import load_paper
+        from guidegen.sheets.tiles import larger
+
+        sheet = load_paper(paper, "`printer_paper`") if isinstance(paper, str) else paper
+        return any(larger(page, sheet) for page in self.document.pages)
 
     def for_cut(
         self,
@@ -278,11 +304,10 @@ class Pages:
         """Return the pages as a blade should follow them."""
         return self.document
 
-    def _with(self, document: Document, shop: Shop | None = None) -> Pages:
+    def _with(self, document: Document, shop: Shop | None = None, *, corrected: bool | None = None) -> Pages:
         """Return other pages that are named, sized and, unless ``shop`` says otherwise, made for the same."""
-        return Pages(
-            self.name, document, self._warnings, ppi=self.ppi, corrected=self._corrected, shop=shop or self._shop
-        )
+        was = self._corrected if corrected is None else corrected
+        return Pages(self.name, document, self._warnings, ppi=self.ppi, corrected=was, shop=shop or self._shop)
 
 
 class NamePages(Pages):

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from guidegen.hands.library import list_papers, load_paper
 from guidegen.hands.own import kept_printer
 from guidegen.profiles.papers import Paper
-from guidegen.profiles.printers import Printer, parse_measured
+from guidegen.profiles.printers import Feed, Printer, parse_measured
 from guidegen.sheets.parts.frame import DEFAULT_MARGIN_MM, Proof, Setup
 
 PaperLike = str | Paper
 PrinterLike = str | Printer
 _MEASURED = re.compile(r"\s*+[0-9.]++\s*+[x×]\s*+[0-9.]++\s*+", re.ASCII)
+_FEEDS: dict[str, Feed] = {" short": "short", " long": "long"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,9 +43,14 @@ class OnPaper:
 def printer_of(printer: PrinterLike | None) -> Printer | None:
     """Return a printer's correction from ``98.6x99.1``, or from the name it was kept under.
 
+    Either may be followed by the edge of the paper that enters the printer first: ``staffroom long``.
+
     Raises:
         GuidegenError: neither.
     """
     if not isinstance(printer, str):
         return printer
-    return parse_measured(printer, "`printer`") if _MEASURED.fullmatch(printer) else kept_printer(printer)
+    end = next((end for end in _FEEDS if printer.endswith(end)), "")
+    named = printer.removesuffix(end)
+    found = parse_measured(named, "`printer`") if _MEASURED.fullmatch(named) else kept_printer(named)
+    return replace(found, feed=_FEEDS[end]) if end else found

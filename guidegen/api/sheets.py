@@ -61,8 +61,9 @@ def sheet(
         margin_mm: white on every side.
         proof: marks that show a print is true to scale: ``bar`` (usual), ``full`` or ``none``.
         credit: a line of your own at the foot.
-        printer: what two 100 mm bars measured on a print, such as ``98.6x99.1``, or the name that was kept under:
-            the page is laid out so that the print comes true.
+        printer: what two 100 mm bars measured on a print, across the printer and down, such as ``98.6x99.1``, or
+            the name that was kept under: the page is laid out so that the print comes true. Paper enters with its
+            short edge first, and pages that lie are turned; ``98.6x99.1 long`` is for paper that enters otherwise.
 
     Raises:
         GuidegenError: no such marker, hand, paper or printer; no row fits (the smallest paper that would do is named).

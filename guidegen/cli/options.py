@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, Literal, TypeVar
 
 import click
 
@@ -92,6 +92,7 @@ class PaperChoice:
     printer: str | None
     credit: str | None
     printer_paper: str | None = None
+    feed: Literal["short", "long"] | None = None
 
 
 class PaperNames(click.ParamType):
@@ -130,10 +131,15 @@ paper_options = grouped(
         "--measured",
         type=Given(),
         metavar="ACROSSxDOWN",
-        help="What two 100 mm bars measured on your print, e.g. 98.6x99.1.",
+        help="What two 100 mm bars measured on your print, across the printer and down, e.g. 98.6x99.1.",
     ),
     click.option(
         "--printer", type=Given(), metavar="NAME", help="Keep --measured under this name, or use what was kept."
+    ),
+    click.option(
+        "--feed",
+        type=click.Choice(["short", "long"]),
+        help="The edge of the paper that enters the printer first, for --measured and --printer (short).",
     ),
     click.option("--credit", type=PageWords(), help="A line of your own at the foot of each page."),
     click.option(

@@ -12,6 +12,7 @@ from guidegen.cli.files import STDOUT, several_to_stdout, write_files
 from guidegen.cli.options import Output, PaperChoice
 from guidegen.cli.shop import Shop, for_shop
 from guidegen.cli.wording import in_options
+from guidegen.errors import GuidegenError
 from guidegen.saving import check_target
 
 if TYPE_CHECKING:
@@ -50,11 +51,21 @@ def save_pages(
     printer = chosen_printer(choice)
     made = []
     for paper in papers:
-        pages = make(**around(choice, printer), paper=paper)
-        if choice.printer_paper is not None:
-            pages = pages.tiled(choice.printer_paper, choice.margin)
+        pages = _on_printers_paper(make, choice, printer, paper)
         made.append((f"-{paper.name}" if len(papers) > 1 else "", for_shop(pages, shop)))
     _save(made, file_format, output, progress)
+
+
+def _on_printers_paper(
+    make: Callable[..., Pages], choice: PaperChoice, printer: Printer | None, paper: Paper
+) -> Pages:
+    """Return the pages, in tiles where the printer's paper is smaller: then those are corrected, as they lie."""
+    pages = make(**around(choice, None if choice.printer_paper else printer), paper=paper)
+    if choice.printer_paper is None:
+        return pages
+    if printer is not None and not pages.larger_than(choice.printer_paper):
+        return make(**around(choice, printer), paper=paper)
+    return pages.tiled(choice.printer_paper, choice.margin, printer=printer)
 
 
 def save_own_pages(pages: Pages, output: Output, shop: Shop | None = None, usual: str = "pdf") -> None:
@@ -150,14 +161,23 @@ def output_format(output: Output, shop: Shop | None = None, usual: str = "pdf") 
 
 
 def chosen_printer(choice: PaperChoice) -> Printer | None:
-    """Return the printer's correction: ``--measured`` (kept under ``--printer``'s name), or what was kept."""
+    """Return the printer's correction: ``--measured`` (kept under ``--printer``'s name), or what was kept.
+
+    The edge that enters first belongs to the paper at hand and is not kept.
+    """
+    from dataclasses import replace
+
     from guidegen.hands.own import keep_printer, kept_printer
     from guidegen.profiles.printers import parse_measured
 
     measured = parse_measured(choice.measured) if choice.measured is not None else None
-    if choice.printer is None:
+    if choice.printer is not None:
+        if measured is None:
+            measured = kept_printer(choice.printer)
+        else:
+            keep_printer(choice.printer, measured)
+    if choice.feed is None:
         return measured
     if measured is None:
-        return kept_printer(choice.printer)
-    keep_printer(choice.printer, measured)
-    return measured
+        raise GuidegenError("`feed`: it says how the paper enters a printer that is off; add `measured` or `printer`")
+    return replace(measured, feed=choice.feed)

@@ -3,18 +3,25 @@
 A printer that draws 98.6 mm where 100 mm were meant turns a 210 mm wide file into 207.06 mm of print. So the
 sheet is laid out on that smaller paper, in true millimetres, and each axis is then stretched by 100/measured
 to fill the file's page. On paper the stretch and the printer's error cancel.
+
+Across and down are the printer's own axes: across its rollers, and the way the paper runs. Paper runs with its short
+edge first unless it is said to run with the long one, however the page lies on it: a page that lies is turned for the
+printer, so that its width is what runs down.
 """
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
+from typing import Literal, get_args
 
-from guidegen.checks import check_fields, number
+from guidegen.checks import check_fields, number, one_of
 from guidegen.errors import BadInputError, bad_input
 from guidegen.profiles.papers import Paper
 from guidegen.scene import AffineMap, Document
 
+Feed = Literal["short", "long"]
+"""The edge of the paper that enters the printer first."""
 BAR_MM = 100.0
 _USABLE = number(50.0, 200.0, "what a bar of 100 mm measured, from 50 to 200 mm")
 _PLAUSIBLE_MM = (95.0, 105.0)
@@ -23,17 +30,27 @@ _MEASURED = re.compile(r"\s*+([0-9]++(?>\.[0-9]++)?+)\s*+[x×]\s*+([0-9]++(?>\.[
 
 @dataclass(frozen=True, slots=True)
 class Printer:
-    """What two bars of 100 mm measured on paper, across and down, in mm.
+    """What two bars of 100 mm measured on paper, across and down, in mm; ``feed`` is the edge that enters first.
 
     Raises:
-        GuidegenError: a measure that is not between 50 and 200 mm.
+        GuidegenError: a measure that is not between 50 and 200 mm, an edge that is neither.
     """
 
     across_mm: float
     down_mm: float
+    feed: Feed = "short"
 
     def __post_init__(self) -> None:
-        check_fields(self, {"across_mm": _USABLE, "down_mm": _USABLE})
+        check_fields(self, {"across_mm": _USABLE, "down_mm": _USABLE, "feed": one_of(get_args(Feed))})
+
+    def shares(self, paper: Paper) -> tuple[float, float]:
+        """Return what the printer makes of a millimetre of a page's width and of its height, ``paper`` as it lies.
+
+        The edge that enters first lies across the printer; a square paper enters as it stands.
+        """
+        width_first = paper.width_mm == paper.height_mm or (paper.width_mm < paper.height_mm) == (self.feed == "short")
+        across, down = self.across_mm / BAR_MM, self.down_mm / BAR_MM
+        return (across, down) if width_first else (down, across)
 
     @property
     def words(self) -> str:
@@ -72,19 +89,36 @@ def printed_paper(paper: Paper, printer: Printer | None) -> Paper:
     """Return the paper that the printer makes of a file of ``paper``'s size."""
     if printer is None:
         return paper
+    across, down = printer.shares(paper)
+    return replace(paper, width_mm=paper.width_mm * across, height_mm=paper.height_mm * down)
+
+
+def corrected(document: Document, printer: Printer | None, paper: Paper) -> Document:
+    """Return ``document``, laid out on :func:`printed_paper`, stretched back to ``paper``, the file's page.
+
+    Its description says so, for a ruler held to the file finds no true millimetres.
+    """
+    if printer is None:
+        return document
+    width, height = (1 / share for share in printer.shares(paper))
+    # line widths and dashes take the mean of both axes: they are marks, not measures
+    stretch = AffineMap(width, 1j * height, widths=(width * height) ** 0.5)
+    said = said_of_correction(width, height)
+
+    def told(words: str) -> str:
+        return f"{words} {said}".strip()
+
+    pages = (stretch.page(page) for page in document.pages)
+    notes = (*document.notes, printer.advice) if printer.advice else document.notes
     return replace(
-        paper,
-        width_mm=paper.width_mm * printer.across_mm / BAR_MM,
-        height_mm=paper.height_mm * printer.down_mm / BAR_MM,
+        document,
+        pages=tuple(replace(page, description=told(page.description)) for page in pages),
+        description=told(document.description),
+        notes=notes,
     )
 
 
-def corrected(document: Document, printer: Printer | None) -> Document:
-    """Return ``document``, laid out on :func:`printed_paper`, stretched back to the file's page."""
-    if printer is None:
-        return document
-    across, down = BAR_MM / printer.across_mm, BAR_MM / printer.down_mm
-    # line widths and dashes take the mean of both axes: they are marks, not measures
-    stretch = AffineMap(across, 1j * down, widths=(across * down) ** 0.5)
-    notes = (*document.notes, printer.advice) if printer.advice else document.notes
-    return replace(document, pages=tuple(stretch.page(page) for page in document.pages), notes=notes)
+def said_of_correction(width: float, height: float) -> str:
+    """Return what a file's description says of a page stretched by ``width`` and ``height`` for a printer."""
+    sides = f"{BAR_MM * width:.4f} mm across and {BAR_MM * height:.4f} mm down"
+    return f"Corrected for a printer: 100 mm on paper are {sides} here."

@@ -141,7 +141,7 @@ def compare(
     caption = "A marker's letters look right where the white inside e is as wide as the letter's full downstroke."
     if SAMPLE_LETTER not in text:
         caption += f" Measured on {SAMPLE_LETTER}, which this word does not hold."
-    return corrected(_pages(bands, setup, page, title, caption), setup.printer)
+    return corrected(_pages(bands, setup, page, title, caption), setup.printer, setup.paper)
 
 
 def _too_wide(cell: _Cell, setup: Setup) -> GuidegenError:

@@ -75,7 +75,7 @@ def handout(letterings: Sequence[Lettering], setup: Setup, title: str = "Markers
         last = number == len(parts) > 1
         made.append(_page(page, part, parts, number, title, setup, ordered if last else ()))
     description = f"{len(entries)} markers at true size on {setup.paper.label}."
-    return corrected(Document(tuple(made), title, description), setup.printer)
+    return corrected(Document(tuple(made), title, description), setup.printer, setup.paper)
 
 
 def _later(setup: Setup) -> Setup:

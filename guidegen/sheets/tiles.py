@@ -2,7 +2,8 @@
 
 Every tile shows its part of the page at true scale inside its own margins. Neighbours share a strip of
 ``OVERLAP_MM``; a cross stands in the middle of the strip, so the crosses of two tiles fall on each other when
-the tiles are laid right.
+the tiles are laid right. A printer that is off is corrected for tile by tile, as each lies on its paper: the page
+is laid out true.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from dataclasses import dataclass, replace
 from guidegen.errors import GuidegenError
 from guidegen.geometry.path import polyline
 from guidegen.profiles.papers import Paper
+from guidegen.profiles.printers import Printer, corrected, printed_paper
 from guidegen.scene import WHITE, Document, Item, Layer, Line, Page, Placed, Purpose, Shape, Style, hull_bounds, moved
 from guidegen.sheets.parts.labels import label
 
@@ -74,42 +76,56 @@ def _letters(row: int) -> str:
     return chr(ord("A") + row) if row < 26 else _letters(row // 26 - 1) + _letters(row % 26)
 
 
-def best_way_round(width_mm: float, height_mm: float, paper: Paper, margin_mm: float) -> Paper:
-    """Return ``paper`` upright or turned, whichever needs fewer tiles."""
-    counts = [len(tiling(width_mm, height_mm, lying, margin_mm).tiles) for lying in (paper, paper.turned())]
-    return paper if counts[0] <= counts[1] else paper.turned()
+def best_way_round(
+    width_mm: float, height_mm: float, paper: Paper, margin_mm: float, printer: Printer | None = None
+) -> Paper:
+    """Return ``paper`` upright or turned, whichever needs fewer tiles as ``printer`` makes them."""
+    ways = (paper, paper.turned())
+    counts = [len(tiling(width_mm, height_mm, printed_paper(way, printer), margin_mm).tiles) for way in ways]
+    return ways[0] if counts[0] <= counts[1] else ways[1]
 
 
-def tile_document(document: Document, paper: Paper, margin_mm: float) -> Document:
+def larger(page: Page, paper: Paper) -> bool:
+    """Tell whether ``page`` needs tiles: ``paper``, lying as it is, does not hold it."""
+    return page.width_mm > paper.width_mm + 1e-6 or page.height_mm > paper.height_mm + 1e-6
+
+
+def tile_document(document: Document, paper: Paper, margin_mm: float, printer: Printer | None = None) -> Document:
     """Return ``document`` with every page that is larger than ``paper`` cut into tiles.
 
     Pages that the paper holds stay as they are. Tiles with nothing on them are left out, which a note tells.
+    ``printer`` is what the tiles are corrected for; the pages themselves are true.
     """
     notes: list[str] = []
-    pages = tuple(part for page in document.pages for part in _tiles(page, paper, margin_mm, notes))
-    return replace(document, pages=pages, notes=(*document.notes, *notes))
+    pages = tuple(part for page in document.pages for part in _tiles(page, paper, margin_mm, printer, notes))
+    return replace(document, pages=pages, notes=tuple(dict.fromkeys((*document.notes, *notes))))
 
 
-def _tiles(page: Page, paper: Paper, margin_mm: float, notes: list[str]) -> Iterator[Page]:
-    if page.width_mm <= paper.width_mm + 1e-6 and page.height_mm <= paper.height_mm + 1e-6:
+def _tiles(
+    page: Page, paper: Paper, margin_mm: float, printer: Printer | None, notes: list[str]
+) -> Iterator[Page]:
+    if not larger(page, paper):
         yield page
         return
-    lying = best_way_round(page.width_mm, page.height_mm, paper, margin_mm)
-    layout = tiling(page.width_mm, page.height_mm, lying, margin_mm)
+    lying = best_way_round(page.width_mm, page.height_mm, paper, margin_mm, printer)
+    true = printed_paper(lying, printer)
+    layout = tiling(page.width_mm, page.height_mm, true, margin_mm)
     items = [item for layer in page.layers for item in layer.items]
     bare = [tile.name for tile in layout.tiles if not _shows(items, tile.corner, tile.corner + layout.window_mm)]
     if bare:
         notes.append(f"{len(bare)} of {len(layout.tiles)} tiles are bare and left out: {', '.join(bare)}")
-    for tile in layout.tiles:
-        if tile.name not in bare:
-            yield _tile_page(page, tile, layout, lying, margin_mm)
+    said = printer.words if printer else ""
+    made = [_tile_page(page, tile, layout, true, margin_mm, said) for tile in layout.tiles if tile.name not in bare]
+    turned = corrected(Document(tuple(made), ""), printer, lying)
+    notes += turned.notes
+    yield from turned.pages
 
 
 def _shows(items: list[Item], low: complex, high: complex) -> bool:
     return any(_touches(item, low, high) for item in items)
 
 
-def _tile_page(page: Page, tile: Tile, layout: Tiling, paper: Paper, margin_mm: float) -> Page:
+def _tile_page(page: Page, tile: Tile, layout: Tiling, paper: Paper, margin_mm: float, said: str) -> Page:
     move = complex(margin_mm, margin_mm) - tile.corner
     low, high = tile.corner, tile.corner + layout.window_mm
     layers = [
@@ -117,7 +133,7 @@ def _tile_page(page: Page, tile: Tile, layout: Tiling, paper: Paper, margin_mm: 
         for layer in page.layers
     ]
     marks = (*_crosses(tile, layout, margin_mm), *_edges(tile, layout, margin_mm))
-    caption = f"{tile.name}   {layout.rows} × {layout.columns} tiles, {OVERLAP_MM:g} mm overlap"
+    caption = f"{tile.name}   {layout.rows} × {layout.columns} tiles, {OVERLAP_MM:g} mm overlap   {said}".rstrip()
     baseline = complex(margin_mm, margin_mm - 1.5 * _NAME_MM)
     # Layers of one id are one group in SVG, drawn where the first stands: mask, name and the page's own crop marks
     # share the last group, or the mask would hide the name.

@@ -123,7 +123,7 @@ def practice_pages(practice: Practice, setup: Setup, dress: Dress, notes: list[s
         layers = _laid(part, practice, box, box.top - used, items)
         proof = _proof(setup, binding) if practice.by_letter and page.proof else page.proof
         made.append(_page(page, (*layers, Layer(Purpose.PROOF, proof)), title, number, len(sheets), setup))
-    return tuple(corrected(Document(tuple(made), title), setup.printer).pages)
+    return tuple(corrected(Document(tuple(made), title), setup.printer, setup.paper).pages)
 
 
 def _page(page: Frame, layers: Sequence[Layer], title: str, number: int, pages: int, setup: Setup) -> Page:

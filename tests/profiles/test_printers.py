@@ -79,7 +79,8 @@ def test_symbols_are_stretched_once_and_moved():
     line = lines_of(document)[0]
     stamp = Symbol("stamp", (line,))
     page = dataclasses.replace(document.pages[0], layers=(Layer("ink", (Placed(stamp, 10 + 10j), Placed(stamp, 20j))),))
-    first, second = corrected(dataclasses.replace(document, pages=(page,)), Printer(80, 125)).pages[0].layers[0].items
+    made = corrected(dataclasses.replace(document, pages=(page,)), Printer(80, 125), A4)
+    first, second = made.pages[0].layers[0].items
     assert first.symbol is second.symbol
     assert first.at == pytest.approx(12.5 + 8j)
     assert first.symbol.items[0].end == pytest.approx(complex(line.end.real * 1.25, line.end.imag * 0.8))

@@ -185,4 +185,5 @@ def document(
         )
         for page, layers in pages
     )
-    return corrected(Document(made, title, description, tuple(note for note in notes if note)), setup.printer)
+    laid_out = Document(made, title, description, tuple(note for note in notes if note))
+    return corrected(laid_out, setup.printer, setup.paper)
