@@ -80,7 +80,7 @@ def parse_measured(text: str, where: str = "`measured`") -> Printer:
     if match is None:
         raise error
     try:
-        return Printer(*(float(side) for side in match.groups()))
+        return Printer(float(match[1]), float(match[2]))
     except BadInputError:
         raise error from None
 
