@@ -52,7 +52,7 @@ FOREIGN = {
         "arrays of points",
     ),
     "tomli_w": ("profiles/tables.py", "writes TOML; Python itself only reads it"),
-    "svgwrite": ("writers/svg.py", "no longer maintained: stays behind one writer"),
+    "svgwrite": ("writers/svg_library.py", "no longer maintained: stays behind one writer"),
     "reportlab": ("writers/pdf.py", "PDF pages"),
     "cairosvg": ("writers/png.py writers/eps.py", "PNG and EPS from our SVG"),
     "pypdfium2": ("writers/png.py readers/pdf.py", "PNG where libcairo is missing; reading PDF"),

@@ -8,9 +8,8 @@ import os
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import click
 
@@ -22,8 +21,7 @@ from guidegen.cli.wording import in_options
 from guidegen.errors import GuidegenError, bad_input, did_you_mean, one_line
 
 
-@dataclass(frozen=True, slots=True)
-class Settings:
+class Settings(NamedTuple):
     """What the options before the command say."""
 
     markers_folder: Path | None = None

@@ -11,9 +11,10 @@ from guidegen.cli.codes import INTERRUPTED
 
 def main() -> None:
     """Run the command line and leave with its exit code."""
-    # A command lives for less than a second: looking for unreachable cycles a thousand objects apart, and once more
-    # at the end, takes a tenth of that. Our arrays are small, so threads for linear algebra cost more than they give.
-    gc.set_threshold(50_000, 20, 50)
+    # Most commands live for less than a second and make fewer than 100,000 objects, few of them in cycles: looking for
+    # unreachable ones every thousand, and once more at the end, takes a tenth of that. Our arrays are small, so threads
+    # for linear algebra cost more than they give.
+    gc.set_threshold(300_000, 20, 50)
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         from guidegen.cli import stops, streams

@@ -6,9 +6,8 @@ import functools
 import json
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Literal, TypeVar
+from typing import Any, Literal, NamedTuple, TypeVar
 
 import click
 
@@ -47,8 +46,7 @@ def _names(function: Any) -> list[str]:
     return [param.name for param in getattr(function, "__click_params__", [])]
 
 
-@dataclass(frozen=True, slots=True)
-class LetteringChoice:
+class LetteringChoice(NamedTuple):
     """Which hand, at which size and slant. None leaves the choice to the marker and the hand."""
 
     hand: str | None
@@ -80,8 +78,7 @@ lettering_options = grouped(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class PaperChoice:
+class PaperChoice(NamedTuple):
     """The paper and what surrounds the work on it."""
 
     paper: tuple[str, ...]
@@ -151,8 +148,7 @@ paper_options = grouped(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Output:
+class Output(NamedTuple):
     """Where the files go and in which format."""
 
     out: Path | None

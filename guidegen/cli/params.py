@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from guidegen.profiles.markers import Marker
 
 
+TIP_NAMES = ("brush", "pointed", "broad", "round")
 _LONGEST_PAGE_WORDS = 200
 _NUMBER = re.compile(r"[-+]?+" + NUMBER, re.ASCII)
 _WHOLE = re.compile(r"[-+]?+[0-9]{1,12}", re.ASCII)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -86,7 +85,7 @@ def write(
     import guidegen as gg
 
     on_paper = paper_was_given() or page.landscape
-    chosen = replace(page, proof=page.proof or ("bar" if shop.purpose == "cut" else None))
+    chosen = page._replace(proof=page.proof or ("bar" if shop.purpose == "cut" else None))
 
     def make(paper: Paper, **around: Any) -> Pages:
         own = paper if on_paper else None

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -83,4 +82,4 @@ def planner(
         credit=credit or "",
         **lettering.values,
     )
-    save_own_pages(pages, replace(output, ppi=ppi))
+    save_own_pages(pages, output._replace(ppi=ppi))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,22 +10,10 @@ import click
 from guidegen.cli.files import STDOUT
 from guidegen.cli.given import GivenPath
 from guidegen.cli.options import json_option, print_json
-from guidegen.cli.params import Length, Number, marker_folders
+from guidegen.cli.params import TIP_NAMES, Length, Number, marker_folders
 
 if TYPE_CHECKING:
     from guidegen.hands.library import Found
-    from guidegen.profiles.markers import Marker
-
-TIP_NAMES = ("brush", "pointed", "broad", "round")
-_TIP_KEY = re.compile(r'\btip = "([a-z]++)"')
-_OPTION_OF_KEY = {
-    "downstroke_mm": "--downstroke",
-    "hairline_mm": "--hairline",
-    "nib_angle_deg": "--nib-angle",
-    "x_height_mm": "--from-x-height",
-    "label": "--label",
-    "tip": "--tip",
-}
 
 
 @click.command()
@@ -152,6 +139,7 @@ def add(
       guidegen add quay --tip broad --downstroke 3.5 --hairline 0.3 --nib-angle 45
       guidegen add tidepen --tip brush --downstroke 2.4 --hairline 0.5 --from-x-height 9.5 --force
     """
+    from guidegen.cli.measured import measured_marker
     from guidegen.hands.own import keep_marker
     from guidegen.profiles.markers import check_name, marker_to_toml
     from guidegen.saving import new_folders
@@ -173,19 +161,3 @@ def add(
     with new_folders(*([asked] if asked and not out else [])):
         path = out or (asked / f"{name}.toml" if asked else None)
         click.echo(f"saved {keep_marker(marker, path, force=force)}")
-
-
-def measured_marker(name: str, **widths: Any) -> Marker:
-    """Return the marker of widths given on the command line. An error names the option in place of the field."""
-    import guidegen as gg
-    from guidegen.errors import GuidegenError
-
-    try:
-        return gg.marker(name, **widths)
-    except GuidegenError as error:
-        line = str(error).removeprefix(f"marker {name}: ").replace("remove the line", "leave it out")
-        for key, option in _OPTION_OF_KEY.items():
-            line = line.removeprefix("marker.") if line.startswith(f"marker.{key}:") else line
-            line = option + line.removeprefix(key) if line.startswith(f"{key}:") else line
-            line = line.replace(f"`{key}`", option).replace(key, option) if "_" in key else line
-        raise GuidegenError(_TIP_KEY.sub(r"--tip \1", line)) from None

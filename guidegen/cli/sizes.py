@@ -8,8 +8,7 @@ import click
 
 from guidegen.cli.given import Given
 from guidegen.cli.options import SLANT, json_option, print_json
-from guidegen.cli.params import Length, MarkerRef, Number
-from guidegen.cli.profiles import TIP_NAMES, measured_marker
+from guidegen.cli.params import TIP_NAMES, Length, MarkerRef, Number
 from guidegen.errors import Plain, bad_input
 
 if TYPE_CHECKING:
@@ -70,6 +69,8 @@ def size(
 
 
 def _measured(downstroke: float | None, hairline: float | None, tip: str | None, nib_angle: float | None) -> Marker:
+    from guidegen.cli.measured import measured_marker
+
     if downstroke is None:
         fix = "guidegen size cobble, or guidegen size --downstroke 3.2 --hairline 0.6"
         raise bad_input("MARKER", "", Plain("nothing"), "a marker, or --downstroke and --hairline", fix)

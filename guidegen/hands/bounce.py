@@ -41,4 +41,4 @@ def _bent(way: Nodes, by: float, side: int) -> Nodes:
     lengths = list(accumulate((abs(b.at - a.at) for a, b in pairwise(way)), initial=0.0))
     shares = [s / lengths[-1] if lengths[-1] else 0.0 for s in lengths]
     moved = [share if side < 0 else 1 - share for share in shares]
-    return tuple(replace(node, at=node.at + 1j * by * share) for node, share in zip(way, moved, strict=True))
+    return tuple(node._replace(at=node.at + 1j * by * share) for node, share in zip(way, moved, strict=True))

@@ -163,6 +163,8 @@ class _LetterReader:
         check_keys(table, keys, self.where, field)
         base = self._based_on(table, field, known)
         done = self._extended(bounced(base, -base.bounce, self.joins), {"bounce": base.bounce, **table}, field)
+        if not base.alternates:
+            return done
         own = {key: value for key, value in table.items() if key in _ALTERNATE}
         others = [bounced(other, -other.bounce, self.joins) for other in base.alternates]
         bounces = [table.get("bounce", other.bounce) for other in base.alternates]

@@ -8,8 +8,9 @@ a run is ``start``, after the last one ``end``.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
+from typing import NamedTuple
 
 from guidegen.hands.hand import Hand, LetterData
 from guidegen.hands.skeletons import Node, Nodes, chain, shift
@@ -22,8 +23,7 @@ _DIP = 0.08
 """How far (x-heights) a way out that is led down goes below its join before it turns up."""
 
 
-@dataclass(frozen=True, slots=True)
-class Form:
+class Form(NamedTuple):
     """A letter's skeleton with the joins it has here, moved so that it is entered at x = 0.
 
     ``exit_at`` is the index of the stroke that leads into the next letter (the first stroke is the one that

@@ -11,11 +11,10 @@ import os
 import stat
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from guidegen.errors import GuidegenError, Plain, bad_input, did_you_mean, one_line
 from guidegen.hands.toml_limits import check_toml
@@ -29,8 +28,7 @@ if TYPE_CHECKING:
 DEFAULT_HANDS: dict[Tip, str] = {"brush": "joined", "pointed": "joined", "broad": "italic", "round": "print"}
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(NamedTuple):
     """A marker, the file it came from, and whether that file is the person's own or ships with the package."""
 
     marker: Marker

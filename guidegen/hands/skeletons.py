@@ -25,7 +25,7 @@ import cmath
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from guidegen.errors import Plain, bad_input
 from guidegen.limits import MAX_NODES
@@ -48,9 +48,10 @@ _LARGEST_DEG = 720.0
 _TENSIONS = (0.1, 10.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Node:
+class Node(NamedTuple):
     """A point the pen passes; ``arrive_deg``/``leave_deg`` None is a straight corner on that side.
+
+    A tuple, made in a quarter of a dataclass's time: a hand has thousands of nodes.
 
     ``pen_turn_deg``, of a stroke's first node: how much steeper than usual a broad edge is held in that stroke.
     """
@@ -91,7 +92,7 @@ def parse_nodes(text: str, strokes: Mapping[str, Nodes], where: str, field: str)
     if not nodes:
         raise bad_input(where, field, text, "at least one node like .3,1,270")
     if pen:
-        nodes[0] = replace(nodes[0], pen_turn_deg=float(pen["turn"]))
+        nodes[0] = nodes[0]._replace(pen_turn_deg=float(pen["turn"]))
     return tuple(nodes)
 
 
@@ -109,14 +110,15 @@ def _node(match: re.Match[str]) -> Node:
 
 
 def _checked(node: Node, token: str, where: str, field: str) -> Node:
-    tensions = (node.tension, node.tension if node.leave_tension is None else node.leave_tension)
-    if not max(abs(node.at.real), abs(node.at.imag)) <= _FURTHEST:
+    at, arrive, leave, tension, pressure, leave_tension, _ = node
+    low, high = _TENSIONS
+    if not (abs(at.real) <= _FURTHEST and abs(at.imag) <= _FURTHEST):
         raise bad_input(where, field, token, f"coordinates within {_FURTHEST:g} x-heights")
-    if not all(_TENSIONS[0] <= k <= _TENSIONS[1] for k in tensions):
-        raise bad_input(where, field, token, f"a tension *k from {_TENSIONS[0]:g} to {_TENSIONS[1]:g}")
-    if not all(abs(deg) <= _LARGEST_DEG for deg in (node.arrive_deg, node.leave_deg) if deg is not None):
+    if not (low <= tension <= high and low <= (tension if leave_tension is None else leave_tension) <= high):
+        raise bad_input(where, field, token, f"a tension *k from {low:g} to {high:g}")
+    if not (abs(arrive or 0) <= _LARGEST_DEG and abs(leave or 0) <= _LARGEST_DEG):
         raise bad_input(where, field, token, f"headings within {_LARGEST_DEG:g} degrees")
-    if node.pressure is not None and node.pressure > 1:
+    if pressure is not None and pressure > 1:
         raise bad_input(where, field, token, "a pressure ^p from 0 to 1")
     return node
 
@@ -132,21 +134,16 @@ def _placed(nodes: Nodes, match: re.Match[str]) -> Nodes:
 
 def stretch(nodes: Nodes, sx: float, sy: float, move: complex = 0) -> Nodes:
     """Return ``nodes`` scaled by ``sx``, ``sy`` about the origin (headings follow), then moved."""
-
-    def turned(deg: float | None) -> float | None:
-        return deg if deg is None or (sx == 1 and sy == 1) else turned_deg(deg, sx, sy)
-
+    turned: dict[float | None, float | None] = {None: None}
+    for node in nodes:
+        for deg in (node.arrive_deg, node.leave_deg):
+            if deg is not None and deg not in turned:
+                turned[deg] = deg if sx == 1 and sy == 1 else turned_deg(deg, sx, sy)
     return tuple(
-        Node(  # at a third of the time of `replace`: a hand has thousands of nodes
-            complex(sx * node.at.real, sy * node.at.imag) + move,
-            turned(node.arrive_deg),
-            turned(node.leave_deg),
-            node.tension,
-            node.pressure,
-            node.leave_tension,
-            node.pen_turn_deg,
-        )
-        for node in nodes
+        [
+            Node(complex(sx * at.real, sy * at.imag) + move, turned[arrive], turned[leave], tension, press, later, pen)
+            for at, arrive, leave, tension, press, later, pen in nodes
+        ]
     )
 
 
@@ -159,8 +156,7 @@ def _append(nodes: list[Node], more: Nodes) -> None:
     if nodes and abs(nodes[-1].at - more[0].at) < 1e-6:
         first = more[0]
         last = nodes[-1]
-        nodes[-1] = replace(
-            last,
+        nodes[-1] = last._replace(
             leave_deg=first.leave_deg,
             leave_tension=first.tension if first.leave_tension is None else first.leave_tension,
             pressure=first.pressure if last.pressure is None else last.pressure,
@@ -180,7 +176,7 @@ def chain(*parts: Nodes) -> Nodes:
 
 def shift(nodes: Nodes, by: complex) -> Nodes:
     """Return ``nodes`` moved by the vector ``by``."""
-    return tuple(replace(node, at=node.at + by) for node in nodes)
+    return tuple(node._replace(at=node.at + by) for node in nodes)
 
 
 def handles(here: Node, there: Node) -> tuple[complex, complex] | None:

@@ -9,7 +9,7 @@ side with the tip stays straight. The proportions are common practice, no source
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -22,8 +22,7 @@ _MOST = 0.8  # of a segment: what an end may take
 _SAME = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class _Touch:
+class _Touch(NamedTuple):
     """How a brush meets the paper or leaves it, in downstrokes: its width there, along how much of a stem that changes.
 
     ``lean`` is how much of the change lies on the side away from the tip (1: all of it; 0: as much as on the other).
@@ -38,8 +37,7 @@ _LANDING = _Touch(0.3, 0.55, 1.0)
 _RELEASE = _Touch(0.55, 0.6, 0.6)
 
 
-@dataclass(frozen=True, slots=True)
-class BrushEnd:
+class BrushEnd(NamedTuple):
     """One end of a stroke as a brush leaves it, in mm; ``full`` is the width it comes from or goes to."""
 
     width: float

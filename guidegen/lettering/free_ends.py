@@ -14,8 +14,8 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -45,8 +45,7 @@ _OVER, _UNDER = 0.6, 0.25
 over a letter without an ascender they stand this much nearer."""
 
 
-@dataclass(frozen=True, slots=True)
-class FreeEnds:
+class FreeEnds(NamedTuple):
     """What a letter adds (mm) where it is not joined: ``start_mm`` moves it right, ``end_mm`` widens its advance."""
 
     start_mm: float

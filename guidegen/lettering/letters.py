@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -46,8 +47,7 @@ class Letter:
     shape: int = field(default=0, repr=False)
 
 
-@dataclass(frozen=True, slots=True)
-class SkeletonMap:
+class SkeletonMap(NamedTuple):
     """The map from skeleton units to mm, so that the ink (not the centreline) touches the lines.
 
     ``inset_mm`` is half the height of the mark the pen leaves at a turn: half a hairline for a brush, half the
@@ -107,7 +107,7 @@ def _turned(placed: SkeletonMap, marker: Marker, turn_deg: float) -> SkeletonMap
     """Return the map of a stroke whose pen is turned: as wide, with its ink still within the lines."""
     more = pen_height_mm(marker, turn_deg) / 2 - placed.inset_mm
     low, high = placed.heights_mm[:2], placed.heights_mm[2:]
-    return replace(placed, heights_mm=(*(height + more for height in low), *(height - more for height in high)))
+    return placed._replace(heights_mm=(*(height + more for height in low), *(height - more for height in high)))
 
 
 def pen_height_mm(marker: Marker, turn_deg: float = 0.0) -> float:

@@ -16,9 +16,9 @@ from __future__ import annotations
 import hashlib
 from bisect import bisect_right
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import NamedTuple
 
 from guidegen.hands.accents import find_letter
 from guidegen.hands.hand import Hand
@@ -33,8 +33,7 @@ _FIRST, _MOST_HALVINGS = 7, 8
 _CLOSE_ENOUGH = 4e-4
 
 
-@dataclass(frozen=True, slots=True)
-class SizeCurve:
+class SizeCurve(NamedTuple):
     """Points of a hand's curves.
 
     ``ratios`` are the counters asked for, in downstrokes; ``shares`` hairlines over downstrokes, rising; ``heights``

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from guidegen.checks import an, check_fields, wrong
 from guidegen.errors import GuidegenError
@@ -36,8 +37,7 @@ _ALONG_DEG = 3.0
 _GUESS_TOLERANCE = 0.01  # of the downstroke: a last step from there lands within a thousandth
 
 
-@dataclass(frozen=True, slots=True)
-class SampleCounter:
+class SampleCounter(NamedTuple):
     """What was measured of the sample letter's counter, in mm.
 
     Its chord across the slant axis, that of the letter's full downstroke (lower than the counter, as a rule, for a
@@ -227,8 +227,7 @@ def _on_the_curve(marker: Marker, hand: Hand, values: Sequence[float]) -> tuple[
     return () if None in heights else tuple(marker.downstroke_mm * height for height in heights if height)
 
 
-@dataclass(frozen=True, slots=True)
-class _Opening:
+class _Opening(NamedTuple):
     """The counter and the full downstroke at one x-height, in mm; a closed counter has no width."""
 
     x_height_mm: float

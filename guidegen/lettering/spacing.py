@@ -17,6 +17,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -63,8 +64,7 @@ class RowExtents:
     right: _FLOATS
 
 
-@dataclass(frozen=True, slots=True)
-class Spaced:
+class Spaced(NamedTuple):
     """A letter with its bearings: white (mm) from the origin to its ink and from its ink to the advance's end."""
 
     letter: Letter

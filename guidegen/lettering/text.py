@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 import unicodedata
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from guidegen.errors import GuidegenError
 from guidegen.geometry.path import Outline, Path, affine
@@ -33,16 +33,14 @@ _SPACES = " \u00a0"
 _MOST_NAMED = 12
 
 
-@dataclass(frozen=True, slots=True)
-class PlacedLetter:
+class PlacedLetter(NamedTuple):
     """A letter and where its origin stands along the line."""
 
     letter: Letter
     x_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class TextLine:
+class TextLine(NamedTuple):
     """One line of text in mm, baseline at y = 0, starting at x = 0.
 
     ``strokes`` are the pen strokes in writing order, joined letters drawn without a lift; ``letters`` leaves out

@@ -12,6 +12,7 @@ from typing import Any
 from guidegen.geometry.path import Path
 from guidegen.scene import Ink, Layer, Line, Page, Purpose, Shape, Style, Visitor
 from guidegen.writers.numbers import number
+from guidegen.writers.svg_library import svg_library
 
 
 def svg_bytes(page: Page, title: str = "", description: str = "", *, transparent: bool = False) -> bytes:
@@ -20,10 +21,9 @@ def svg_bytes(page: Page, title: str = "", description: str = "", *, transparent
     ``title`` and ``description`` stand in for what the page itself does not say; ``transparent`` leaves out
     the page's background.
     """
-    import svgwrite
-
     width, height = number(page.width_mm), number(page.height_mm)
-    drawing = svgwrite.Drawing(size=(f"{width}mm", f"{height}mm"), viewBox=f"0 0 {width} {height}", debug=False)
+    size, box = (f"{width}mm", f"{height}mm"), f"0 0 {width} {height}"
+    drawing = svg_library().Drawing(size=size, viewBox=box, debug=False)
     drawing["role"] = "img"
     drawing.set_desc(title=page.title or title or None, desc=page.description or description or None)
     if page.background is not None and not transparent:

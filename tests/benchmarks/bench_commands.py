@@ -47,8 +47,8 @@ def ratio(command, folder, environment):
     [
         (["--help"], 2.0),
         (["sheet", "--help"], 2.5),
-        (["markers"], None),
-        (["size", "cobble"], None),
+        (["markers"], 8.0),
+        (["size", "cobble"], 5.0),
         (["sheet", "cobble", "-o", "sheet.svg", "--force"], 8.0),
         (["sheet", "slate", "-o", "sheet.svg", "--force"], 8.0),
         (["sheet", "flint", "-o", "sheet.svg", "--force"], 8.0),

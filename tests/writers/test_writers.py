@@ -23,6 +23,7 @@ from guidegen.scene import BLACK, Document, Layer, Page, Placed, Shape, Style, S
 from guidegen.writers import FORMATS, png, render
 from guidegen.writers.numbers import number
 from guidegen.writers.svg import path_data
+from guidegen.writers.svg_library import svg_library
 
 FOLDER = pathlib.Path(__file__).parent
 SVG = "{http://www.w3.org/2000/svg}"
@@ -221,3 +222,11 @@ def test_an_unknown_format_and_an_endless_picture_are_refused_in_one_line():
 def test_a_grey_is_a_grey_on_screen_and_on_a_press():
     assert grey(0.25).rgb == (0.75, 0.75, 0.75)
     assert grey(0.25).cmyk == (0.0, 0.0, 0.0, 0.25)
+
+
+def test_the_library_checks_values_for_whoever_asks_it_to():
+    """Its patterns are compiled late: our pages don't need them, and others who use it still get its errors."""
+    drawing = svg_library().Drawing(debug=True)
+    drawing.add(drawing.path(d="M0 0L5 5", transform="rotate(5)"))
+    with pytest.raises(TypeError, match="tide"):
+        drawing.path(d="M0 0", transform="rotate(tide)")

@@ -10,7 +10,7 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -24,8 +24,7 @@ _LEVELS, _CLOSER = 40, 7  # lines across all discs, and around the widest
 _LEAST_SHARE = 0.15  # of the largest radius: what is narrower may lie between two discs of one stroke
 
 
-@dataclass(frozen=True, slots=True)
-class White:
+class White(NamedTuple):
     """A stretch of white on a line across the axis."""
 
     left: float

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import cmath
 import math
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -20,8 +19,7 @@ CIRCLE_RATIO = 1.2  # below this length to width it is a circle
 Shape = Literal["closed", "circle", "teardrop", "ellipse"]
 
 
-@dataclass(frozen=True, slots=True)
-class Chord:
+class Chord(NamedTuple):
     """A chord of a counter: its two ends, seen with the slant axis upright, and its length."""
 
     left: complex
@@ -32,8 +30,7 @@ class Chord:
         return abs(self.right - self.left)
 
 
-@dataclass(frozen=True, slots=True)
-class Counter:
+class Counter(NamedTuple):
     """The shape of a counter, measured on its area.
 
     ``axis_deg`` is the long (principal) axis, directed from its upper to its lower end. ``skew`` is the third

@@ -39,7 +39,7 @@ def full_downstroke(
     best: Chord | None = None
     for stroke in strokes:
         for z, r, along in _stretches(stroke, upright, within_deg):
-            edges = _nib_edges(z, stroke.nib, upright) if isinstance(stroke, NibStroke) else _disc_edges(z, r)
+            edges = _nib_edges(z, stroke.nib, upright) if isinstance(stroke, NibStroke) else _disc_edges(z, r, along)
             chord = _widest(z, *edges, along)
             if chord is not None and (best is None or chord.width > best.width * (1 + _AS_WIDE)):
                 best = chord
@@ -71,11 +71,21 @@ def _widest(z: Complexes, left: Floats, right: Floats, along: Bools) -> Chord | 
     return Chord(complex(left[k], z.imag[k]), complex(right[k], z.imag[k]))
 
 
-def _disc_edges(z: Complexes, r: Floats) -> tuple[Floats, Floats]:
-    """Return how far left and right discs reach on the lines through their centres."""
-    off = z.imag[:, None] - z.imag[None, :]
-    half = np.sqrt(np.where(np.abs(off) <= r, r * r - off * off, np.nan))
-    return np.fmin.reduce(z.real - half, axis=1), np.fmax.reduce(z.real + half, axis=1)
+def _disc_edges(z: Complexes, r: Floats, along: Bools) -> tuple[Floats, Floats]:
+    """Return how far left and right discs reach on the lines through those of their centres that ``along`` picks.
+
+    NaN on the other lines. The discs go down, so those that may reach a line follow each other.
+    """
+    down, reach = -z.imag, r.max()
+    lines = np.flatnonzero(along)
+    first, end = np.searchsorted(down, down[lines] - reach), np.searchsorted(down, down[lines] + reach, "right")
+    near = np.minimum(first[:, None] + np.arange((end - first).max(initial=1)), len(z) - 1)
+    off = down[near] - down[lines, None]
+    half = np.sqrt(np.where(np.abs(off) <= r[near], r[near] ** 2 - off * off, np.nan))
+    left, right = np.full((2, len(z)), np.nan)
+    left[lines] = np.fmin.reduce(z.real[near] - half, axis=1)
+    right[lines] = np.fmax.reduce(z.real[near] + half, axis=1)
+    return left, right
 
 
 def _nib_edges(z: Complexes, nib: Nib, upright: complex) -> tuple[Floats, Floats]:

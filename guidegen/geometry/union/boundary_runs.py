@@ -93,9 +93,10 @@ def mended(runs: Runs, rings: Rings, curves: Complexes, shift: Complexes, chord:
 
     ``curves`` stand where they were drawn; ``shift`` (curves) moves each to the board, where the rings are.
     """
-    odd = np.unique(runs.ring[_may_detour(runs) | _may_loop(runs, curves, shift, 40 * chord)])
-    if not len(odd):
+    suspect = _may_detour(runs) | _may_loop(runs, curves, shift, 40 * chord)
+    if not suspect.any():
         return runs
+    odd = np.unique(runs.ring[suspect])
     changed = [runs.pick(~np.isin(runs.ring, odd))]
     for ring in odd.tolist():
         mine = [_alone(runs, rings, k) for k in np.flatnonzero(runs.ring == ring).tolist()]

@@ -90,7 +90,7 @@ def _hollow(board: Board, points: Complexes, least: float) -> Ints:
     where = board.drawing_at(points)
     found = [
         k
-        for k in np.unique(where).tolist()
+        for k in sorted(set(where.tolist()))  # np.unique would import numpy.ma
         if (board.drawings[k].sure.deepest(points[where == k] - board.shift[k]) > least).any()
     ]
     return np.array(found, dtype=np.int64)

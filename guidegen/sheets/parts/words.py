@@ -94,7 +94,7 @@ def _with_boxes(lettering: Lettering, text: str, missing: frozenset[str]) -> Tex
         for part in parts:
             low, _ = reach_across(part.strokes, 0.05 * lettering.x_height_mm) or (0.0, 0.0)
             x -= min(0.0, low) if x else 0.0  # a word's first stroke reaches back, under the box before it
-            placed += [replace(one, x_mm=one.x_mm + x) for one in part.letters]
+            placed += [one._replace(x_mm=one.x_mm + x) for one in part.letters]
             strokes += [replace(stroke, path=affine(stroke.path, 1, 1j, x)) for stroke in part.strokes]
             x += part.width_mm
     return TextLine(text, tuple(placed), tuple(strokes), x)
