@@ -298,7 +298,9 @@ class Pages:
             up=up,
             sheet=sheet,
         )
-        return self._with(self.document, order)
+        from guidegen.sheets.parts.look import in_black
+
+        return self._with(in_black(self.document), order)
 
     def _for_blade(self) -> Document:
         """Return the pages as a blade should follow them."""

@@ -10,6 +10,7 @@ from guidegen.hands.own import kept_printer
 from guidegen.profiles.papers import Paper
 from guidegen.profiles.printers import Feed, Printer, parse_measured
 from guidegen.sheets.parts.frame import DEFAULT_MARGIN_MM, Proof, Setup
+from guidegen.sheets.parts.look import PLAIN_LOOK, Look, guide_style
 
 PaperLike = str | Paper
 PrinterLike = str | Printer
@@ -27,6 +28,7 @@ class OnPaper:
     proof: Proof | None = None
     credit: str = ""
     printer: PrinterLike | None = None
+    look: Look = PLAIN_LOOK
 
     def setup(self, proof: Proof = "bar") -> Setup:
         """Return the page to lay out on; ``proof`` is the usual of its kind.
@@ -37,7 +39,19 @@ class OnPaper:
         paper = load_paper(self.paper) if isinstance(self.paper, str) else self.paper
         lying = paper.landscape() if self.landscape else paper
         known = tuple(list_papers().values())
-        return Setup(lying, self.margin_mm, self.proof or proof, self.credit, printer_of(self.printer), known)
+        printer = printer_of(self.printer)
+        return Setup(lying, self.margin_mm, self.proof or proof, self.credit, printer, known, self.look)
+
+
+def look_of(
+    style: str, *, slant_lines: bool = True, header: bool = True, model: bool = True, strokes: bool = True
+) -> Look:
+    """Return how guides look and what is left out, from the parameters of a page function.
+
+    Raises:
+        GuidegenError: a style that is none.
+    """
+    return Look(guide_style(style), slant_lines, header, model, strokes)
 
 
 def printer_of(printer: PrinterLike | None) -> Printer | None:

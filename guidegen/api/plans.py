@@ -17,7 +17,7 @@ from guidegen.api.nouns import (
     markers,
 )
 from guidegen.api.pages import FilePath, Pages
-from guidegen.api.paper import OnPaper, PaperLike, PrinterLike
+from guidegen.api.paper import OnPaper, PaperLike, PrinterLike, look_of
 from guidegen.api.words import check_names, lines_of, names_of
 from guidegen.errors import GuidegenError, bad_input
 from guidegen.lettering.lettering import Lettering
@@ -167,6 +167,8 @@ def plan(
     proof: Proof | None = None,
     credit: str = "",
     printer: PrinterLike | None = None,
+    guide_style: str = "fine",
+    slant_lines: bool = True,
 ) -> PlannedPiece:
     """Plan a piece: does the text fit the paper, and what would make it fit?
 
@@ -178,8 +180,8 @@ def plan(
         align: ``left``, ``center`` or ``right``.
         envelope: keep the stamp's corner free.
         known: the markers that may be named as the biggest that fits; None for all that are known.
-        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, proof, credit, printer: see
-            :func:`guidegen.sheet`.
+        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, proof, credit, printer, guide_style,
+            slant_lines: see :func:`guidegen.sheet`.
 
     Raises:
         GuidegenError: as :func:`guidegen.sheet`; a character the hand lacks; more lines than words.
@@ -190,7 +192,8 @@ def plan(
     piece, warnings = _own_piece(own_lines, align, how) if own_lines else _piece(marker, text, lines, align, how)
     if own_lines and (marker is not None or text or lines is not None):
         raise GuidegenError("`own_lines`: each line has its own marker and text; leave out MARKER, TEXT and `lines`")
-    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer).setup()
+    look = look_of(guide_style, slant_lines=slant_lines)
+    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look).setup()
     others = () if piece.own else known_letterings(piece.lettering, markers() if known is None else known)
     found = planning.plan(piece, setup, others, envelope_box if envelope else whole_box)
     return PlannedPiece(piece, setup, found, warnings, envelope=envelope)
@@ -344,6 +347,7 @@ def cards(
     proof: Proof | None = None,
     credit: str = "",
     printer: PrinterLike | None = None,
+    guide_style: str = "fine",
 ) -> Cards:
     """Plan a set of names at one x-height, a card each.
 
@@ -352,7 +356,8 @@ def cards(
         names: the names, or a file with one a line.
         up: so many cards on a sheet, with cut marks; None for a paper each.
         known: the markers that may be named as the biggest that fits; None for all that are known.
-        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, credit, printer: see :func:`guidegen.sheet`.
+        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, credit, printer, guide_style: see
+            :func:`guidegen.sheet`.
         proof: as there; usual is ``bar`` for several cards on a sheet and ``none`` for one.
 
     Raises:
@@ -361,7 +366,8 @@ def cards(
     lettering, warning = chosen_lettering(marker, hand, x_height_mm, slant_deg, at)
     given, source = names_of(names)
     check_names(lettering, given, source)
-    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer).setup("none" if up is None else "bar")
+    look = look_of(guide_style)
+    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look).setup("none" if up is None else "bar")
     return Cards(lettering, given, up, setup, markers() if known is None else known, [warning])
 
 

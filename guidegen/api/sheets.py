@@ -18,7 +18,7 @@ from guidegen.api.nouns import (
 )
 from guidegen.api.nouns import markers as known_markers
 from guidegen.api.pages import Pages
-from guidegen.api.paper import OnPaper, PaperLike, PrinterLike
+from guidegen.api.paper import OnPaper, PaperLike, PrinterLike, look_of
 from guidegen.errors import Plain, bad_input
 from guidegen.hands.library import load_paper
 from guidegen.lettering.lettering import Lettering
@@ -47,6 +47,14 @@ def sheet(
     proof: Proof | None = None,
     credit: str = "",
     printer: PrinterLike | None = None,
+    guide_style: str = "fine",
+    slant_lines: bool = True,
+    header: bool = True,
+    model: bool = True,
+    strokes: bool = True,
+    row_count: int | None = None,
+    row_gap_mm: float | None = None,
+    left_handed: bool = False,
 ) -> Pages:
     """Make a guideline sheet: rows of four lines at the marker's right size, to print at 100 %.
 
@@ -64,15 +72,29 @@ def sheet(
         printer: what two 100 mm bars measured on a print, across the printer and down, such as ``98.6x99.1``, or
             the name that was kept under: the page is laid out so that the print comes true. Paper enters with its
             short edge first, and pages that lie are turned; ``98.6x99.1 long`` is for paper that enters otherwise.
+        guide_style: how guide lines look: ``fine`` (black, never heavier than a third of the hairline), ``grey``,
+            ``copy`` (black, and strong enough for a copy of a copy) or a colour as ``#rrggbb``. Print-shop files have
+            them in black.
+        slant_lines: draw slant lines.
+        header: what marker and size this is, at the top; without it they stand in the footer.
+        model: the sample letter on the first row.
+        strokes: the sample strokes in the header.
+        row_count: so many rows, spread over the page; None for as many as fit.
+        row_gap_mm: white between rows; None for the hand's own, or to spread ``row_count`` rows.
+        left_handed: the model stands at the right, and lines lean to the left as far as the hand leans to the right,
+            unless a slant is given.
 
     Raises:
         GuidegenError: no such marker, hand, paper or printer; no row fits (the smallest paper that would do is named).
     """
     from guidegen.sheets.guides import guide_sheet
+    from guidegen.sheets.parts.row_choice import Rows
 
     size, x_height, place = chosen_size(marker, hand, x_height_mm, slant_deg, at)
-    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer).setup()
-    made = guide_sheet(size, setup, x_height_mm=x_height, at=place, slants_deg=slants_of(slant_deg))
+    look = look_of(guide_style, slant_lines=slant_lines, header=header, model=model, strokes=strokes)
+    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look).setup()
+    rows = Rows(row_count, row_gap_mm, left_handed)
+    made = guide_sheet(size, setup, x_height_mm=x_height, at=place, slants_deg=slants_of(slant_deg), rows=rows)
     return Pages(f"sheet-{size.marker.name}", made, corrected=setup.printer is not None)
 
 
@@ -90,6 +112,9 @@ def letter(
     proof: Proof | None = None,
     credit: str = "",
     printer: PrinterLike | None = None,
+    guide_style: str = "fine",
+    header: bool = True,
+    strokes: bool = True,
 ) -> Pages:
     """Draw the sample letter at the right size on its guides, with what decides it measured beside it.
 
@@ -98,7 +123,8 @@ def letter(
     Args:
         marker: a marker, the name or path of its profile, or a lettering.
         char: the letter.
-        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, proof, credit, printer: see :func:`sheet`.
+        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, proof, credit, printer, guide_style, header,
+            strokes: see :func:`sheet`.
 
     Raises:
         GuidegenError: as :func:`sheet`; the hand lacks the letter, or it does not fit.
@@ -111,7 +137,8 @@ def letter(
     if is_mark(char):
         raise bad_input("`char`", "", describe(char), "a letter, not an accent alone")
     size, x_height, place = chosen_size(marker, hand, x_height_mm, slant_deg, at)
-    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer).setup()
+    look = look_of(guide_style, header=header, strokes=strokes)
+    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look).setup()
     name = f"letter-{size.marker.name}" if char == "e" else f"letter-{size.marker.name}-u{ord(char):04x}"
     made = sample_sheet(size, setup, char=char, x_height_mm=x_height, at=place)
     return Pages(name, made, corrected=setup.printer is not None)
@@ -128,6 +155,7 @@ def trial(
     proof: Proof | None = None,
     credit: str = "",
     printer: PrinterLike | None = None,
+    guide_style: str = "fine",
 ) -> Pages:
     """Make a page to find a new marker's size by hand: numbered rows of rising x-height and a comb of bars.
 
@@ -135,7 +163,7 @@ def trial(
         from_mm: the smallest x-height.
         to_mm: the largest.
         slant_deg: draw slant lines, from the baseline.
-        paper, landscape, margin_mm, credit, printer: see :func:`sheet`.
+        paper, landscape, margin_mm, credit, printer, guide_style: see :func:`sheet`.
         proof: as there; usual is ``full``.
 
     Raises:
@@ -143,7 +171,8 @@ def trial(
     """
     from guidegen.sheets.trial import trial_sheet
 
-    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer).setup("full")
+    look = look_of(guide_style)
+    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look).setup("full")
     made = trial_sheet(setup, from_mm=from_mm, to_mm=to_mm, slants_deg=slants_of(slant_deg))
     return Pages("trial", made, corrected=setup.printer is not None)
 
@@ -162,13 +191,16 @@ def handout(
     proof: Proof | None = None,
     credit: str = "",
     printer: PrinterLike | None = None,
+    guide_style: str = "fine",
+    slant_lines: bool = True,
 ) -> Pages:
     """Make a class handout: every marker's strokes, model letters, figures and guides at true size.
 
     Args:
         markers: the markers, as :func:`sheet` takes one; None for all that are known.
         title: at the top of the first page.
-        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, credit, printer: see :func:`sheet`.
+        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, credit, printer, guide_style, slant_lines: see
+            :func:`sheet`.
         proof: as there; usual is ``full``, on the first page.
 
     Raises:
@@ -178,7 +210,8 @@ def handout(
 
     tools = known_markers() if markers is None else markers
     chosen, warnings = _letterings(tools, hand, x_height_mm, slant_deg, at)
-    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer).setup("full")
+    look = look_of(guide_style, slant_lines=slant_lines)
+    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look).setup("full")
     made = handout_pages(chosen, setup, title)
     return Pages("handout", made, warnings, corrected=setup.printer is not None)
 
@@ -197,6 +230,7 @@ def compare(
     proof: Proof | None = None,
     credit: str = "",
     printer: PrinterLike | None = None,
+    guide_style: str = "fine",
 ) -> Pages:
     """Write one word in every marker at one size, and again each at its right size.
 
@@ -204,7 +238,7 @@ def compare(
         markers: the markers, as :func:`sheet` takes one.
         text: the word.
         x_height_mm: the one size; None for that of the marker in the middle.
-        hand, slant_deg, at, paper, landscape, margin_mm, proof, credit, printer: see :func:`sheet`.
+        hand, slant_deg, at, paper, landscape, margin_mm, proof, credit, printer, guide_style: see :func:`sheet`.
 
     Raises:
         GuidegenError: as :func:`sheet`; a word that cannot be written or is too wide.
@@ -217,7 +251,8 @@ def compare(
     chosen, warnings = _letterings(markers, hand, None, slant_deg, at)
     for one in chosen:
         check_characters(one.hand, word)
-    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer).setup()
+    look = look_of(guide_style)
+    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look).setup()
     made = comparison(chosen, setup, word, x_height_mm)
     return Pages("compare", made, warnings, corrected=setup.printer is not None)
 
@@ -236,6 +271,8 @@ def planner(
     at: At = "right",
     margin_mm: float = 10.0,
     credit: str = "",
+    guide_style: str = "fine",
+    slant_lines: bool = True,
 ) -> Pages:
     """Make pages for a digital planner: an index and linked guide pages, at exactly the pixels of a screen.
 
@@ -246,7 +283,7 @@ def planner(
         theme: the ground: ``light`` or ``dark``.
         letters: a page for each of these letters too, such as ``a-e``.
         title: on the index page.
-        hand, x_height_mm, slant_deg, at, margin_mm, credit: see :func:`sheet`.
+        hand, x_height_mm, slant_deg, at, margin_mm, credit, guide_style, slant_lines: see :func:`sheet`.
 
     Raises:
         GuidegenError: as :func:`sheet`; a letter the hand lacks, or a page too small for a row or the index.
@@ -265,7 +302,8 @@ def planner(
         for one in chosen:
             check_characters(one.hand, "".join(wanted))
     larger = tuple(_screen((round(size_px[0] * step / 8), round(size_px[1] * step / 8)), ppi) for step in range(9, 65))
-    setup = Setup(_screen(size_px, ppi), margin_mm, "none", credit, papers=larger)
+    look = look_of(guide_style, slant_lines=slant_lines)
+    setup = Setup(_screen(size_px, ppi), margin_mm, "none", credit, papers=larger, look=look)
     made = planner_pages(chosen, setup, wanted, theme=theme, title=title)
     return Pages(f"planner-{'-'.join(one.marker.name for one in chosen)}", made, warnings, ppi=ppi)
 

@@ -16,7 +16,7 @@ from guidegen.api.nouns import (
     slants_of,
 )
 from guidegen.api.pages import FilePath, NamePages, Pages
-from guidegen.api.paper import OnPaper, PaperLike, PrinterLike
+from guidegen.api.paper import OnPaper, PaperLike, PrinterLike, look_of
 from guidegen.api.words import check_names, lines_of, names_of
 from guidegen.errors import GuidegenError, bad_input, did_you_mean
 from guidegen.lettering.lettering import Lettering
@@ -44,6 +44,8 @@ def write(
     proof: Proof | None = None,
     credit: str = "",
     printer: PrinterLike | None = None,
+    guide_style: str = "fine",
+    slant_lines: bool = True,
 ) -> Pages:
     """Write a text as ink outlines at the marker's right size.
 
@@ -53,7 +55,8 @@ def write(
         align: ``left``, ``center`` or ``right``.
         guides: draw the guide lines too.
         missing: a character the hand lacks is an ``error``, or an open ``box``.
-        hand, x_height_mm, slant_deg, at, landscape, margin_mm, credit, printer: see :func:`guidegen.sheet`.
+        hand, x_height_mm, slant_deg, at, landscape, margin_mm, credit, printer, guide_style, slant_lines: see
+            :func:`guidegen.sheet`.
         paper: as there, on which long lines are broken evenly; None for a page as large as the ink and its margin.
         proof: as there; usual is ``none``.
 
@@ -66,7 +69,8 @@ def write(
     lines = lines_of(text)
     check_text(chosen, "".join(lines))
     own_page = paper is None and not landscape
-    setup = OnPaper("a4" if paper is None else paper, landscape, margin_mm, proof, credit, printer).setup("none")
+    look = look_of(guide_style, slant_lines=slant_lines)
+    setup = OnPaper("a4" if paper is None else paper, landscape, margin_mm, proof, credit, printer, look).setup("none")
     made = written_text(
         chosen,
         lines,
@@ -107,6 +111,9 @@ def worksheet(
     proof: Proof | None = None,
     credit: str = "",
     printer: PrinterLike | None = None,
+    guide_style: str = "fine",
+    slant_lines: bool = True,
+    header: bool = True,
 ) -> Pages:
     """Make practice rows that fade from a model to the learner's own hand: of a text, letters, strokes or names.
 
@@ -126,8 +133,9 @@ def worksheet(
         name_line: a line for name and date.
         binding_mm: more white at the binding edge.
         missing: a character the hand lacks is an ``error``, or an open ``box``.
-        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, proof, credit, printer: see
-            :func:`guidegen.sheet`.
+        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, proof, credit, printer, guide_style,
+            slant_lines: see :func:`guidegen.sheet`.
+        header: title, marker and the line for name and date.
 
     Raises:
         GuidegenError: as :func:`guidegen.sheet`; none or several of the four; letters or strokes the hand lacks.
@@ -163,7 +171,8 @@ def worksheet(
         )
     name = f"worksheet-{'-'.join(practice.lettering.marker.name for practice in practices)}"
     dress = Dress(title, note, name_line, binding_mm)
-    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer).setup()
+    look = look_of(guide_style, slant_lines=slant_lines, header=header)
+    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look).setup()
     corrected = setup.printer is not None
     if people:
         from guidegen.sheets.name_sheets import NameSheets

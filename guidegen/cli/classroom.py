@@ -9,7 +9,17 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from guidegen.cli.given import Given, GivenPath
-from guidegen.cli.options import LetteringChoice, Output, PaperChoice, lettering_options, output_options, paper_options
+from guidegen.cli.options import (
+    LetteringChoice,
+    Output,
+    PaperChoice,
+    guide_style_option,
+    header_option,
+    lettering_options,
+    output_options,
+    paper_options,
+    slant_lines_option,
+)
 from guidegen.cli.params import Length, MarkerRef, Number, PageWords, Several, marker_folders
 from guidegen.cli.pieces import missing_option
 from guidegen.cli.saving import save_pages
@@ -50,6 +60,8 @@ def _letterings(markers: tuple[Marker, ...], options: dict[str, Any]) -> list[Le
 @click.option(
     "--title", type=PageWords(), default="Markers of the class", show_default=True, help="At the top of the first page."
 )
+@guide_style_option
+@slant_lines_option
 @lettering_options
 @paper_options
 @output_options
@@ -60,6 +72,7 @@ def handout(
     lettering: LetteringChoice,
     page: PaperChoice,
     output: Output,
+    **wanted: Any,
 ) -> None:
     """Make a class handout: every marker's strokes, model letters, figures and guides at true size.
 
@@ -72,13 +85,14 @@ def handout(
     import guidegen as gg
 
     chosen = _letterings(_markers(markers, every), lettering.values)
-    save_pages(page, output, partial(gg.handout, chosen, title=title))
+    save_pages(page, output, partial(gg.handout, chosen, title=title, **wanted))
 
 
 @click.command()
 @click.argument("markers", nargs=-1, type=MarkerRef(), metavar="MARKER...")
 @click.option("--all", "every", is_flag=True, help="All known markers.")
 @click.option("--text", default="tide", show_default=True, help="The word to write.")
+@guide_style_option
 @lettering_options
 @paper_options
 @output_options
@@ -89,6 +103,7 @@ def compare(
     lettering: LetteringChoice,
     page: PaperChoice,
     output: Output,
+    guide_style: str,
 ) -> None:
     """Write one word in every marker at one size, and again each at its right size.
 
@@ -103,7 +118,7 @@ def compare(
     import guidegen as gg
 
     chosen = _letterings(_markers(markers, every), lettering.values | {"x_height_mm": None})
-    save_pages(page, output, partial(gg.compare, chosen, text, x_height_mm=lettering.x_height))
+    save_pages(page, output, partial(gg.compare, chosen, text, x_height_mm=lettering.x_height, guide_style=guide_style))
 
 
 class Repeats(click.ParamType):
@@ -148,6 +163,9 @@ class Repeats(click.ParamType):
 @click.option("--no-name-line", is_flag=True, help="Leave out the line for name and date.")
 @missing_option
 @click.option("--binding", type=Length(0.0, 60.0), default=0.0, help="More white at the binding edge.")
+@guide_style_option
+@slant_lines_option
+@header_option
 @lettering_options
 @paper_options
 @output_options

@@ -92,6 +92,19 @@ class PaperChoice(NamedTuple):
     feed: Literal["short", "long"] | None = None
 
 
+guide_style_option = click.option(
+    "--guide-style",
+    type=Given(),
+    default="fine",
+    show_default=True,
+    metavar="fine|grey|copy|#rrggbb",
+    help="How guide lines look; copy is strong enough for a copy of a copy.",
+)
+slant_lines_option = click.option("--slant-lines/--no-slant-lines", default=True, help="Draw slant lines (usual).")
+header_option = click.option("--header/--no-header", default=True, help="What this is, at the top (usual).")
+strokes_option = click.option("--strokes/--no-strokes", default=True, help="Sample strokes in the header (usual).")
+
+
 class PaperNames(click.ParamType):
     """Paper names or sizes separated by commas, kept as text."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -13,12 +13,16 @@ from guidegen.cli.options import (
     LetteringChoice,
     Output,
     PaperChoice,
+    guide_style_option,
+    header_option,
     lettering_options,
     marker_argument,
     output_options,
     paper_options,
+    slant_lines_option,
+    strokes_option,
 )
-from guidegen.cli.params import Length, Several
+from guidegen.cli.params import Length, Several, Whole
 from guidegen.cli.saving import save_pages
 from guidegen.cli.shop import Shop, shop_options
 
@@ -28,10 +32,25 @@ if TYPE_CHECKING:
 
 @click.command()
 @marker_argument
+@click.option("--row-count", type=Whole(1, 1000), help="So many rows, spread over the page.")
+@click.option("--row-gap", type=Length(0.0, 1000.0), help="White between rows; half an x-height unless said.")
+@click.option("--left-handed", is_flag=True, help="Model on the right; lines lean left, unless --slant says otherwise.")
+@guide_style_option
+@slant_lines_option
+@header_option
+@click.option("--model/--no-model", default=True, help="The sample letter on the first row (usual).")
+@strokes_option
 @lettering_options
 @paper_options
 @output_options
-def sheet(marker: Marker, lettering: LetteringChoice, page: PaperChoice, output: Output) -> None:
+def sheet(
+    marker: Marker,
+    row_gap: float | None,
+    lettering: LetteringChoice,
+    page: PaperChoice,
+    output: Output,
+    **wanted: Any,
+) -> None:
     """Make a guideline sheet: rows of four lines at the marker's right size, to print at 100 %.
 
     \b
@@ -40,22 +59,33 @@ def sheet(marker: Marker, lettering: LetteringChoice, page: PaperChoice, output:
       guidegen sheet cobble --at largest --paper a4,letter
       guidegen sheet thorn --hand copperplate --slant 55,80 --landscape
       guidegen sheet slate --x-height 12mm --margin 15mm --proof full -o slate.svg
+      guidegen sheet pebble --row-count 6 --guide-style grey --no-slant-lines
+      guidegen sheet cobble --left-handed --slant 95
       guidegen sheet cobble --measured 98.6x99.1 --printer staffroom
     """
     import guidegen as gg
 
-    save_pages(page, output, partial(gg.sheet, marker, **lettering.values))
+    save_pages(page, output, partial(gg.sheet, marker, row_gap_mm=row_gap, **wanted, **lettering.values))
 
 
 @click.command()
 @marker_argument
 @click.option("--char", type=Given(), default="e", show_default=True, metavar="LETTER", help="The letter to draw.")
+@guide_style_option
+@header_option
+@strokes_option
 @lettering_options
 @paper_options
 @output_options
 @shop_options
 def letter(
-    marker: Marker, char: str, lettering: LetteringChoice, page: PaperChoice, output: Output, shop: Shop
+    marker: Marker,
+    char: str,
+    lettering: LetteringChoice,
+    page: PaperChoice,
+    output: Output,
+    shop: Shop,
+    **wanted: Any,
 ) -> None:
     """Draw the sample letter at the right size on its guides, with what decides it measured beside it.
 
@@ -70,16 +100,24 @@ def letter(
     """
     import guidegen as gg
 
-    save_pages(page, output, partial(gg.letter, marker, char, **lettering.values), shop=shop)
+    save_pages(page, output, partial(gg.letter, marker, char, **wanted, **lettering.values), shop=shop)
 
 
 @click.command()
 @click.option("--from", "from_mm", type=Length(0.5, 500.0), default=3.0, help="Smallest x-height (3mm unless said).")
 @click.option("--to", "to_mm", type=Length(0.5, 500.0), default=20.0, help="Largest x-height (20mm unless said).")
 @click.option("--slant", type=Several(SLANT, "DEG[,DEG]"), help="Draw slant lines, degrees from the baseline.")
+@guide_style_option
 @paper_options
 @output_options
-def trial(from_mm: float, to_mm: float, slant: tuple[float, ...] | None, page: PaperChoice, output: Output) -> None:
+def trial(
+    from_mm: float,
+    to_mm: float,
+    slant: tuple[float, ...] | None,
+    guide_style: str,
+    page: PaperChoice,
+    output: Output,
+) -> None:
     """Make a page to find a new marker's size by hand: numbered rows of rising x-height and a comb of bars.
 
     Write e on each row, take the row where the white inside is as wide as its full downstroke, and read the
@@ -92,4 +130,4 @@ def trial(from_mm: float, to_mm: float, slant: tuple[float, ...] | None, page: P
     """
     import guidegen as gg
 
-    save_pages(page, output, partial(gg.trial, from_mm, to_mm, slant_deg=slant))
+    save_pages(page, output, partial(gg.trial, from_mm, to_mm, slant_deg=slant, guide_style=guide_style))

@@ -14,11 +14,13 @@ from guidegen.cli.options import (
     LetteringChoice,
     Output,
     PaperChoice,
+    guide_style_option,
     json_option,
     lettering_options,
     marker_argument,
     output_options,
     paper_options,
+    slant_lines_option,
 )
 from guidegen.cli.params import Whole
 from guidegen.cli.saving import save_pages
@@ -54,6 +56,8 @@ def paper_was_given() -> bool:
 @align_option
 @click.option("--guides", is_flag=True, help="Draw the guide lines too.")
 @missing_option
+@guide_style_option
+@slant_lines_option
 @lettering_options
 @paper_options
 @output_options
@@ -68,6 +72,7 @@ def write(
     page: PaperChoice,
     output: Output,
     shop: Shop,
+    **wanted: Any,
 ) -> None:
     """Write TEXT as ink outlines at the marker's right size; each TEXT, or \\n in it, begins a new line.
 
@@ -90,7 +95,7 @@ def write(
     def make(paper: Paper, **around: Any) -> Pages:
         own = paper if on_paper else None
         return gg.write(
-            marker, text, align=align, guides=guides, missing=missing, paper=own, **lettering.values, **around
+            marker, text, align=align, guides=guides, missing=missing, paper=own, **wanted, **lettering.values, **around
         )
 
     save_pages(chosen, output, make, shop=shop)
@@ -106,6 +111,8 @@ def write(
 @click.option("--names", type=GivenPath(path_type=Path), help="A file of names: a set at one x-height.")
 @click.option("--up", type=Whole(1, 200), help="With --names: place cards on a sheet.")
 @click.option("--envelope", is_flag=True, help="Keep the stamp's corner free (postal rules are the post's).")
+@guide_style_option
+@slant_lines_option
 @lettering_options
 @paper_options
 @output_options
@@ -124,6 +131,8 @@ def plan(
     output: Output,
     as_json: bool,
     shop: Shop,
+    guide_style: str,
+    slant_lines: bool,
 ) -> None:
     """Plan a piece: does TEXT fit the paper, and what would make it fit?
 
@@ -157,4 +166,5 @@ def plan(
         raise bad_input("plan", "", found, "MARKER TEXT, or --line MARKER:TEXT, or --names FILE")
     else:
         make = partial(gg.plan, marker_named(words[0]), words[1:], lines=lines, align=align, envelope=envelope)
-    save_plan(partial(make, known=known, **lettering.values), page, output, as_json=as_json, shop=shop)
+    looks = {"guide_style": guide_style} | ({} if names is not None else {"slant_lines": slant_lines})
+    save_plan(partial(make, known=known, **looks, **lettering.values), page, output, as_json=as_json, shop=shop)

@@ -8,7 +8,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from guidegen.cli.given import Given
-from guidegen.cli.options import LetteringChoice, Output, lettering_options, output_options
+from guidegen.cli.options import (
+    LetteringChoice,
+    Output,
+    guide_style_option,
+    lettering_options,
+    output_options,
+    slant_lines_option,
+)
 from guidegen.cli.params import Length, MarkerRef, PageWords
 from guidegen.cli.saving import save_own_pages
 from guidegen.errors import bad_input
@@ -43,6 +50,8 @@ class Pixels(click.ParamType):
 @click.option("--title", type=PageWords(), default="Lettering", show_default=True, help="On the index page.")
 @click.option("--margin", type=Length(0.0, 200.0), default=10.0, show_default="10mm", help="White on every side.")
 @click.option("--credit", type=PageWords(), help="A line of your own at the foot of each page.")
+@guide_style_option
+@slant_lines_option
 @lettering_options
 @output_options
 def planner(
@@ -55,6 +64,7 @@ def planner(
     credit: str | None,
     lettering: LetteringChoice,
     output: Output,
+    **wanted: Any,
 ) -> None:
     """Make pages for a digital planner: an index and linked guide pages, at exactly the pixels of a screen.
 
@@ -80,6 +90,7 @@ def planner(
         title=title,
         margin_mm=margin,
         credit=credit or "",
+        **wanted,
         **lettering.values,
     )
     save_own_pages(pages, output._replace(ppi=ppi))

@@ -12,7 +12,6 @@ from guidegen.errors import GuidegenError
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import SAMPLE_LETTER
 from guidegen.lettering.sizing import SampleCounter, counter_at, right_size
-from guidegen.profiles.printers import corrected
 from guidegen.scene import Document, Item, Layer, Line, Page, Placed, Purpose
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import mm_text
@@ -141,7 +140,7 @@ def compare(
     caption = "A marker's letters look right where the white inside e is as wide as the letter's full downstroke."
     if SAMPLE_LETTER not in text:
         caption += f" Measured on {SAMPLE_LETTER}, which this word does not hold."
-    return corrected(_pages(bands, setup, page, title, caption), setup.printer, setup.paper)
+    return frames.finished(_pages(bands, setup, page, title, caption), setup)
 
 
 def _too_wide(cell: _Cell, setup: Setup) -> GuidegenError:

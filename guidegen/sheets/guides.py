@@ -8,17 +8,19 @@ from itertools import pairwise
 from typing import Literal
 
 from guidegen.errors import GuidegenError, bad_input
-from guidegen.geometry.path import polyline, translate
+from guidegen.geometry.path import polyline
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import SAMPLE_LETTER
 from guidegen.lettering.sizing import RightSize, sample_outline
 from guidegen.profiles.markers import Marker
-from guidegen.scene import BLACK, Document, Item, Layer, Line, Purpose, Shape, Style, hull_bounds
+from guidegen.scene import BLACK, Document, Item, Layer, Line, Purpose, Shape, Style, hull_bounds, moved
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import TIP_WORDS, degrees_text, inch_text, length_text, mm_text, proportions_text
 from guidegen.sheets.parts.frame import Box, Setup
 from guidegen.sheets.parts.header import Head, headers
 from guidegen.sheets.parts.labels import label, label_width_mm
+from guidegen.sheets.parts.look import Look
+from guidegen.sheets.parts.row_choice import Rows
 from guidegen.sheets.parts.rows import RowHeights, RowLayout, heights_of, row_layout, row_lines, slant_lines
 
 At = Literal["smallest", "right", "largest"]
@@ -54,6 +56,7 @@ def guide_sheet(
     x_height_mm: float | None = None,
     at: At = "right",
     slants_deg: Sequence[float] = (),
+    rows: Rows | None = None,
 ) -> Document:
     """Return one page of guide rows.
 
@@ -62,15 +65,17 @@ def guide_sheet(
     Raises:
         GuidegenError: when no row fits; the message names the smallest paper that holds one.
     """
+    wanted = rows or Rows()
     x_height = x_height_mm or chosen_x_height_mm(size, at)
-    slants = tuple(slants_deg) or (size.hand.slant_deg,)
+    own = size.hand.slant_deg
+    slants = tuple(slants_deg) or (180.0 - own if wanted.left_handed else own,)
     if not all(20 <= slant <= 160 for slant in slants):
         raise bad_input("`slants_deg`", "", min(slants, key=lambda s: -abs(s - 90)), "degrees from 20 to 160")
     place = at if x_height_mm is None else None
     heights = heights_of(size.lettering.at(x_height))
 
     def room(where: Setup) -> _Room:
-        return _room(size, where, guide_head(size, x_height, place, slants, where.paper.inches), heights)
+        return _room(size, where, guide_head(size, x_height, place, slants, where.paper.inches), heights, wanted)
 
     page = room(setup)
     notes = [band_warning(size, x_height)]
@@ -79,10 +84,13 @@ def guide_sheet(
             f"no row of {mm_text(heights.row_mm)} fits {setup.paper.label}; "
             + setup.suggestion(lambda where: room(where).layout.count > 0)
         )
-    if page.layout.count == 1:
+    if wanted.count is not None and page.layout.count < wanted.count:
+        fix = setup.suggestion(lambda where: room(where).layout.count == wanted.count, "that holds so many")
+        raise bad_input("`row_count`", "", wanted.count, f"at most {page.layout.count} on {setup.paper.label}", fix)
+    if page.layout.count == 1 != wanted.count:
         more = setup.suggestion(lambda where: room(where).layout.count > 1, "that holds two")
         notes.append(f"only one row fits {setup.paper.label}; {more}")
-    layers = (*page.heads, *_rows(size, page, heights, slants))
+    layers = (*page.heads, *_rows(size, page, heights, slants, wanted, setup.look))
     title = f"{size.marker.label}: guide sheet, x-height {mm_text(x_height)}"
     description = (
         f"{page.layout.count} guide rows for {size.hand.label}, proportions {proportions_text(size.hand)}, "
@@ -101,15 +109,21 @@ class _Room:
     layout: RowLayout
 
 
-def _room(size: RightSize, setup: Setup, head: Head, heights: RowHeights) -> _Room:
+def _room(size: RightSize, setup: Setup, head: Head, heights: RowHeights, rows: Rows) -> _Room:
     """Return the page with the fullest header that leaves room for two rows, or else for one."""
     page = frames.frame(setup)
-    gap = size.hand.row_gap * heights.x_height_mm
+    gap = size.hand.row_gap * heights.x_height_mm if rows.gap_mm is None else rows.gap_mm
     rooms = []
-    for heads, used in headers(page.box, head):
+    for heads, used in headers(page.box, replace(head, strokes=setup.look.strokes)):
+        if heads and not setup.look.header:
+            continue
         box = replace(page.box, top=page.box.top - used)
-        rooms.append(_Room(page, heads, box, row_layout(box.height, heights.row_mm, gap)))
-    best = next(room for wanted in (2, 1, 0) for room in rooms if room.layout.count >= wanted)
+        layout = row_layout(box.height, heights.row_mm, gap, rows.count)
+        if rows.count is not None and rows.gap_mm is None:
+            layout = layout.spread(heights.row_mm)
+        rooms.append(_Room(page, heads, box, layout))
+    enough = (2, 1, 0) if rows.count is None else (rows.count, min(2, rows.count), 1, 0)
+    best = next(room for wanted in enough for room in rooms if room.layout.count >= wanted)
     return best if best.heads or setup.proof == "none" else _named_below(setup, head, best)
 
 
@@ -150,48 +164,67 @@ def _slants_text(slants: Sequence[float]) -> str:
     return " and ".join(degrees_text(slant) for slant in slants)
 
 
-def _rows(size: RightSize, page: _Room, heights: RowHeights, slants: Sequence[float]) -> tuple[Layer, ...]:
+def _rows(
+    size: RightSize, page: _Room, heights: RowHeights, slants: Sequence[float], rows: Rows, look: Look
+) -> tuple[Layer, ...]:
     lines: list[Line] = []
     slanted: list[Line] = []
     ladder: list[Item] = []
     box = page.box
-    name_mm = _name_size_mm(heights, box.width) if page.heads else 0.0
-    names_left = box.right - _names_width_mm(heights, name_mm)
+    name_mm = _name_size_mm(heights, box.width, page.layout.pitch_mm - heights.row_mm) if page.heads else 0.0
+    names_mm = _names_width_mm(heights, name_mm)
+    beside = names_mm + _NAME_GAP_MM if name_mm else 0.0
     rungs = 2 * size.marker.downstroke_mm if size.marker.tip == "broad" else 0.0
     for number, offset in enumerate(page.layout.tops_mm(), start=1):
         baseline = complex(box.left, box.top - offset - heights.ascender_mm)
-        right = names_left - _NAME_GAP_MM if number == 1 and name_mm else box.right
+        right = box.right
+        if number == 1 and rows.left_handed:
+            baseline += beside
+        elif number == 1:
+            right -= beside
         lines += row_lines(heights, baseline, right, number)
         slanted += slant_lines(heights, baseline + rungs, right, number, slants)
         if rungs:
             ladder += nib_ladder(size.marker, heights, baseline, filled=number == 1)
     first = complex(box.left, box.top - heights.ascender_mm)
-    names = line_names(heights, complex(names_left, first.imag), name_mm) if name_mm else []
-    start = first + rungs + 0.15 * heights.x_height_mm
+    names_at = first if rows.left_handed else complex(box.right - names_mm, first.imag)
+    names = line_names(heights, names_at, name_mm) if name_mm else []
+    sample = _sample(size, heights.x_height_mm, slants) if look.model else ()
     return (
         Layer(Purpose.SLANT, tuple(slanted)),
         Layer(Purpose.LINES, tuple(lines)),
         Layer(Purpose.LADDER, tuple(ladder)),
-        Layer(Purpose.LETTER, _sample(size, heights.x_height_mm, slants, start)),
+        Layer(Purpose.LETTER, _placed(sample, first, rungs, heights, box, rows)),
         Layer(Purpose.LABELS, tuple(names)),
     )
 
 
-def _sample(size: RightSize, x_height_mm: float, slants: Sequence[float], start: complex) -> tuple[Item, ...]:
-    """Return the sample letter standing on the first row; nothing for a hand that has guides only."""
+def _sample(size: RightSize, x_height_mm: float, slants: Sequence[float]) -> tuple[Shape, ...]:
+    """Return the sample letter; nothing for a hand that has guides only."""
     hand = size.hand if size.hand.slant_deg == slants[0] else size.hand.slanted(slants[0])
     if SAMPLE_LETTER not in hand.letters:
         return ()
     outline = sample_outline(Lettering(size.marker, hand, x_height_mm))
-    shape = Shape(outline, Style(fill=BLACK), SAMPLE_LETTER)
-    low, _ = hull_bounds((shape,))
-    return (Shape(translate(outline, start - low.real), shape.style, shape.name),)
+    return (Shape(outline, Style(fill=BLACK), SAMPLE_LETTER),)
 
 
-def _name_size_mm(heights: RowHeights, width_mm: float) -> float:
+def _placed(
+    sample: Sequence[Shape], first: complex, rungs: float, heights: RowHeights, box: Box, rows: Rows
+) -> tuple[Item, ...]:
+    """Return the sample letter standing at the beginning of the first row, for left-handers at its end."""
+    if not sample:
+        return ()
+    low, high = hull_bounds(tuple(sample))
+    side = 0.15 * heights.x_height_mm
+    x = box.right - side - high.real if rows.left_handed else first.real + rungs + side - low.real
+    return tuple(moved(shape, complex(x, first.imag)) for shape in sample)
+
+
+def _name_size_mm(heights: RowHeights, width_mm: float, gap_mm: float) -> float:
     """Return how large the line names are set, 0 where lines are too close or too short for them."""
     levels = [height for _, height in heights.lines()]
-    size = min(_NAME_MM, 0.9 * min(high - low for high, low in pairwise(levels)))
+    # The lowest name hangs half its size below its line, and the next row must not run through it.
+    size = min(_NAME_MM, 0.9 * min(high - low for high, low in pairwise(levels)), 2.0 * gap_mm)
     return size if size >= _LEAST_NAME_MM and _names_width_mm(heights, size) < 0.25 * width_mm else 0.0
 
 

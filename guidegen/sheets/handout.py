@@ -10,7 +10,6 @@ from guidegen.geometry.path import polyline
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import pen_height_mm
 from guidegen.lettering.text import letters_per_line
-from guidegen.profiles.printers import corrected
 from guidegen.scene import BLACK, Document, Item, Layer, Line, Link, Page, Placed, Purpose, Shape, Style, moved
 from guidegen.sheets.handout_table import figures_table
 from guidegen.sheets.parts import frame as frames
@@ -75,7 +74,7 @@ def handout(letterings: Sequence[Lettering], setup: Setup, title: str = "Markers
         last = number == len(parts) > 1
         made.append(_page(page, part, parts, number, title, setup, ordered if last else ()))
     description = f"{len(entries)} markers at true size on {setup.paper.label}."
-    return corrected(Document(tuple(made), title, description), setup.printer, setup.paper)
+    return frames.finished(Document(tuple(made), title, description), setup)
 
 
 def _later(setup: Setup) -> Setup:

@@ -39,6 +39,7 @@ from guidegen.sheets.parts.words import left_of, width_of
 Theme = Literal["light", "dark"]
 DARK_GROUND = grey(0.9)
 DARK_INK = grey(0.12)
+DARK_GUIDE = grey(0.5)
 _TITLE_MM = 6.0
 _TEXT_MM = 2.8
 _HEAD_MM = 16.0
@@ -68,7 +69,8 @@ def planner(
         subjects += [(lettering, ""), *((lettering, char) for char in letters)]
     pages = [_index(letterings, letters, setup, title)]
     pages += [_subject(lettering, char, setup) for lettering, char in subjects]
-    return Document(tuple(themed(page, theme) for page in pages), title, "Pages for a digital planner.")
+    made = frames.finished(Document(tuple(pages), title, "Pages for a digital planner."), setup)
+    return replace(made, pages=tuple(themed(page, theme) for page in made.pages))
 
 
 def _index(letterings: Sequence[Lettering], letters: Sequence[str], setup: Setup, title: str) -> Page:
@@ -139,7 +141,8 @@ def _subject(lettering: Lettering, char: str, setup: Setup) -> Page:
     for number, offset in enumerate(layout.tops_mm()):
         baseline = complex(box.left, box.top - _HEAD_MM - offset - heights.ascender_mm)
         lines += row_lines(heights, baseline, box.right, number + 1)
-        lines += slant_lines(heights, baseline, box.right, number + 1, (hand.slant_deg,))
+        if forms[min(number, len(forms) - 1)] != "dotted" or number >= len(forms):
+            lines += slant_lines(heights, baseline, box.right, number + 1, (hand.slant_deg,))
         text = char or SAMPLE_LETTER
         if number < min(len(forms), max(1, layout.count - bool(char))) and text in hand.letters:
             marks = marks_for(lettering.x_height_mm)
@@ -204,13 +207,18 @@ def _head(box: Box, title: str, lettering: Lettering) -> tuple[list[Item], list[
 
 
 def themed(page: Page, theme: Theme) -> Page:
-    """Return ``page`` on white, or in light ink on a dark ground."""
+    """Return ``page`` on white, or in light ink on a dark ground, where guides stay dimmer than the ink."""
     if theme == "light":
         return replace(page, background=Ink((1.0, 1.0, 1.0), (0.0, 0.0, 0.0, 0.0)))
-    layers = tuple(
-        replace(layer, items=tuple(painted(item, _dark, " dark") for item in layer.items)) for layer in page.layers
-    )
-    return replace(page, layers=layers, background=DARK_GROUND)
+    layers = []
+    for layer in page.layers:
+        paint = _dim if layer.purpose.is_guide else _dark
+        layers.append(replace(layer, items=tuple(painted(item, paint, " dark") for item in layer.items)))
+    return replace(page, layers=tuple(layers), background=DARK_GROUND)
+
+
+def _dim(ink: Ink) -> Ink:
+    return DARK_GUIDE if ink == BLACK else ink
 
 
 def _dark(ink: Ink) -> Ink:

@@ -20,7 +20,7 @@ from guidegen.sheets.parts.figures import length_text, mm_text
 from guidegen.sheets.parts.frame import Box, Frame, Setup
 from guidegen.sheets.parts.header import Head, headers
 from guidegen.sheets.parts.labels import STRONG, label, label_width_mm, wrapped
-from guidegen.sheets.parts.rows import RowHeights, row_lines
+from guidegen.sheets.parts.rows import RowHeights, heights_of, row_lines
 
 _DIMENSION_MM = 2.5
 _ABOVE_MM = 2.5
@@ -185,7 +185,7 @@ def _specimen(
 ) -> Specimen:
     hand = size.hand
     outline = ink([letter(Lettering(size.marker, hand, x_height), char)])
-    heights = RowHeights(x_height, hand.ascender * x_height, hand.descender * x_height)
+    heights = heights_of(Lettering(size.marker, hand, x_height))
     counter = counter_at(Lettering(size.marker, hand, x_height)) if char == SAMPLE_LETTER else None
     ratio = _ratio_words(size, char, x_height, counter)
     captions = (name, f"x-height {length_text(x_height, inches)}", *ratio[: None if sizes.looks else 1])
@@ -271,7 +271,9 @@ def _raised(chord: Chord, up: complex, level: float) -> Chord:
 def _room(setup: Setup, head: Head, width_mm: float, depth_mm: float) -> tuple[Frame, tuple[Layer, ...], Box] | None:
     """Return a page with the fullest header that leaves that much room, None where there is not so much."""
     page = frames.frame(setup)
-    for heads, used in headers(page.box, head):
+    for heads, used in headers(page.box, replace(head, strokes=setup.look.strokes)):
+        if heads and not setup.look.header:
+            continue
         box = replace(page.box, top=page.box.top - used)
         if width_mm <= box.width and depth_mm <= box.height:
             return page, heads, box

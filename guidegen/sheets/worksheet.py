@@ -7,7 +7,6 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from guidegen.lettering.lettering import Lettering
-from guidegen.profiles.printers import corrected
 from guidegen.scene import BLACK, Document, Ink, Item, Layer, Line, Page, Placed, Purpose, Symbol, grey, moved
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import degrees_text, mm_text
@@ -113,17 +112,18 @@ def practice_pages(practice: Practice, setup: Setup, dress: Dress, notes: list[s
     rows = all_rows(practice, box, setup, dress.binding_mm, notes)
     title = dress.title or _title(practice)
     head = Title(title, _caption(practice), 1, 1, dress.name_line, practice.left_handed, dress.note)
-    _, first = _head(box, head, shared=practice.by_letter)
-    _, further = running_head(box, head)
+    headed = setup.look.header
+    first = _head(box, head, shared=practice.by_letter)[1] if headed else 0.0
+    further = running_head(box, head)[1] if headed else 0.0
     sheets = paginated(rows, practice, (box.height - first, box.height - further), setup, page)
     made = []
     for number, part in enumerate(sheets, start=1):
         here = replace(head, page=number, pages=len(sheets))
-        items, used = _head(box, here, shared=practice.by_letter)
+        items, used = _head(box, here, shared=practice.by_letter) if headed else ((), 0.0)
         layers = _laid(part, practice, box, box.top - used, items)
         proof = _proof(setup, binding) if practice.by_letter and page.proof else page.proof
         made.append(_page(page, (*layers, Layer(Purpose.PROOF, proof)), title, number, len(sheets), setup))
-    return tuple(corrected(Document(tuple(made), title), setup.printer, setup.paper).pages)
+    return tuple(frames.finished(Document(tuple(made), title), setup).pages)
 
 
 def _page(page: Frame, layers: Sequence[Layer], title: str, number: int, pages: int, setup: Setup) -> Page:
@@ -194,8 +194,8 @@ def _words(row: Row) -> str:
 
 
 def _slants_of(row: Row, slants: tuple[float, ...]) -> tuple[float, ...]:
-    """Return the slants of a row's lines: none in a dotted one where they would be upright dotted lines like it."""
-    return () if row.kind == "order" or (row.kind == "dotted" and set(slants) == {90.0}) else slants
+    """Return the slants of a row's lines: none where dots are to be followed, which stand alone then."""
+    return () if row.kind in ("order", "dotted") else slants
 
 
 _Ruled = tuple[tuple[str, Lettering, float, float, bool, tuple[float, ...]], ...]

@@ -212,7 +212,10 @@ def test_margins_that_leave_nothing_are_refused():
 
 @pytest.mark.parametrize("marker", ["cobble", "thorn"])
 def test_every_row_survives_a_photocopier(marker):
-    """A page thresholded to 1 bit at 300 ppi keeps each line, and each line its own pattern of dashes."""
+    """A page thresholded to 1 bit at 300 ppi keeps each line, and each line its own pattern of dashes.
+
+    Thorn's hairline is 0.12 mm: its guides are as thin as prints, and sparse so as not to outweigh it.
+    """
     size = a_size(marker)
     document = guide_sheet(size, setup("a4"))
     data = dict(render(document, "png", ppi=300))[""]
@@ -224,9 +227,12 @@ def test_every_row_survives_a_photocopier(marker):
         row = round((297 - line.start.imag) * per_mm)
         band = black[row - 3 : row + 3, round(120 * per_mm) : round(170 * per_mm)].any(axis=0)
         share.setdefault(line.role, set()).add(round(float(band.mean()), 1))
-    assert share["baseline"] == share["x-height"] == {1.0}
-    assert all(0.55 <= found <= 0.8 for found in share["ascender"])
-    assert all(0.4 <= found <= 0.75 for found in share["descender"])
+    wanted = {
+        "cobble": {"baseline": (1, 1), "x-height": (1, 1), "ascender": (0.55, 0.8), "descender": (0.4, 0.75)},
+        "thorn": {"baseline": (0.6, 0.9), "x-height": (0.3, 0.6), "ascender": (0.2, 0.5), "descender": (0.1, 0.4)},
+    }[marker]
+    for role, (least, most) in wanted.items():
+        assert all(least <= found <= most for found in share[role]), (role, share[role])
 
 
 def test_guides_are_quieter_than_ink():

@@ -12,6 +12,7 @@ from guidegen.profiles.papers import Paper
 from guidegen.profiles.printers import Printer, corrected, printed_paper
 from guidegen.scene import Document, Item, Layer, Page, Purpose
 from guidegen.sheets.parts.labels import label
+from guidegen.sheets.parts.look import PLAIN_LOOK, Look, looking
 from guidegen.sheets.parts.proof import (
     CARD_MM,
     LINE_MM,
@@ -33,6 +34,7 @@ _CHECKS = {
     "credit": line(1000, "a line of text", blank=True),
     "printer": optional(an(Printer, "a Printer")),
     "papers": every(Paper, "papers"),
+    "look": an(Look, "a Look"),
 }
 
 
@@ -56,7 +58,9 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class Setup:
-    """The page a sheet is laid out on. ``papers`` are those that an error may suggest instead.
+    """The page a sheet is laid out on: ``papers`` are those that an error may suggest instead.
+
+    ``look`` is how its guide lines look and what is left out.
 
     Raises:
         GuidegenError: no paper, a margin below 0, other proof marks, a credit that is no line of text.
@@ -68,6 +72,7 @@ class Setup:
     credit: str = ""
     printer: Printer | None = None
     papers: tuple[Paper, ...] = ()
+    look: Look = PLAIN_LOOK
 
     def __post_init__(self) -> None:
         check_fields(self, _CHECKS)
@@ -185,5 +190,9 @@ def document(
         )
         for page, layers in pages
     )
-    laid_out = Document(made, title, description, tuple(note for note in notes if note))
-    return corrected(laid_out, setup.printer, setup.paper)
+    return finished(Document(made, title, description, tuple(note for note in notes if note)), setup)
+
+
+def finished(document: Document, setup: Setup) -> Document:
+    """Return pages with guide lines as ``setup`` wants them, corrected for its printer."""
+    return corrected(looking(document, setup.look), setup.printer, setup.paper)

@@ -33,6 +33,7 @@ class Head:
     facts: tuple[tuple[str, str], ...]
     marker: Marker
     slant_deg: float
+    strokes: bool = True
 
 
 def headers(box: Box, head: Head) -> Iterator[tuple[tuple[Layer, ...], float]]:
@@ -54,7 +55,8 @@ def _full(box: Box, head: Head) -> tuple[Layer, ...] | None:
     """Return the header in three columns, or None when they would touch."""
     scale = min(1.0, max(0.66, box.width / 186))
     figure, figure_left = _figure(box, head, scale)
-    strokes, words, width = _strokes(head.marker, head.slant_deg, box.top)
+    nothing: tuple[list[Item], list[Item], float] = [], [], 0.0
+    strokes, words, width = _strokes(head.marker, head.slant_deg, box.top) if head.strokes else nothing
     strokes_left = figure_left - _COLUMN_GAP_MM * scale - width
     title, title_right = _title(box, head, scale)
     if title_right + 4.0 > strokes_left:

@@ -14,6 +14,9 @@ from guidegen.sheets.parts.frame import Box
 from guidegen.units import shift_per_height
 
 MIN_SLANT_SPACING_MM = 5.0
+LEAST_LINE_MM = 0.09
+_SPARSEST = 0.35
+_TINY_MM = 3.5
 _SLACK_MM = 1e-6
 
 
@@ -25,6 +28,14 @@ class RowLayout:
     pitch_mm: float
     depth_mm: float
     left_over_mm: float
+
+    def spread(self, most_mm: float) -> RowLayout:
+        """Return the rows with what is left over between them, at most ``most_mm`` more than there was."""
+        if self.count < 2:
+            return self
+        more = min(most_mm, self.left_over_mm / (self.count - 1))
+        added = more * (self.count - 1)
+        return RowLayout(self.count, self.pitch_mm + more, self.depth_mm + added, self.left_over_mm - added)
 
     def tops_mm(self) -> tuple[float, ...]:
         """Return how far each row's upper edge lies below the upper edge of the first."""
@@ -51,11 +62,12 @@ def row_layout(available_mm: float, row_mm: float, gap_mm: float = 0.0, wanted: 
 
 @dataclass(frozen=True, slots=True)
 class RowHeights:
-    """The lines of a row, in mm from the baseline."""
+    """The lines of a row, in mm from the baseline; ``hairline_mm`` is the thinnest stroke written on it, if known."""
 
     x_height_mm: float
     ascender_mm: float
     descender_mm: float
+    hairline_mm: float | None = None
 
     @property
     def row_mm(self) -> float:
@@ -75,41 +87,59 @@ class RowHeights:
 def heights_of(lettering: Lettering) -> RowHeights:
     """Return the heights of a lettering's rows."""
     x = lettering.x_height_mm
-    return RowHeights(x, lettering.hand.ascender * x, lettering.hand.descender * x)
+    return RowHeights(x, lettering.hand.ascender * x, lettering.hand.descender * x, lettering.marker.hairline_mm)
 
 
-def line_styles(x_height_mm: float) -> dict[str, Style]:
-    """Return the style of each line: told apart by weight and dash, in black, lighter for small writing.
+def line_styles(x_height_mm: float, hairline_mm: float | None = None) -> dict[str, Style]:
+    """Return the style of each line: told apart by weight and dash, in black, quieter than the ink written on it.
 
-    Nothing is thinner than a quarter point (0.088 mm), the least that print shops and copiers keep.
+    No line is heavier than a third of ``hairline_mm``, the thinnest stroke that is written, nor thinner than a quarter
+    point (0.088 mm), the least that print shops and copiers keep. Below that the lines become sparser instead: dashes
+    farther apart, so that a copier still keeps them. Where the baseline may not be heavier than the x-height line,
+    that one is dashed.
     """
     small = min(1.0, max(0.0, (x_height_mm - 2.0) / 8.0))
-    fine = 0.1 + 0.04 * small
+    most = math.inf if hairline_mm is None else max(LEAST_LINE_MM, hairline_mm / 3)
+    fine = min(0.1 + 0.04 * small, most)
+    heavy = min(fine * (1.5 + 0.5 * small), most)
+    share = 1.0 if hairline_mm is None else min(1.0, max(_SPARSEST, hairline_mm / 3 / LEAST_LINE_MM))
+    alike = heavy < 1.3 * fine
+    size = 1.0 if share == 1.0 else min(1.0, max(0.35, x_height_mm / 8.0))  # short dashes read as a paler line
     return {
-        "ascender": Style(stroke_mm=fine, dash_mm=(3.0, 1.5)),
-        "x-height": Style(stroke_mm=fine),
-        "baseline": Style(stroke_mm=fine * (1.5 + 0.5 * small)),
-        "descender": Style(stroke_mm=fine, dash_mm=(0.9, 0.9)),
-        "slant": Style(stroke_mm=0.1, dash_mm=(0.3, 0.9)),
+        "ascender": Style(stroke_mm=fine, dash_mm=_dashes(3.0 * size, 2 / 3 * share)),
+        "x-height": Style(stroke_mm=fine, dash_mm=_dashes(1.2 * size, 0.7 * share) if alike else ()),
+        "baseline": Style(stroke_mm=heavy, dash_mm=_dashes(1.6 * size, 0.35 + 0.65 * share) if share < 0.95 else ()),
+        "descender": Style(stroke_mm=fine, dash_mm=_dashes(0.9 * size, 0.5 * share)),
+        "slant": Style(stroke_mm=min(0.1, most), dash_mm=_dashes(0.3, 0.25)),
     }
+
+
+def _dashes(mark_mm: float, share: float) -> tuple[float, float]:
+    """Return dashes of ``mark_mm`` that cover ``share`` of their line."""
+    return mark_mm, mark_mm * (1 / share - 1)
 
 
 def row_lines(heights: RowHeights, baseline: complex, right: float, row: int) -> tuple[Line, ...]:
     """Return the lines of one row from ``baseline`` (its left end) to ``right``."""
-    styles = line_styles(heights.x_height_mm)
+    styles = line_styles(heights.x_height_mm, heights.hairline_mm)
     return tuple(
         Line(baseline + 1j * height, complex(right, baseline.imag + height), styles[role], role, row)
         for role, height in heights.lines()
     )
 
 
+def slant_spacing_mm(x_height_mm: float) -> float:
+    """Return the distance of slant lines: one x-height but at least 5 mm, and 10 mm where the writing is tiny."""
+    return max(x_height_mm, MIN_SLANT_SPACING_MM) if x_height_mm >= _TINY_MM else 2 * MIN_SLANT_SPACING_MM
+
+
 def slant_lines(
     heights: RowHeights, baseline: complex, right: float, row: int, slants_deg: Iterable[float]
 ) -> tuple[Line, ...]:
-    """Return the slant lines of one row, clipped to it, one x-height apart but at least 5 mm."""
+    """Return the slant lines of one row, clipped to it, :func:`slant_spacing_mm` apart."""
     box = Box(baseline.real, baseline.imag - heights.descender_mm, right, baseline.imag + heights.ascender_mm)
-    style = line_styles(heights.x_height_mm)["slant"]
-    spacing = max(heights.x_height_mm, MIN_SLANT_SPACING_MM)
+    style = line_styles(heights.x_height_mm, heights.hairline_mm)["slant"]
+    spacing = slant_spacing_mm(heights.x_height_mm)
     return tuple(
         Line(*ends, style, "slant", row)
         for slant in slants_deg

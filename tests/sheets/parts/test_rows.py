@@ -73,7 +73,7 @@ def test_slant_lines_lean_as_the_books_say(slant, shift):
 def test_slant_lines_stay_inside_their_row_evenly_spaced(slant, x_height, width):
     heights = RowHeights(x_height, 2 * x_height, x_height)
     lines = slant_lines(heights, 5 + 50j, 5 + width, 3, [slant])
-    spacing = max(x_height, 5.0)
+    spacing = max(x_height, 5.0) if x_height >= 3.5 else 10.0
     shift = 1 / math.tan(math.radians(slant))
     feet = [line.start.real - shift * (line.start.imag - 50) for line in lines]
     assert all(b - a == pytest.approx(spacing) for a, b in pairwise(feet))
@@ -96,6 +96,23 @@ def test_a_row_has_its_four_lines_from_the_top():
 
 def test_lines_that_would_lie_on_each_other_are_drawn_once():
     assert [role for role, _ in RowHeights(10, 10, 0).lines()] == ["x-height", "baseline"]
+
+
+@pytest.mark.parametrize("hairline", [0.1, 0.12, 0.25, 0.42, 0.6, 1.9, 2.1])
+@pytest.mark.parametrize("x_height", [2.5, 7, 14, 43])
+def test_guides_are_quieter_than_the_hairline(x_height, hairline):
+    """A third of the hairline at most; where that is less than prints, sparser; the four lines stay apart."""
+    quarter_point = 0.25 * 25.4 / 72  # the least that printers ask for: common practice
+    styles = line_styles(x_height, hairline)
+    assert len({(round(style.stroke_mm, 3), style.dash_mm) for style in styles.values()}) == 5
+    assert {style.stroke.rgb for style in styles.values()} == {(0.0, 0.0, 0.0)}
+    for role, style in styles.items():
+        assert quarter_point <= style.stroke_mm <= max(hairline / 3, 1.03 * quarter_point)
+        covered = style.dash_mm[0] / sum(style.dash_mm) if style.dash_mm else 1.0
+        if hairline / 3 < quarter_point:
+            assert covered < (0.96 if role == "baseline" else 0.67)
+        # A copy at 600 dpi keeps a dash of two pixels by three.
+        assert not style.dash_mm or style.dash_mm[0] >= 3 * 25.4 / 600
 
 
 @pytest.mark.parametrize("x_height", [0.5, 2, 5, 12, 40])
