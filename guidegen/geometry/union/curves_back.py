@@ -19,6 +19,7 @@ from guidegen.geometry.union.uncross import uncrossed
 LOOKS = (50, 400)
 CLOSER_LOOK = 3000  # where two curves run back along each other from a tip
 _TIP = 0.15  # radians between them
+_NO_LENGTH = 1e-3  # of a chord error
 
 
 def curved(
@@ -117,11 +118,16 @@ def _pieces(runs: Runs, board: Board, shift: Complexes, chord: float) -> Pieces:
     _, after, count = runs.neighbours()
     away = (count < 2) & (np.abs(runs.start - runs.end) > chord)  # no ring at all
     nodes, a, b = _meetings(runs, board.curves, shift, chord)
+    for _ in range(5):  # what is left of a run may be nothing but rounding
+        none = np.flatnonzero((np.abs(nodes - nodes[after]) < _NO_LENGTH * chord) & (nodes != nodes[after]))
+        nodes[none] = nodes[after[none]]
     start, end = nodes, nodes[after]
     use = ((start != end) | (count == 1)) & ~away
     curve, start, end = runs.curve[use], start[use], end[use]
-    straight = board.straight[curve]
     curves = cb.part(board.curves[curve], a[use], b[use])
+    # where its ends had to be moved as far as it is long, a piece would go there and back
+    moved = np.abs(start - curves[:, 0]) + np.abs(end - curves[:, 3])
+    straight = board.straight[curve] | (moved > 0.5 * np.abs(np.diff(curves)).sum(axis=1))
     curves[:, 1] += start - curves[:, 0]
     curves[:, 2] += end - curves[:, 3]
     thirds = (end - start) / 3

@@ -91,7 +91,7 @@ def _hollow(board: Board, points: Complexes, least: float) -> Ints:
     found = [
         k
         for k in sorted(set(where.tolist()))  # np.unique would import numpy.ma
-        if (board.drawings[k].sure.deepest(points[where == k] - board.shift[k]) > least).any()
+        if board.drawings[k].sure.hides(points[where == k] - board.shift[k], least).any()
     ]
     return np.array(found, dtype=np.int64)
 

@@ -38,12 +38,12 @@ class _Marks:
 def uncrossed(pieces: Pieces, chord: float, tolerance: float) -> Pieces | None:
     """Return the rings of one drawing with none that cross, seen at the chord error ``chord``; None if it can't be."""
     pieces = _blunted(pieces, tolerance)
-    marks = _marks(pieces, chord)
+    marks, nodes = _marks(pieces, chord), _crossed_nodes(pieces, chord)
     if len(marks.i) > _MOST:
         return None
-    if not len(marks.i):
+    if not len(marks.i) and not len(nodes):
         return pieces
-    return _without_slivers(_smoothed(pieces, marks), chord, tolerance)
+    return _without_slivers(_smoothed(pieces, marks, nodes), chord, tolerance)
 
 
 def _blunted(pieces: Pieces, tolerance: float) -> Pieces:
@@ -119,7 +119,35 @@ def _marks(pieces: Pieces, chord: float) -> _Marks:
     return _Marks(i, j, s, u, at)
 
 
-def _smoothed(pieces: Pieces, marks: _Marks) -> Pieces:
+def _crossed_nodes(pieces: Pieces, chord: float) -> Ints:
+    """Return pairs (n, 2) of pieces that end at one node at which the chords of rings cross.
+
+    Rings that touch at a node and run close to each other from there may cross at the node itself.
+    """
+    after = after_in_ring(pieces.ring)
+    start = pieces.curves[:, 0]
+    order = np.lexsort((start.imag, start.real))
+    same = start[order][1:] == start[order][:-1]
+    twin = same & ~np.append(False, same[:-1]) & ~np.append(same[1:], False)  # two pieces and no more
+    at = np.flatnonzero(twin)
+    if not len(at):
+        return np.zeros((0, 2), dtype=np.int64)
+    out = np.stack([order[at], order[at + 1]], axis=1)
+    before = np.empty_like(after)
+    before[after] = np.arange(len(after))
+    into = before[out]
+    points, owner, _ = flatten_curves(pieces.curves, pieces.straight, chord)
+    first = np.searchsorted(owner, np.arange(len(after)))
+    last = np.append(first[1:], len(owner)) - 1
+    node = start[out]
+    leave, arrive = points[first[out] + 1] - node, points[last[into] - 1] - node
+    # seen from the first ring's way out, is the second ring's way in on the same side of its way in as the way out?
+    turns = [np.angle(way / leave[:, 0]) % (2 * np.pi) for way in (arrive[:, 0], leave[:, 1], arrive[:, 1])]
+    crossed = (turns[1] < turns[0]) != (turns[2] < turns[0])
+    return np.asarray(into[crossed], dtype=np.int64)
+
+
+def _smoothed(pieces: Pieces, marks: _Marks, nodes: Ints) -> Pieces:
     """Cut all pieces at the crossings, let each go on along the other, and gather the rings."""
     n, cuts = len(pieces.curves), len(marks.i)
     owner = np.concatenate([np.arange(n), marks.i, marks.j])
@@ -133,12 +161,13 @@ def _smoothed(pieces: Pieces, marks: _Marks) -> Pieces:
     last = np.append(owner[1:] != owner[:-1], True)
     end = np.where(last, 1.0, np.append(begin[1:], 0.0))
     curves = cb.part(pieces.curves[owner], begin, end)
-    start = np.where(crossing < 0, pieces.curves[owner, 0], marks.at[crossing])
+    start = np.where(crossing < 0, pieces.curves[owner, 0], np.append(marks.at, 0.0)[crossing])
     stop = np.where(last, pieces.curves[owner, 3], np.append(start[1:], 0.0))
     curves[:, 1] += start - curves[:, 0]
     curves[:, 2] += stop - curves[:, 3]
     curves[:, 0], curves[:, 3] = start, stop
     after_piece = after_in_ring(pieces.ring)
+    after_piece[nodes] = after_piece[nodes[:, ::-1]]
     follower = np.where(last, place[after_piece[owner]], np.append(np.arange(1, len(owner)), 0))
     at_i, at_j = place[n : n + cuts], place[n + cuts :]
     follower[at_i - 1], follower[at_j - 1] = at_j.copy(), at_i.copy()
