@@ -30,6 +30,11 @@ def sources(rings: Rings, chords: Chords, board: Board) -> tuple[Ints, Bools]:
     more_edge, more_candidate = _near(np.flatnonzero(~sure), start, end, rings, chords, board, noded)
     edge = np.concatenate([edge[keep], more_edge])
     candidate = np.concatenate([candidate[keep], more_candidate])
+    whole = _holds(start[edge], end[edge], chords.start[candidate], chords.end[candidate], 4 * board.grid)
+    known = np.zeros(len(start), dtype=bool)
+    known[edge[whole]] = True
+    use = whole | ~known[edge]  # a chord that only touches the middle of a long edge may be parallel to it, too
+    edge, candidate = edge[use], candidate[use]
     step, chord_step = (end - start)[edge], (chords.end - chords.start)[candidate]
     along = (step * np.conj(chord_step)).real
     order = np.lexsort((candidate, -np.round(along / (np.abs(step) * np.abs(chord_step))), edge))
@@ -48,6 +53,17 @@ def sources(rings: Rings, chords: Chords, board: Board) -> tuple[Ints, Bools]:
         same = good[chords.curve[good] == chords.curve[owner[before[k]]]]
         owner[k] = same[0] if len(same) else good[0]
     return owner, lost
+
+
+def _holds(start: Complexes, end: Complexes, a: Complexes, b: Complexes, near: float) -> Bools:
+    """Return which edges lie on their chords a-b from end to end, to within ``near``."""
+    d = b - a
+    square = d.real**2 + d.imag**2
+    off = np.zeros(len(start))
+    for z in (start - a, end - a):
+        share = np.clip((z * np.conj(d)).real / square, 0, 1)
+        off = np.maximum(off, np.abs(z - share * d))
+    return np.asarray(off <= near)
 
 
 def _equal(start: Complexes, end: Complexes, chord_start: Complexes, chord_end: Complexes) -> Pairs:
