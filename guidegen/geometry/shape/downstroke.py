@@ -25,10 +25,7 @@ _MARKS = 193  # a segment
 _AS_WIDE = 1e-3  # chords this close to the greatest are as wide: a stem has many, and the middle one is taken
 
 
-
-def full_downstroke(
-    strokes: Sequence[AnyStroke], axis_deg: float, within_deg: float = WITHIN_DEG
-) -> Chord | None:
+def full_downstroke(strokes: Sequence[AnyStroke], axis_deg: float, within_deg: float = WITHIN_DEG) -> Chord | None:
     """Return the longest chord across the axis (degrees from the baseline) of what is drawn down along it.
 
     Of chords that are as wide as each other within a thousandth it is the middle one. None where no centreline runs

@@ -13,17 +13,19 @@ from guidegen.geometry.union.board import Board, Chords
 from guidegen.geometry.union.boundary_runs import Runs, mended, neighbours, runs_of
 from guidegen.geometry.union.faces import Rings
 from guidegen.geometry.union.pieces import NOTHING, Pieces, are_valid, crossings_near, loops_of, overlapping, sharp
+from guidegen.geometry.union.rejoined import JOIN_SHARES, rejoined
 from guidegen.geometry.union.uncross import uncrossed
 
 #: Parts of the tolerance at which rings are looked at: that curves cross may hide at one of them.
 LOOKS = (50, 400)
 CLOSER_LOOK = 3000  # where two curves run back along each other from a tip
 _TIP = 0.15  # radians between them
+_FEW = 6  # pieces shorter than the tolerance that a drawing may have
 _NO_LENGTH = 1e-3  # of a chord error
 
 
 def curved(
-    rings: Rings, owner: Ints, board: Board, chords: Chords, chord: float, tolerance: float
+    rings: Rings, owner: Ints, board: Board, chords: Chords, chord: float, tolerance: float, *, careful: bool
 ) -> list[Outline | None]:
     """Return for each drawing its rings with curves in place of their chords (``owner`` from ``sources``).
 
@@ -41,13 +43,16 @@ def curved(
     result: list[Outline | None] = [None] * count
     first = np.searchsorted(rings.drawing, np.arange(count + 1))
     begins = np.searchsorted(pieces.ring, first)
+    short = np.abs(np.diff(pieces.curves)).sum(axis=1) < tolerance
+    few, every = (np.bincount(rings.drawing[ring], minlength=count) for ring in (pieces.ring[short], pieces.ring))
+    ragged = (few > np.maximum(_FEW, every / 2)) & careful
     for k in np.flatnonzero(~failed).tolist():
-        if not crossed[k]:
+        if not crossed[k] and not ragged[k]:
             result[k] = tuple(paths[first[k] : first[k + 1]])
             continue
         mine = slice(begins[k], begins[k + 1])
         alone = Pieces(pieces.curves[mine], pieces.straight[mine], pieces.ring[mine] - first[k])
-        result[k] = _taken_apart(alone, tolerance)
+        result[k] = _taken_apart(alone, tolerance) if crossed[k] else _with_fewer(alone, tolerance)
     return result
 
 
@@ -80,10 +85,28 @@ def _taken_apart(pieces: Pieces, tolerance: float) -> Outline | None:
             if apart is None:
                 return None
             pieces = apart
-        count = int(pieces.ring.max()) + 1 if len(pieces.ring) else 0
-        if not _crossed(pieces, np.zeros(count, dtype=np.int64), np.zeros(1, dtype=np.complex128), tolerance)[0]:
-            return tuple(_paths(pieces, count))
+        if _are_apart(pieces, tolerance):
+            return _with_fewer(pieces, tolerance)
     return None
+
+
+def _with_fewer(pieces: Pieces, tolerance: float) -> Outline:
+    """Return rings that do not cross with fewer pieces, if that does not make them cross."""
+    for share in JOIN_SHARES:
+        fewer = rejoined(pieces, share * tolerance)
+        if _are_apart(fewer, tolerance):
+            return _outline(fewer)
+    return _outline(pieces)
+
+
+def _are_apart(pieces: Pieces, tolerance: float) -> bool:
+    """Return whether no rings of one drawing cross."""
+    one = np.zeros(int(pieces.ring.max()) + 1 if len(pieces.ring) else 0, dtype=np.int64)
+    return not _crossed(pieces, one, np.zeros(1, dtype=np.complex128), tolerance)[0]
+
+
+def _outline(pieces: Pieces) -> Outline:
+    return tuple(_paths(pieces, int(pieces.ring.max()) + 1 if len(pieces.ring) else 0))
 
 
 def straight_outline(rings: list[Complexes]) -> Outline:

@@ -62,7 +62,7 @@ def _at_once(many: Board, chord: float, tolerance: float) -> list[Outline | None
     owner, lost = sources(rings, chords, many)
     if lost.any():
         return [None] * len(many.drawings)
-    outlines = curves_back.curved(rings, owner, many, chords, chord, tolerance)
+    outlines = curves_back.curved(rings, owner, many, chords, chord, tolerance, careful=False)
     cracked = rings.drawing[rings.of_vertex[many.backwards[chords.curve[owner]]]]
     for k in {*cracked.tolist(), *rings.hollow.tolist()}:
         outlines[k] = None
@@ -86,9 +86,10 @@ def _with_care(drawing: Drawing, tolerance: float) -> Outline:
                 return ()
             owner, lost = sources(rings, chords, alone)
         polygons = rings.each()
-        outline = None if lost.any() else curves_back.curved(rings, owner, alone, chords, chord, tolerance)[0]
-        if outline is not None:
-            return outline
+        if not lost.any():
+            outline = curves_back.curved(rings, owner, alone, chords, chord, tolerance, careful=True)[0]
+            if outline is not None:
+                return outline
     return curves_back.straight_outline(polygons)
 
 
