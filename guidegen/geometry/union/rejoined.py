@@ -25,7 +25,7 @@ _FIT = 0.6  # of what is allowed: is enough for a first fit
 
 @dataclass(frozen=True, slots=True)
 class _Trail:
-    """The pieces that there were at first: places along them, ``_STEPS`` a piece and the end, and lengths up to those."""
+    """The pieces that there were at first: places along them (``_STEPS`` a piece and the end), lengths up to each."""
 
     pieces: Pieces
     z: Complexes  # (n, steps + 1)
@@ -50,9 +50,8 @@ def rejoined(pieces: Pieces, allowed: float) -> Pieces:
         tried[i[i > 0] - 1] = False
         keep = np.ones(len(ring), dtype=bool)
         keep[i + 1] = False
-        curves, straight, ring, first, last, tried = (
-            column[keep] for column in (curves, straight, ring, first, last, tried)
-        )
+        curves, straight, ring = curves[keep], straight[keep], ring[keep]
+        first, last, tried = first[keep], last[keep], tried[keep]
     return Pieces(curves, straight, ring)
 
 
@@ -77,7 +76,7 @@ def _pairs(ring: Ints, tried: Bools) -> Ints:
     chosen = at[can & ((at - row) % 2 == 0)]
     small = np.bincount(ring)[ring[chosen]] < 8
     once = np.append(True, ring[chosen][1:] != ring[chosen][:-1])[: len(chosen)]
-    return chosen[~small | once]
+    return np.asarray(chosen[~small | once], dtype=np.int64)
 
 
 def _merged(trail: _Trail, first: Ints, last: Ints, allowed: float) -> tuple[Complexes, Bools]:
