@@ -27,6 +27,7 @@ REMEMBERED = {
     "sheets/parts/forms.py": "written _letter _letter_name _ink_of",
     "sheets/parts/labels.py": "_set _font _face _glyph _drawing",
     "sheets/parts/order_pictures.py": "order_pictures",
+    "sheets/parts/phrases.py": "phrases",
     "sheets/parts/words.py": "line_of ink_of _reach over_of",
     "sheets/plan.py": "_measured",
     "sheets/specimen.py": "_ink",

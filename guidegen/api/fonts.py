@@ -20,6 +20,7 @@ from guidegen.jobs import Progress, run_in_order
 from guidegen.lettering.lettering import Lettering
 from guidegen.profiles.markers import Marker
 from guidegen.saving import new_folders, write_files
+from guidegen.sheets.parts.phrases import ENGLISH
 
 FontFormat = Literal["ttf", "otf", "woff2"]
 FORMATS: tuple[FontFormat, ...] = ("ttf", "otf", "woff2")
@@ -93,21 +94,29 @@ class Font:
         """
         return compile_face(self._face, _format(file_format))
 
-    def specimen(self) -> Pages:
-        """Return the help page that shows the font at its true size, on A4."""
+    def specimen(self, language: str = ENGLISH) -> Pages:
+        """Return the help page that shows the font at its true size, on A4; ``language`` is that of its words."""
         from guidegen.fonts.specimen import specimen_page
 
         paper = load_paper("a4")
-        return Pages(f"{self.name}-specimen", specimen_page(self._letters, self._face, paper.width_mm, paper.height_mm))
+        made = specimen_page(self._letters, self._face, paper.width_mm, paper.height_mm, language)
+        return Pages(f"{self.name}-specimen", made)
 
-    def specimen_html(self, otf: bytes | None = None) -> bytes:
+    def specimen_html(self, otf: bytes | None = None, language: str = ENGLISH) -> bytes:
         """Return the help page for a browser, the font in it; ``otf`` is the compiled font where it is at hand."""
         from guidegen.fonts.specimen_html import specimen_html
 
-        return specimen_html(self._letters, self._face, screen_woff2(otf or compile_face(self._face, "otf")))
+        data = screen_woff2(otf or compile_face(self._face, "otf"))
+        return specimen_html(self._letters, self._face, data, language)
 
     def files(
-        self, path: FilePath, file_format: FontFormat, *, specimen: bool = False, ufo: bool = False
+        self,
+        path: FilePath,
+        file_format: FontFormat,
+        *,
+        specimen: bool = False,
+        ufo: bool = False,
+        language: str = ENGLISH,
     ) -> Iterator[tuple[Path, bytes]]:
         """Yield (path, bytes) of the font and of what stands beside it: see :meth:`save`."""
         target = Path(path)
@@ -115,8 +124,8 @@ class Font:
         yield target, data
         if specimen:
             pdf, html = specimen_paths(target)
-            yield pdf, next(content for _, content in self.specimen().files("pdf"))
-            yield html, self.specimen_html(data if file_format == "otf" else None)
+            yield pdf, next(content for _, content in self.specimen(language).files("pdf"))
+            yield html, self.specimen_html(data if file_format == "otf" else None, language)
         if ufo:
             from guidegen.fonts.ufo import ufo_files
 
@@ -130,6 +139,7 @@ class Font:
         file_format: FontFormat | None = None,
         specimen: bool = False,
         ufo: bool = False,
+        language: str = ENGLISH,
         force: bool = False,
     ) -> list[Path]:
         """Write the font, and return the paths of all files.
@@ -140,6 +150,7 @@ class Font:
             file_format: in place of the path's ending.
             specimen: also write a help page (PDF and HTML) that shows the true size.
             ufo: also write the sources (UFO) for a font editor.
+            language: of the help page's words; see :func:`guidegen.sheet`.
             force: overwrite files that exist.
 
         Raises:
@@ -150,7 +161,7 @@ class Font:
         folder = Path() if path is None else Path(path)
         target = folder / f"{self.name}.{ending}" if folder.is_dir() else folder
         with new_folders(*((ufo_path(target) / "glyphs",) if ufo else ())):
-            return write_files(self.files(target, ending, specimen=specimen, ufo=ufo), force=force)
+            return write_files(self.files(target, ending, specimen=specimen, ufo=ufo, language=language), force=force)
 
     def _repr_svg_(self) -> str:
         return self.specimen().svg()

@@ -185,7 +185,12 @@ class Pages:
         return "svg" if isinstance(self._shop, _ForCutting) else "pdf"
 
     def tiled(
-        self, paper: str | Paper, margin_mm: float = _TILE_MARGIN_MM, *, printer: str | Printer | None = None
+        self,
+        paper: str | Paper,
+        margin_mm: float = _TILE_MARGIN_MM,
+        *,
+        printer: str | Printer | None = None,
+        language: str = "en",
     ) -> Pages:
         """Return the pages cut into tiles for a smaller paper, with 10 mm overlap and register crosses.
 
@@ -194,6 +199,7 @@ class Pages:
             margin_mm: white round each tile, at least 5 mm.
             printer: as of :func:`guidegen.sheet`: what each tile is corrected for. The page itself is then made
                 without it, at true scale.
+            language: of the words that name the tiles.
 
         Raises:
             GuidegenError: no such paper or printer, paper too small for tiles, or a page larger than it that was
@@ -210,7 +216,7 @@ class Pages:
                 "`printer`: tiles lie on the printer's paper, not as the page does; make the page without `printer` "
                 "and give it to its tiles"
             )
-        tiles = tile_document(self.document, sheet, max(_TILE_MARGIN_MM, margin_mm), chosen)
+        tiles = tile_document(self.document, sheet, max(_TILE_MARGIN_MM, margin_mm), chosen, language)
         return self._with(tiles, corrected=self._corrected or chosen is not None)
 
     def larger_than(self, paper: str | Paper) -> bool:

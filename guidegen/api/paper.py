@@ -11,6 +11,7 @@ from guidegen.profiles.papers import Paper
 from guidegen.profiles.printers import Feed, Printer, parse_measured
 from guidegen.sheets.parts.frame import DEFAULT_MARGIN_MM, Proof, Setup
 from guidegen.sheets.parts.look import PLAIN_LOOK, Look, guide_style
+from guidegen.sheets.parts.phrases import ENGLISH
 
 PaperLike = str | Paper
 PrinterLike = str | Printer
@@ -29,6 +30,7 @@ class OnPaper:
     credit: str = ""
     printer: PrinterLike | None = None
     look: Look = PLAIN_LOOK
+    language: str = ENGLISH
 
     def setup(self, proof: Proof = "bar") -> Setup:
         """Return the page to lay out on; ``proof`` is the usual of its kind.
@@ -40,7 +42,7 @@ class OnPaper:
         lying = paper.landscape() if self.landscape else paper
         known = tuple(list_papers().values())
         printer = printer_of(self.printer)
-        return Setup(lying, self.margin_mm, self.proof or proof, self.credit, printer, known, self.look)
+        return Setup(lying, self.margin_mm, self.proof or proof, self.credit, printer, known, self.look, self.language)
 
 
 def look_of(

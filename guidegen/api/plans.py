@@ -28,6 +28,7 @@ from guidegen.scene import Document
 from guidegen.sheets.name_set import SetPlan
 from guidegen.sheets.parts.forms import Form
 from guidegen.sheets.parts.frame import DEFAULT_MARGIN_MM, Proof, Setup
+from guidegen.sheets.parts.phrases import ENGLISH
 from guidegen.sheets.parts.wording import one_text
 from guidegen.sheets.plan import Piece, Plan, envelope_box, whole_box
 from guidegen.units import inches
@@ -167,6 +168,7 @@ def plan(
     proof: Proof | None = None,
     credit: str = "",
     printer: PrinterLike | None = None,
+    language: str = ENGLISH,
     guide_style: str = "fine",
     slant_lines: bool = True,
 ) -> PlannedPiece:
@@ -180,8 +182,8 @@ def plan(
         align: ``left``, ``center`` or ``right``.
         envelope: keep the stamp's corner free.
         known: the markers that may be named as the biggest that fits; None for all that are known.
-        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, proof, credit, printer, guide_style,
-            slant_lines: see :func:`guidegen.sheet`.
+        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, proof, credit, printer, language,
+            guide_style, slant_lines: see :func:`guidegen.sheet`.
 
     Raises:
         GuidegenError: as :func:`guidegen.sheet`; a character the hand lacks; more lines than words.
@@ -193,7 +195,7 @@ def plan(
     if own_lines and (marker is not None or text or lines is not None):
         raise GuidegenError("`own_lines`: each line has its own marker and text; leave out MARKER, TEXT and `lines`")
     look = look_of(guide_style, slant_lines=slant_lines)
-    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look).setup()
+    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look, language).setup()
     others = () if piece.own else known_letterings(piece.lettering, markers() if known is None else known)
     found = planning.plan(piece, setup, others, envelope_box if envelope else whole_box)
     return PlannedPiece(piece, setup, found, warnings, envelope=envelope)
@@ -347,6 +349,7 @@ def cards(
     proof: Proof | None = None,
     credit: str = "",
     printer: PrinterLike | None = None,
+    language: str = ENGLISH,
     guide_style: str = "fine",
 ) -> Cards:
     """Plan a set of names at one x-height, a card each.
@@ -356,8 +359,8 @@ def cards(
         names: the names, or a file with one a line.
         up: so many cards on a sheet, with cut marks; None for a paper each.
         known: the markers that may be named as the biggest that fits; None for all that are known.
-        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, credit, printer, guide_style: see
-            :func:`guidegen.sheet`.
+        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, credit, printer, language, guide_style:
+            see :func:`guidegen.sheet`.
         proof: as there; usual is ``bar`` for several cards on a sheet and ``none`` for one.
 
     Raises:
@@ -367,7 +370,8 @@ def cards(
     given, source = names_of(names)
     check_names(lettering, given, source)
     look = look_of(guide_style)
-    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look).setup("none" if up is None else "bar")
+    usual: Proof = "none" if up is None else "bar"
+    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look, language).setup(usual)
     return Cards(lettering, given, up, setup, markers() if known is None else known, [warning])
 
 

@@ -25,6 +25,7 @@ from guidegen.lettering.lettering import Lettering
 from guidegen.limits import MAX_MADE_PAGES
 from guidegen.profiles.papers import CUSTOM_FAMILY, Paper
 from guidegen.sheets.parts.frame import DEFAULT_MARGIN_MM, Proof, Setup
+from guidegen.sheets.parts.phrases import ENGLISH
 from guidegen.units import MM_PER_INCH
 
 if TYPE_CHECKING:
@@ -47,6 +48,7 @@ def sheet(
     proof: Proof | None = None,
     credit: str = "",
     printer: PrinterLike | None = None,
+    language: str = ENGLISH,
     guide_style: str = "fine",
     slant_lines: bool = True,
     header: bool = True,
@@ -72,6 +74,7 @@ def sheet(
         printer: what two 100 mm bars measured on a print, across the printer and down, such as ``98.6x99.1``, or
             the name that was kept under: the page is laid out so that the print comes true. Paper enters with its
             short edge first, and pages that lie are turned; ``98.6x99.1 long`` is for paper that enters otherwise.
+        language: of the words on the page: ``en``, ``de``, or the path of a file as in ``templates/words``.
         guide_style: how guide lines look: ``fine`` (black, never heavier than a third of the hairline), ``grey``,
             ``copy`` (black, and strong enough for a copy of a copy) or a colour as ``#rrggbb``. Print-shop files have
             them in black.
@@ -92,7 +95,7 @@ def sheet(
 
     size, x_height, place = chosen_size(marker, hand, x_height_mm, slant_deg, at)
     look = look_of(guide_style, slant_lines=slant_lines, header=header, model=model, strokes=strokes)
-    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look).setup()
+    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look, language).setup()
     rows = Rows(row_count, row_gap_mm, left_handed)
     made = guide_sheet(size, setup, x_height_mm=x_height, at=place, slants_deg=slants_of(slant_deg), rows=rows)
     return Pages(f"sheet-{size.marker.name}", made, corrected=setup.printer is not None)
@@ -112,6 +115,7 @@ def letter(
     proof: Proof | None = None,
     credit: str = "",
     printer: PrinterLike | None = None,
+    language: str = ENGLISH,
     guide_style: str = "fine",
     header: bool = True,
     strokes: bool = True,
@@ -123,8 +127,8 @@ def letter(
     Args:
         marker: a marker, the name or path of its profile, or a lettering.
         char: the letter.
-        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, proof, credit, printer, guide_style, header,
-            strokes: see :func:`sheet`.
+        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, proof, credit, printer, language,
+            guide_style, header, strokes: see :func:`sheet`.
 
     Raises:
         GuidegenError: as :func:`sheet`; the hand lacks the letter, or it does not fit.
@@ -138,7 +142,7 @@ def letter(
         raise bad_input("`char`", "", describe(char), "a letter, not an accent alone")
     size, x_height, place = chosen_size(marker, hand, x_height_mm, slant_deg, at)
     look = look_of(guide_style, header=header, strokes=strokes)
-    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look).setup()
+    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look, language).setup()
     name = f"letter-{size.marker.name}" if char == "e" else f"letter-{size.marker.name}-u{ord(char):04x}"
     made = sample_sheet(size, setup, char=char, x_height_mm=x_height, at=place)
     return Pages(name, made, corrected=setup.printer is not None)
@@ -155,6 +159,7 @@ def trial(
     proof: Proof | None = None,
     credit: str = "",
     printer: PrinterLike | None = None,
+    language: str = ENGLISH,
     guide_style: str = "fine",
 ) -> Pages:
     """Make a page to find a new marker's size by hand: numbered rows of rising x-height and a comb of bars.
@@ -163,7 +168,8 @@ def trial(
         from_mm: the smallest x-height.
         to_mm: the largest.
         slant_deg: draw slant lines, from the baseline.
-        paper, landscape, margin_mm, credit, printer, guide_style: see :func:`sheet`.
+        paper, landscape, margin_mm, credit, printer, language, guide_style: see
+            :func:`sheet`.
         proof: as there; usual is ``full``.
 
     Raises:
@@ -172,7 +178,7 @@ def trial(
     from guidegen.sheets.trial import trial_sheet
 
     look = look_of(guide_style)
-    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look).setup("full")
+    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look, language).setup("full")
     made = trial_sheet(setup, from_mm=from_mm, to_mm=to_mm, slants_deg=slants_of(slant_deg))
     return Pages("trial", made, corrected=setup.printer is not None)
 
@@ -180,7 +186,7 @@ def trial(
 def handout(
     markers: MarkerLike | Sequence[MarkerLike] | None = None,
     *,
-    title: str = "Markers of the class",
+    title: str | None = None,
     hand: HandLike | None = None,
     x_height_mm: float | None = None,
     slant_deg: Slant | None = None,
@@ -191,6 +197,7 @@ def handout(
     proof: Proof | None = None,
     credit: str = "",
     printer: PrinterLike | None = None,
+    language: str = ENGLISH,
     guide_style: str = "fine",
     slant_lines: bool = True,
 ) -> Pages:
@@ -198,9 +205,9 @@ def handout(
 
     Args:
         markers: the markers, as :func:`sheet` takes one; None for all that are known.
-        title: at the top of the first page.
-        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, credit, printer, guide_style, slant_lines: see
-            :func:`sheet`.
+        title: at the top of the first page; None for the usual one.
+        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, credit, printer, language, guide_style,
+            slant_lines: see :func:`sheet`.
         proof: as there; usual is ``full``, on the first page.
 
     Raises:
@@ -211,7 +218,7 @@ def handout(
     tools = known_markers() if markers is None else markers
     chosen, warnings = _letterings(tools, hand, x_height_mm, slant_deg, at)
     look = look_of(guide_style, slant_lines=slant_lines)
-    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look).setup("full")
+    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look, language).setup("full")
     made = handout_pages(chosen, setup, title)
     return Pages("handout", made, warnings, corrected=setup.printer is not None)
 
@@ -230,6 +237,7 @@ def compare(
     proof: Proof | None = None,
     credit: str = "",
     printer: PrinterLike | None = None,
+    language: str = ENGLISH,
     guide_style: str = "fine",
 ) -> Pages:
     """Write one word in every marker at one size, and again each at its right size.
@@ -238,7 +246,8 @@ def compare(
         markers: the markers, as :func:`sheet` takes one.
         text: the word.
         x_height_mm: the one size; None for that of the marker in the middle.
-        hand, slant_deg, at, paper, landscape, margin_mm, proof, credit, printer, guide_style: see :func:`sheet`.
+        hand, slant_deg, at, paper, landscape, margin_mm, proof, credit, printer, language, guide_style: see
+            :func:`sheet`.
 
     Raises:
         GuidegenError: as :func:`sheet`; a word that cannot be written or is too wide.
@@ -252,7 +261,7 @@ def compare(
     for one in chosen:
         check_characters(one.hand, word)
     look = look_of(guide_style)
-    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look).setup()
+    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look, language).setup()
     made = comparison(chosen, setup, word, x_height_mm)
     return Pages("compare", made, warnings, corrected=setup.printer is not None)
 
@@ -264,13 +273,14 @@ def planner(
     ppi: float = SCREEN_PPI,
     theme: Theme = "light",
     letters: str | None = None,
-    title: str = "Lettering",
+    title: str | None = None,
     hand: HandLike | None = None,
     x_height_mm: float | None = None,
     slant_deg: Slant | None = None,
     at: At = "right",
     margin_mm: float = 10.0,
     credit: str = "",
+    language: str = ENGLISH,
     guide_style: str = "fine",
     slant_lines: bool = True,
 ) -> Pages:
@@ -282,8 +292,9 @@ def planner(
         ppi: pixels per inch of the screen.
         theme: the ground: ``light`` or ``dark``.
         letters: a page for each of these letters too, such as ``a-e``.
-        title: on the index page.
-        hand, x_height_mm, slant_deg, at, margin_mm, credit, guide_style, slant_lines: see :func:`sheet`.
+        title: on the index page; None for the usual one.
+        hand, x_height_mm, slant_deg, at, margin_mm, credit, language, guide_style,
+            slant_lines: see :func:`sheet`.
 
     Raises:
         GuidegenError: as :func:`sheet`; a letter the hand lacks, or a page too small for a row or the index.
@@ -303,18 +314,20 @@ def planner(
             check_characters(one.hand, "".join(wanted))
     larger = tuple(_screen((round(size_px[0] * step / 8), round(size_px[1] * step / 8)), ppi) for step in range(9, 65))
     look = look_of(guide_style, slant_lines=slant_lines)
-    setup = Setup(_screen(size_px, ppi), margin_mm, "none", credit, papers=larger, look=look)
+    setup = Setup(_screen(size_px, ppi), margin_mm, "none", credit, papers=larger, look=look, language=language)
     made = planner_pages(chosen, setup, wanted, theme=theme, title=title)
     return Pages(f"planner-{'-'.join(one.marker.name for one in chosen)}", made, warnings, ppi=ppi)
 
 
-def specimen(marker: MarkerLike, *, others: Sequence[MarkerLike] = (), paper: PaperLike = "a4") -> Pages:
+def specimen(
+    marker: MarkerLike, *, others: Sequence[MarkerLike] = (), paper: PaperLike = "a4", language: str = ENGLISH
+) -> Pages:
     """Show a hand in full, in one marker's ink: strokes, letters, figures, a paragraph.
 
     Args:
         marker: the marker that writes it, or a lettering.
         others: markers of which each writes one word at the end.
-        paper: see :func:`sheet`.
+        paper, language: see :func:`sheet`.
 
     Raises:
         GuidegenError: a hand of guides only, or a paper too small.
@@ -323,7 +336,7 @@ def specimen(marker: MarkerLike, *, others: Sequence[MarkerLike] = (), paper: Pa
 
     size, _, _ = chosen_size(marker, None, None, None, "right")
     shown = [chosen_size(one, size.hand, None, None, "right")[0] for one in others]
-    made = specimen_sheet(size, replace(OnPaper(paper).setup(), papers=()), others=shown)
+    made = specimen_sheet(size, replace(OnPaper(paper, language=language).setup(), papers=()), others=shown)
     return Pages(f"specimen-{size.hand.name}", made)
 
 

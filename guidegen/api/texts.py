@@ -22,6 +22,7 @@ from guidegen.errors import GuidegenError, bad_input, did_you_mean
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.text import Align
 from guidegen.sheets.parts.frame import DEFAULT_MARGIN_MM, Proof
+from guidegen.sheets.parts.phrases import ENGLISH
 from guidegen.sheets.parts.wording import letters_of
 from guidegen.sheets.parts.words import check_text
 from guidegen.sheets.practice import Practice, RowKind
@@ -44,6 +45,7 @@ def write(
     proof: Proof | None = None,
     credit: str = "",
     printer: PrinterLike | None = None,
+    language: str = ENGLISH,
     guide_style: str = "fine",
     slant_lines: bool = True,
 ) -> Pages:
@@ -55,8 +57,8 @@ def write(
         align: ``left``, ``center`` or ``right``.
         guides: draw the guide lines too.
         missing: a character the hand lacks is an ``error``, or an open ``box``.
-        hand, x_height_mm, slant_deg, at, landscape, margin_mm, credit, printer, guide_style, slant_lines: see
-            :func:`guidegen.sheet`.
+        hand, x_height_mm, slant_deg, at, landscape, margin_mm, credit, printer, language, guide_style,
+            slant_lines: see :func:`guidegen.sheet`.
         paper: as there, on which long lines are broken evenly; None for a page as large as the ink and its margin.
         proof: as there; usual is ``none``.
 
@@ -70,7 +72,8 @@ def write(
     check_text(chosen, "".join(lines))
     own_page = paper is None and not landscape
     look = look_of(guide_style, slant_lines=slant_lines)
-    setup = OnPaper("a4" if paper is None else paper, landscape, margin_mm, proof, credit, printer, look).setup("none")
+    on = OnPaper("a4" if paper is None else paper, landscape, margin_mm, proof, credit, printer, look, language)
+    setup = on.setup("none")
     made = written_text(
         chosen,
         lines,
@@ -80,6 +83,7 @@ def write(
         guides=guides,
         proof=setup.proof != "none",
         printer=setup.printer,
+        language=language,
     )
     return Pages(f"write-{chosen.marker.name}", made, [warning], corrected=setup.printer is not None)
 
@@ -111,6 +115,7 @@ def worksheet(
     proof: Proof | None = None,
     credit: str = "",
     printer: PrinterLike | None = None,
+    language: str = ENGLISH,
     guide_style: str = "fine",
     slant_lines: bool = True,
     header: bool = True,
@@ -133,8 +138,8 @@ def worksheet(
         name_line: a line for name and date.
         binding_mm: more white at the binding edge.
         missing: a character the hand lacks is an ``error``, or an open ``box``.
-        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, proof, credit, printer, guide_style,
-            slant_lines: see :func:`guidegen.sheet`.
+        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, proof, credit, printer, language,
+            guide_style, slant_lines: see :func:`guidegen.sheet`.
         header: title, marker and the line for name and date.
 
     Raises:
@@ -172,7 +177,7 @@ def worksheet(
     name = f"worksheet-{'-'.join(practice.lettering.marker.name for practice in practices)}"
     dress = Dress(title, note, name_line, binding_mm)
     look = look_of(guide_style, slant_lines=slant_lines, header=header)
-    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look).setup()
+    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look, language).setup()
     corrected = setup.printer is not None
     if people:
         from guidegen.sheets.name_sheets import NameSheets

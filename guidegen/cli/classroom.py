@@ -57,9 +57,7 @@ def _letterings(markers: tuple[Marker, ...], options: dict[str, Any]) -> list[Le
 @click.command()
 @click.argument("markers", nargs=-1, type=MarkerRef(), metavar="MARKER...")
 @click.option("--all", "every", is_flag=True, help="All known markers.")
-@click.option(
-    "--title", type=PageWords(), default="Markers of the class", show_default=True, help="At the top of the first page."
-)
+@click.option("--title", type=PageWords(), help="At the top of the first page (Markers of the class unless said).")
 @guide_style_option
 @slant_lines_option
 @lettering_options
@@ -68,7 +66,7 @@ def _letterings(markers: tuple[Marker, ...], options: dict[str, Any]) -> list[Le
 def handout(
     markers: tuple[Marker, ...],
     every: bool,
-    title: str,
+    title: str | None,
     lettering: LetteringChoice,
     page: PaperChoice,
     output: Output,

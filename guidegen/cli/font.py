@@ -11,7 +11,7 @@ import click
 
 from guidegen.cli.files import STDOUT, several_to_stdout, write_files
 from guidegen.cli.given import Given, GivenPath
-from guidegen.cli.options import SLANT, json_option, marker_argument, print_json
+from guidegen.cli.options import SLANT, json_option, language_option, marker_argument, print_json
 from guidegen.cli.params import Length
 from guidegen.cli.progress import bar
 from guidegen.errors import bad_input
@@ -44,6 +44,7 @@ if TYPE_CHECKING:
 @click.option("--licence", metavar="TEXT", help="A licence for the font's licence field.")
 @click.option("--credit", metavar="TEXT", help="Your own credit line for the font's copyright field.")
 @click.option("--specimen", is_flag=True, help="Also write a help page (PDF and HTML) that shows the true size.")
+@language_option
 @click.option("--ufo", is_flag=True, help="Also write the sources (UFO) for a font editor.")
 @click.option(
     "-o",
@@ -96,7 +97,7 @@ def font(
     _tell(fonts, paths, ending, wanted, as_json=as_json)
 
 
-_OUTPUT = ("out", "file_format", "force", "specimen", "ufo")
+_OUTPUT = ("out", "file_format", "force", "specimen", "ufo", "language")
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +109,7 @@ class _Wanted:
     force: bool
     specimen: bool
     ufo: bool
+    language: str
 
 
 def _ending(wanted: _Wanted, *, folder: bool) -> FontFormat:
@@ -146,7 +148,11 @@ def _files(
             font.draw(shown.advance)
             alone = path == STDOUT
             yield from font.files(
-                path, ending, specimen=wanted.specimen and not alone, ufo=wanted.ufo and not alone
+                path,
+                ending,
+                specimen=wanted.specimen and not alone,
+                ufo=wanted.ufo and not alone,
+                language=wanted.language,
             )
 
 

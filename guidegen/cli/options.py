@@ -90,8 +90,17 @@ class PaperChoice(NamedTuple):
     credit: str | None
     printer_paper: str | None = None
     feed: Literal["short", "long"] | None = None
+    language: str = "en"
 
 
+language_option = click.option(
+    "--language",
+    type=Given(),
+    default="en",
+    show_default=True,
+    metavar="NAME|PATH",
+    help="Of the words on the page: en, de, or a file of your own.",
+)
 guide_style_option = click.option(
     "--guide-style",
     type=Given(),
@@ -158,6 +167,7 @@ paper_options = grouped(
         metavar="NAME|WxH",
         help="The paper your printer takes: larger pages come as tiles with 10 mm overlap and register crosses.",
     ),
+    language_option,
 )
 
 

@@ -12,6 +12,7 @@ from guidegen.cli.options import (
     LetteringChoice,
     Output,
     guide_style_option,
+    language_option,
     lettering_options,
     output_options,
     slant_lines_option,
@@ -47,9 +48,10 @@ class Pixels(click.ParamType):
 @click.option("--size", "pixels", type=Pixels(), default="1620x2160", show_default=True, help="Pixels of the page.")
 @click.option("--theme", type=click.Choice(["light", "dark"]), default="light", show_default=True, help="The ground.")
 @click.option("--letters", type=Given(), metavar="a-z", help="A page for each of these letters too.")
-@click.option("--title", type=PageWords(), default="Lettering", show_default=True, help="On the index page.")
+@click.option("--title", type=PageWords(), help="On the index page (Lettering unless said).")
 @click.option("--margin", type=Length(0.0, 200.0), default=10.0, show_default="10mm", help="White on every side.")
 @click.option("--credit", type=PageWords(), help="A line of your own at the foot of each page.")
+@language_option
 @guide_style_option
 @slant_lines_option
 @lettering_options
@@ -59,7 +61,7 @@ def planner(
     pixels: tuple[int, int],
     theme: Any,
     letters: str | None,
-    title: str,
+    title: str | None,
     margin: float,
     credit: str | None,
     lettering: LetteringChoice,

@@ -65,7 +65,7 @@ def _on_printers_paper(
         return pages
     if printer is not None and not pages.larger_than(choice.printer_paper):
         return make(**around(choice, printer), paper=paper)
-    return pages.tiled(choice.printer_paper, choice.margin, printer=printer)
+    return pages.tiled(choice.printer_paper, choice.margin, printer=printer, language=choice.language)
 
 
 def save_own_pages(pages: Pages, output: Output, shop: Shop | None = None, usual: str = "pdf") -> None:
@@ -83,6 +83,7 @@ def around(choice: PaperChoice, printer: Printer | None) -> dict[str, object]:
         "proof": choice.proof,
         "credit": choice.credit or "",
         "printer": printer,
+        "language": choice.language,
     }
 
 

@@ -11,11 +11,12 @@ from guidegen.fonts.draw import SPACES, Progress, drawn
 from guidegen.fonts.faces import FaceStyle, Fineness, fineness
 from guidegen.fonts.features import feature_code
 from guidegen.fonts.glyphs import FontFace, Metrics, Names
-from guidegen.fonts.naming import panose
+from guidegen.fonts.naming import described, panose
 from guidegen.geometry.stroke.stroke import NibStroke
 from guidegen.lettering.free_ends import SPACE, unjoined_table
 from guidegen.lettering.spacing import kern_table
 from guidegen.profiles.markers import marker_to_toml
+from guidegen.sheets.parts.phrases import phrases
 
 __all__ = ["Alphabet", "Labels", "alphabet", "font_face"]
 
@@ -89,11 +90,5 @@ def _names(letters: Alphabet, style: FaceStyle, labels: Labels) -> Names:
     seed = f"{marker_to_toml(marker)}\n{hand.name}\n{hand.slant_deg!r}\n{x!r}"
     digest = hashlib.sha256(seed.encode()).hexdigest()
     version = f"Version 1.{int(digest[:8], 16) % 1000:03d}; profile {digest[:8]}"
-    widths = f"downstroke {marker.downstroke_mm:g} mm, hairline {marker.hairline_mm:g} mm"
-    if marker.downstroke_mm == marker.hairline_mm:
-        widths = f"line {marker.downstroke_mm:g} mm"
-    text = (
-        f"True size {letters.size.point_size} pt: x-height {x:.2f} mm, ascender height {hand.ascender * x:.2f} mm; "
-        f"{marker.label}, {widths}. Print at 100 %."
-    )
+    text = described(letters, phrases())
     return Names(labels.family, style.style_name, version, text, labels.licence, labels.credit)

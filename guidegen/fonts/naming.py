@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from guidegen.fonts.alphabet import Alphabet
 from guidegen.fonts.glyphs import FontFace
 from guidegen.profiles.markers import Marker
+from guidegen.sheets.parts.phrases import Phrases
 from guidegen.units import shift_per_height
 
 REGULAR_BIT, USE_TYPO_METRICS = 1 << 6, 1 << 7
@@ -22,6 +24,21 @@ SCRIPTS = 10
 LONGEST_MENU_NAME = 31
 """Older Windows programs know a font by at most 31 characters (LOGFONT's face name)."""
 _SHORT = {"Dotted": "Dot", "Hollow": "Hol", "Starts": "St", "Ruled": "Ru"}
+
+
+def described(letters: Alphabet, say: Phrases) -> str:
+    """Return the sentence that tells a font's true size: in English in the font, in a page's language on its page."""
+    marker, x = letters.lettering.marker, letters.lettering.x_height_mm
+    thick, thin = (say.number(f"{width:g}") for width in (marker.downstroke_mm, marker.hairline_mm))
+    one = marker.downstroke_mm == marker.hairline_mm
+    return say(
+        "font.true_size",
+        points=letters.size.point_size,
+        x_height=say.number(f"{x:.2f}"),
+        ascender=say.number(f"{letters.hand.ascender * x:.2f}"),
+        marker=say.label(marker.label),
+        widths=say("font.line", width=thick) if one else say("font.widths", downstroke=thick, hairline=thin),
+    )
 
 
 def menu_name(family: str, style: str) -> str:

@@ -7,12 +7,14 @@ from dataclasses import dataclass
 from guidegen.fonts.alphabet import Alphabet
 from guidegen.fonts.faces import guide_heights_mm
 from guidegen.fonts.glyphs import FontFace
+from guidegen.fonts.naming import described
 from guidegen.fonts.setting import SetWord, filled, set_word, word_outline, word_span
 from guidegen.fonts.truesize import LARGEST_POINT_SIZE, TrueSize
 from guidegen.geometry.path import translate
 from guidegen.scene import BLACK, Document, Item, Layer, Line, Page, Purpose, Shape, Style
 from guidegen.sheets.parts.labels import STRONG, label, wrapped
-from guidegen.sheets.parts.proof import bar_height_mm, proof_bar
+from guidegen.sheets.parts.phrases import ENGLISH, Phrases, phrases
+from guidegen.sheets.parts.proof import bar_height_mm, print_words, proof_bar
 
 WORDS = ("harbour tide", "harbour", "tides", "tide", "sea", "e")
 """The word shown at true size is the first that fits the page."""
@@ -32,10 +34,6 @@ SENTENCES = (
 """Set at true size below the chart, as many as there is room for."""
 OVERHANG_MM = 0.5
 """Guide lines reach a trifle beyond the last glyph: kept free."""
-JOINING = (
-    "Letters join by themselves; where they meet clumsily, switch on contextual alternates. "
-    "Stylistic set 1 writes them apart."
-)
 _MARGIN_MM = 14.0
 _TEXT_MM = 3.4
 _LEADING_MM = 5.2
@@ -53,14 +51,17 @@ class _Box:
     bottom: float
 
 
-def specimen_page(letters: Alphabet, face: FontFace, width_mm: float, height_mm: float) -> Document:
+def specimen_page(
+    letters: Alphabet, face: FontFace, width_mm: float, height_mm: float, language: str = ENGLISH
+) -> Document:
     """Return the one-page specimen of ``face`` on paper of this size."""
+    say = phrases(language)
     box = _Box(_MARGIN_MM, width_mm - _MARGIN_MM, height_mm - _MARGIN_MM, _MARGIN_MM)
-    proof = proof_bar(complex(box.left, box.bottom), box.right - box.left)
-    floor = box.bottom + bar_height_mm(box.right - box.left) + 6
-    head, y = _head(face, box)
+    proof = proof_bar(complex(box.left, box.bottom), box.right - box.left, print_words(say))
+    floor = box.bottom + bar_height_mm(box.right - box.left, print_words(say)) + 6
+    head, y = _head(face, box, described(letters, say))
     shown, y = _true_row(letters, face, box, y)
-    notes, y = _notes(face, box, y)
+    notes, y = _notes(face, box, y, say)
     chart, y = _chart(letters, face, box, y, floor)
     chart += _sentences(letters, face, box, y, floor)
     layers = (
@@ -69,18 +70,19 @@ def specimen_page(letters: Alphabet, face: FontFace, width_mm: float, height_mm:
         Layer(Purpose.INK, tuple([item for item in shown if not isinstance(item, Line)] + chart)),
         Layer(Purpose.PROOF, proof),
     )
-    title = f"{face.names.full} at {face.size.point_size} pt"
-    return Document((Page(width_mm, height_mm, layers, title, face.names.description),), title, face.names.description)
+    title = say("font.title", font=face.names.full, points=face.size.point_size)
+    description = described(letters, say)
+    return Document((Page(width_mm, height_mm, layers, title, description),), title, description)
 
 
-def _head(face: FontFace, box: _Box) -> tuple[list[Item], float]:
+def _head(face: FontFace, box: _Box, description: str) -> tuple[list[Item], float]:
     """Return the name on the left and the true size, the page's one large figure, on the right."""
     y = box.top - 6
     size = f"{face.size.point_size} pt"
     items: list[Item] = [label(face.names.full, complex(box.left, y), 7.5, weight=STRONG)]
     items.append(label(size, complex(box.right, y), 7.5, anchor="end", weight=STRONG))
     y -= 3
-    for line in wrapped(face.names.description, box.right - box.left, _TEXT_MM):
+    for line in wrapped(description, box.right - box.left, _TEXT_MM):
         y -= _LEADING_MM
         items.append(label(line, complex(box.left, y + 1), _TEXT_MM))
     return items, y - 4
@@ -128,22 +130,23 @@ def _ruler(zero: complex, low: float, high: float) -> list[Item]:
     return items
 
 
-def other_sizes(size: TrueSize, x_height_mm: float) -> str:
+def other_sizes(size: TrueSize, x_height_mm: float, say: Phrases) -> str:
     """Return a sentence on the sizes for other heights of the small letters: they go in proportion."""
     sizes = [round(size.point_size * share) for share in (0.5, 0.75, 1.5)]
     fit = [pt for pt in sizes if 1 <= pt <= LARGEST_POINT_SIZE]
-    words = [f"{pt} pt for {pt / size.point_size * x_height_mm:.1f} mm" for pt in fit]
-    return "Smaller or larger, by the x-height: " + ", ".join(words) + "."
+    heights = [say.number(f"{pt / size.point_size * x_height_mm:.1f}") for pt in fit]
+    words = [say("font.size", points=pt, size=height) for pt, height in zip(fit, heights, strict=True)]
+    return say("font.sizes", sizes=", ".join(words))
 
 
-def _notes(face: FontFace, box: _Box, top: float) -> tuple[list[Item], float]:
+def _notes(face: FontFace, box: _Box, top: float, say: Phrases) -> tuple[list[Item], float]:
     x_height_mm = face.metrics.x_height * face.size.unit_mm
     steps = [
-        f"Install the font, set your text at {face.size.point_size} pt, print at 100 %.",
-        other_sizes(face.size, x_height_mm),
+        say("font.install", points=face.size.point_size),
+        other_sizes(face.size, x_height_mm, say),
     ]
     if "feature calt" in face.features:
-        steps.append(JOINING)
+        steps.append(say("font.joining"))
     items: list[Item] = []
     y = top
     for step in steps:

@@ -8,12 +8,14 @@ from html import escape
 from guidegen.fonts.alphabet import Alphabet
 from guidegen.fonts.faces import guide_heights_mm
 from guidegen.fonts.glyphs import FontFace
+from guidegen.fonts.naming import described
 from guidegen.fonts.setting import filled, set_word, word_span
-from guidegen.fonts.specimen import JOINING, ROWS, WORDS, other_sizes
+from guidegen.fonts.specimen import ROWS, WORDS, other_sizes
+from guidegen.sheets.parts.phrases import ENGLISH, phrases
 
 _ROOM_MM = 168.0
 _PAGE = """<!DOCTYPE html>
-<html lang="en">
+<html lang="{lang}">
 <head>
 <meta charset="utf-8">
 <title>{title}</title>
@@ -42,19 +44,20 @@ p {{ margin: 2mm 0; }}
 <div class="true">
 <svg width="186mm" height="{row_mm:.3f}mm" viewBox="0 0 186 {row_mm:.3f}" aria-hidden="true">{marks}</svg>
 <div class="text" contenteditable="true" spellcheck="false" lang="en">{word}</div></div>
-<p class="screen">Click the word and type your own. A screen is rarely true to scale; a print at 100 % is.</p>
-<p>Install the font, set your text at {points} pt, print at 100 %. {others}</p>
+<p class="screen">{screen}</p>
+<p>{install} {others}</p>
 {joining}<div class="bar">
-<svg width="124mm" height="8mm" viewBox="0 0 124 8" role="img" aria-label="A bar of 100 mm">{bar}</svg></div>
-<p>A ruler agrees with this bar on a true print.</p>
+<svg width="124mm" height="8mm" viewBox="0 0 124 8" role="img" aria-label="{bar_words}">{bar}</svg></div>
+<p>{ruler}</p>
 <div class="chart">{chart}</div>
 </body>
 </html>
 """
 
 
-def specimen_html(letters: Alphabet, face: FontFace, woff2: bytes) -> bytes:
+def specimen_html(letters: Alphabet, face: FontFace, woff2: bytes, language: str = ENGLISH) -> bytes:
     """Return the page as UTF-8. ``woff2`` is the compiled face, put into the page as data."""
+    say = phrases(language)
     unit = face.size.unit_mm
     row, base = (face.metrics.above + face.metrics.below) * unit, face.metrics.above * unit
     words = [word for word in WORDS if all(ord(char) in face.codepoints for char in word)]
@@ -65,16 +68,21 @@ def specimen_html(letters: Alphabet, face: FontFace, woff2: bytes) -> bytes:
     x_height = face.metrics.x_height * unit
     page = _PAGE.format(
         title=escape(face.names.full),
-        description=escape(face.names.description),
+        description=escape(described(letters, say)),
         data=b64encode(woff2).decode("ascii"),
         points=face.size.point_size,
         row_mm=row,
         chart_pt=max(1, round(face.size.point_size * min(1.0, 5.6 / x_height))),
         chart_side=0.25 if letters.hand.joins else 0.05,
-        joining=f"<p>{escape(JOINING)}</p>\n" if "feature calt" in face.features else "",
+        joining=f"<p>{escape(say('font.joining'))}</p>\n" if "feature calt" in face.features else "",
         marks=_marks(letters, base, lines=not face.ruled),
         word=escape(word) + " " * more,
-        others=escape(other_sizes(face.size, x_height)),
+        others=escape(other_sizes(face.size, x_height, say)),
+        lang=escape(say.code),
+        screen=escape(say("font.screen")),
+        install=escape(say("font.install", points=face.size.point_size)),
+        bar_words=escape(say("font.bar")),
+        ruler=escape(say("proof.ruler")),
         bar=_bar(),
         chart="<br>".join(" ".join(escape(c) for c in line) for line in rows if line),
     )

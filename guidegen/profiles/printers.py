@@ -53,11 +53,6 @@ class Printer:
         return (across, down) if width_first else (down, across)
 
     @property
-    def words(self) -> str:
-        """Return the sentence that a corrected page carries."""
-        return f"Corrected: this printer makes 100 mm {self.across_mm:g} across and {self.down_mm:g} down."
-
-    @property
     def advice(self) -> str:
         """Return what to tell about measures that no printer's gears explain, "" otherwise."""
         low, high = _PLAUSIBLE_MM

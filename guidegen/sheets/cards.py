@@ -96,8 +96,9 @@ def card_sheets(
         trace = Layer(Purpose.TRACE, tuple(ghosts), lettering.marker.name)
         layers = (Layer(Purpose.LINES, tuple(lines)), trace, Layer(Purpose.CROP, marks))
         pages.append((page, layers))
-    title = f"{len(names)} names"
-    return frames.document(setup, pages, title, f"Names to letter over with {lettering.marker.label}.", ())
+    say = setup.say
+    description = say("piece.cards_description", marker=say.label(lettering.marker.label))
+    return frames.document(setup, pages, say("piece.cards", count=len(names)), description, ())
 
 
 def _card(

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Literal
 
 from guidegen.errors import GuidegenError
 from guidegen.lettering.lettering import Lettering
@@ -20,6 +21,7 @@ from guidegen.sheets.parts.frame import Setup, holding
 from guidegen.sheets.parts.labels import STRONG, label, label_width_mm
 from guidegen.sheets.parts.line_breaking import Breaks, Word, break_evenly
 from guidegen.sheets.parts.page_head import Title, page_head, running_head
+from guidegen.sheets.parts.phrases import Phrases
 from guidegen.sheets.parts.rows import heights_of, row_lines
 from guidegen.sheets.parts.words import left_of, over_of, width_of
 
@@ -36,27 +38,30 @@ _LEAST_WIDTH_MM = 27.0
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """What a marker's letters are at a size: ``closed``, ``right`` or ``weak``, and the measure behind it."""
+    """What a marker's letters are at a size: ``closed``, ``right`` or ``weak``, and the measure behind it in words."""
 
-    word: str
+    look: Literal["closed", "right", "weak"]
     measure: str
 
-    @property
-    def text(self) -> str:
-        return f"{self.word}: {self.measure}"
+
+_LOOKS: dict[str, Literal["closed", "right", "weak"]] = {
+    "too small": "closed", "right": "right", "too large": "weak"
+}  # fmt: skip
 
 
-def verdict(lettering: Lettering) -> Verdict:
+def verdict(lettering: Lettering, say: Phrases) -> Verdict:
     """Return what the sample letter's counter says of a lettering at its x-height."""
     size = right_size(lettering.marker, lettering.hand)
     counter = _counter(lettering)
-    word = {"too small": "closed", "right": "right", "too large": "weak"}[size.verdict(lettering.x_height_mm)]
-    unit = {"nib widths": "nib widths", "line height": "line widths"}.get(size.rule)
-    if unit:
-        return Verdict(word, f"{lettering.x_height_mm / lettering.marker.downstroke_mm:.1f} {unit} high")
+    look = _LOOKS[size.verdict(lettering.x_height_mm)]
+    count = say.number(f"{lettering.x_height_mm / lettering.marker.downstroke_mm:.1f}")
+    if size.rule == "nib widths":
+        return Verdict(look, say("compare.nib_widths", count=count))
+    if size.rule == "line height":
+        return Verdict(look, say("compare.line_widths", count=count))
     if counter is None:
-        return Verdict("closed", "no white left")
-    return Verdict(word, f"white {counter.ratio:.1f} × stroke")
+        return Verdict("closed", say("compare.no_white"))
+    return Verdict(look, say("compare.white", ratio=say.number(f"{counter.ratio:.1f}")))
 
 
 def _counter(lettering: Lettering) -> SampleCounter | None:
@@ -127,20 +132,35 @@ def compare(
     ordered = sorted(letterings, key=lambda one: (one.marker.downstroke_mm, one.marker.name))
     one_size = x_height_mm or ordered[(len(ordered) - 1) // 2].x_height_mm
     page = frames.frame(setup)
-    same = [_Cell(one.at(one_size), text, (one.marker.label, verdict(one.at(one_size)).text)) for one in ordered]
-    right = [_Cell(one, text, (one.marker.label, f"x-height {mm_text(one.x_height_mm)}")) for one in ordered]
+    say = setup.say
+    same = [_Cell(one.at(one_size), text, _below(one, verdict_words(one.at(one_size), say), say)) for one in ordered]
+    right = [_Cell(one, text, _below(one, _x_height_words(one, say), say)) for one in ordered]
     for cell in (*same, *right):
         if cell.width_mm > page.box.width:
             raise _too_wide(cell, setup)
     bands = [
-        *_bands(same, page.box.width, f"All at one size, x-height {mm_text(one_size)}"),
-        *_bands(right, page.box.width, "Each at its right size"),
+        *_bands(same, page.box.width, say("compare.one_size", size=mm_text(one_size, say))),
+        *_bands(right, page.box.width, say("compare.right_size")),
     ]
-    title = f"{text}: one size and the right size"
-    caption = "A marker's letters look right where the white inside e is as wide as the letter's full downstroke."
+    title = say("compare.title", text=text)
+    caption = say("compare.caption")
     if SAMPLE_LETTER not in text:
-        caption += f" Measured on {SAMPLE_LETTER}, which this word does not hold."
+        caption += " " + say("compare.measured_on", letter=SAMPLE_LETTER)
     return frames.finished(_pages(bands, setup, page, title, caption), setup)
+
+
+def _below(one: Lettering, measure: str, say: Phrases) -> tuple[str, str]:
+    return say.label(one.marker.label), measure
+
+
+def verdict_words(one: Lettering, say: Phrases) -> str:
+    """Return the verdict in a line."""
+    found = verdict(one, say)
+    return say("compare.verdict", verdict=say(f"compare.{found.look}"), measure=found.measure)
+
+
+def _x_height_words(one: Lettering, say: Phrases) -> str:
+    return say("head.x_height", size=mm_text(one.x_height_mm, say))
 
 
 def _too_wide(cell: _Cell, setup: Setup) -> GuidegenError:
@@ -171,7 +191,8 @@ def _breaks(cells: Sequence[_Cell], width: float, gap: float) -> tuple[Breaks, f
 
 
 def _pages(bands: Sequence[_Band], setup: Setup, page: frames.Frame, title: str, caption: str) -> Document:
-    head = Title(title, caption, 1, 1, name_line=False)
+    say = setup.say
+    head = Title(title, caption, 1, 1, name_line=False, say=say)
     _, first = page_head(page.box, head)
     _, further = running_head(page.box, head)
     for band in bands:
@@ -183,7 +204,7 @@ def _pages(bands: Sequence[_Band], setup: Setup, page: frames.Frame, title: str,
     parts, white = min(((_parted(bands, rooms, white), white) for white in _WHITE_MM), key=lambda found: len(found[0]))
     made = []
     for number, part in enumerate(parts, start=1):
-        here = Title(title, caption, number, len(parts), name_line=False)
+        here = Title(title, caption, number, len(parts), name_line=False, say=say)
         items, used = page_head(page.box, here) if number == 1 else running_head(page.box, here)
         spare = page.box.height - used - _stacked_mm(part, white)
         more = max(0.0, min(_MORE_WHITE_MM, spare / len(part)))
@@ -201,7 +222,7 @@ def _pages(bands: Sequence[_Band], setup: Setup, page: frames.Frame, title: str,
                 tuple(layer for layer in layers if layer.items),
                 title,
                 caption,
-                bookmark=title if len(parts) == 1 else f"{title}, page {number}",
+                bookmark=title if len(parts) == 1 else say("head.titled_number", title=title, page=number),
             )
         )
     return Document(tuple(made), title, caption)

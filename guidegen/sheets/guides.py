@@ -15,17 +15,15 @@ from guidegen.lettering.sizing import RightSize, sample_outline
 from guidegen.profiles.markers import Marker
 from guidegen.scene import BLACK, Document, Item, Layer, Line, Purpose, Shape, Style, hull_bounds, moved
 from guidegen.sheets.parts import frame as frames
-from guidegen.sheets.parts.figures import TIP_WORDS, degrees_text, inch_text, length_text, mm_text, proportions_text
+from guidegen.sheets.parts.figures import degrees_text, inch_text, length_text, mm_text, proportions_text
 from guidegen.sheets.parts.frame import Box, Setup
 from guidegen.sheets.parts.header import Head, headers
 from guidegen.sheets.parts.labels import label, label_width_mm
-from guidegen.sheets.parts.look import Look
+from guidegen.sheets.parts.phrases import Phrases, phrases
 from guidegen.sheets.parts.row_choice import Rows
 from guidegen.sheets.parts.rows import RowHeights, RowLayout, heights_of, row_layout, row_lines, slant_lines
 
 At = Literal["smallest", "right", "largest"]
-LINE_NAMES = {"ascender": "ascender line", "x-height": "x-height line", "baseline": "baseline",
-              "descender": "descender line"}  # fmt: skip
 _NAME_MM = 2.3
 _LEAST_NAME_MM = 1.7
 _NAME_GAP_MM = 2.0
@@ -75,7 +73,7 @@ def guide_sheet(
     heights = heights_of(size.lettering.at(x_height))
 
     def room(where: Setup) -> _Room:
-        return _room(size, where, guide_head(size, x_height, place, slants, where.paper.inches), heights, wanted)
+        return _room(size, where, guide_head(size, x_height, place, slants, where), heights, wanted)
 
     page = room(setup)
     notes = [band_warning(size, x_height)]
@@ -90,11 +88,16 @@ def guide_sheet(
     if page.layout.count == 1 != wanted.count:
         more = setup.suggestion(lambda where: room(where).layout.count > 1, "that holds two")
         notes.append(f"only one row fits {setup.paper.label}; {more}")
-    layers = (*page.heads, *_rows(size, page, heights, slants, wanted, setup.look))
-    title = f"{size.marker.label}: guide sheet, x-height {mm_text(x_height)}"
-    description = (
-        f"{page.layout.count} guide rows for {size.hand.label}, proportions {proportions_text(size.hand)}, "
-        f"slant {_slants_text(slants)}, at true scale on {setup.paper.label}."
+    layers = (*page.heads, *_rows(size, page, heights, slants, wanted, setup))
+    say = setup.say
+    title = say("guides.title", marker=say.label(size.marker.label), size=mm_text(x_height, say))
+    description = say(
+        "guides.description",
+        count=page.layout.count,
+        hand=say.label(size.hand.label),
+        proportions=proportions_text(size.hand, say),
+        slant=slants_text(slants, say),
+        paper=setup.paper_label,
     )
     return frames.document(setup, [(page.frame, merged(layers))], title, description, notes)
 
@@ -129,29 +132,29 @@ def _room(size: RightSize, setup: Setup, head: Head, heights: RowHeights, rows: 
 
 def _named_below(setup: Setup, head: Head, room: _Room) -> _Room:
     """Return a page without header, with marker and size named in the footer where that takes no height."""
-    page = frames.frame(setup, f"{head.title}, x-height {head.figure}.")
+    page = frames.frame(setup, setup.say("guides.named", marker=head.title, size=head.figure))
     return replace(room, frame=page) if page.box.bottom <= room.box.bottom else room
 
 
-def guide_head(size: RightSize, x_height_mm: float, at: At | None, slants: Sequence[float], with_inches: bool) -> Head:
+def guide_head(size: RightSize, x_height_mm: float, at: At | None, slants: Sequence[float], setup: Setup) -> Head:
     """Return the words of the header."""
     hand = size.hand
-    caption = {"right": "x-height, the right size", "smallest": "x-height, the smallest size",
-               "largest": "x-height, the largest size", None: "x-height, as chosen"}[at]  # fmt: skip
-    figure = mm_text(x_height_mm)
-    if with_inches:
-        caption = caption.replace("x-height", f"x-height {inch_text(x_height_mm)}")
+    say, with_inches = setup.say, setup.paper.inches
+    place = at or "chosen"
+    inch = inch_text(x_height_mm, say)
+    caption = say(f"guides.{place}_inches", inches=inch) if with_inches else say(f"guides.{place}")
+    figure = mm_text(x_height_mm, say)
     below = (
-        f"ascender height {length_text(hand.ascender * x_height_mm, with_inches)}",
-        f"descender {length_text(hand.descender * x_height_mm, with_inches)}",
+        say("guides.ascender_height", size=length_text(hand.ascender * x_height_mm, with_inches, say)),
+        say("guides.descender", size=length_text(hand.descender * x_height_mm, with_inches, say)),
     )
     facts = (
-        ("tip", TIP_WORDS[size.marker.tip]),
-        ("hand", hand.label),
-        ("slant", _slants_text(slants)),
-        ("proportions", proportions_text(hand)),
+        (say("guides.tip"), say(f"tips.{size.marker.tip}")),
+        (say("guides.hand"), say.label(hand.label)),
+        (say("guides.slant"), slants_text(slants, say)),
+        (say("guides.proportions"), proportions_text(hand, say)),
     )
-    return Head(size.marker.label, figure, caption, below, facts, _held(size), slants[0])
+    return Head(say.label(size.marker.label), figure, caption, below, facts, _held(size), slants[0], say=say)
 
 
 def _held(size: RightSize) -> Marker:
@@ -160,19 +163,25 @@ def _held(size: RightSize) -> Marker:
     return size.marker if angle is None or size.marker.tip != "broad" else replace(size.marker, nib_angle_deg=angle)
 
 
-def _slants_text(slants: Sequence[float]) -> str:
-    return " and ".join(degrees_text(slant) for slant in slants)
+def slants_text(slants: Sequence[float], say: Phrases) -> str:
+    """Return one slant or several."""
+    told = degrees_text(slants[0], say)
+    for slant in slants[1:]:
+        told = say("join.two", first=told, second=degrees_text(slant, say))
+    return told
 
 
 def _rows(
-    size: RightSize, page: _Room, heights: RowHeights, slants: Sequence[float], rows: Rows, look: Look
+    size: RightSize, page: _Room, heights: RowHeights, slants: Sequence[float], rows: Rows, setup: Setup
 ) -> tuple[Layer, ...]:
+    look, say = setup.look, setup.say
     lines: list[Line] = []
     slanted: list[Line] = []
     ladder: list[Item] = []
     box = page.box
-    name_mm = _name_size_mm(heights, box.width, page.layout.pitch_mm - heights.row_mm) if page.heads else 0.0
-    names_mm = _names_width_mm(heights, name_mm)
+    gap_mm = page.layout.pitch_mm - heights.row_mm
+    name_mm = _name_size_mm(heights, box.width, gap_mm, say) if page.heads else 0.0
+    names_mm = _names_width_mm(heights, name_mm, say)
     beside = names_mm + _NAME_GAP_MM if name_mm else 0.0
     rungs = 2 * size.marker.downstroke_mm if size.marker.tip == "broad" else 0.0
     for number, offset in enumerate(page.layout.tops_mm(), start=1):
@@ -188,7 +197,7 @@ def _rows(
             ladder += nib_ladder(size.marker, heights, baseline, filled=number == 1)
     first = complex(box.left, box.top - heights.ascender_mm)
     names_at = first if rows.left_handed else complex(box.right - names_mm, first.imag)
-    names = line_names(heights, names_at, name_mm) if name_mm else []
+    names = line_names(heights, names_at, name_mm, say) if name_mm else []
     sample = _sample(size, heights.x_height_mm, slants) if look.model else ()
     return (
         Layer(Purpose.SLANT, tuple(slanted)),
@@ -220,21 +229,24 @@ def _placed(
     return tuple(moved(shape, complex(x, first.imag)) for shape in sample)
 
 
-def _name_size_mm(heights: RowHeights, width_mm: float, gap_mm: float) -> float:
+def _name_size_mm(heights: RowHeights, width_mm: float, gap_mm: float, say: Phrases) -> float:
     """Return how large the line names are set, 0 where lines are too close or too short for them."""
     levels = [height for _, height in heights.lines()]
     # The lowest name hangs half its size below its line, and the next row must not run through it.
     size = min(_NAME_MM, 0.9 * min(high - low for high, low in pairwise(levels)), 2.0 * gap_mm)
-    return size if size >= _LEAST_NAME_MM and _names_width_mm(heights, size) < 0.25 * width_mm else 0.0
+    return size if size >= _LEAST_NAME_MM and _names_width_mm(heights, size, say) < 0.25 * width_mm else 0.0
 
 
-def _names_width_mm(heights: RowHeights, size_mm: float) -> float:
-    return max(label_width_mm(LINE_NAMES[role], size_mm) for role, _ in heights.lines())
+def _names_width_mm(heights: RowHeights, size_mm: float, say: Phrases) -> float:
+    return max(label_width_mm(say(f"lines.{role}"), size_mm) for role, _ in heights.lines())
 
 
-def line_names(heights: RowHeights, at: complex, size_mm: float) -> list[Item]:
+def line_names(heights: RowHeights, at: complex, size_mm: float, say: Phrases | None = None) -> list[Item]:
     """Return the names of a row's lines, each level with its line, from ``at`` on the baseline to the right."""
-    return [label(LINE_NAMES[role], at + 1j * (height - 0.24 * size_mm), size_mm) for role, height in heights.lines()]
+    said = say or phrases()
+    return [
+        label(said(f"lines.{role}"), at + 1j * (height - 0.24 * size_mm), size_mm) for role, height in heights.lines()
+    ]
 
 
 def nib_ladder(marker: Marker, heights: RowHeights, baseline: complex, *, filled: bool) -> list[Shape]:

@@ -13,11 +13,12 @@ from guidegen.lettering.text import letters_per_line
 from guidegen.scene import BLACK, Document, Item, Layer, Line, Link, Page, Placed, Purpose, Shape, Style, moved
 from guidegen.sheets.handout_table import figures_table
 from guidegen.sheets.parts import frame as frames
-from guidegen.sheets.parts.figures import TIP_WORDS, degrees_text, length_text, mm_text, stem_mm, stroke_names
+from guidegen.sheets.parts.figures import degrees_text, length_text, mm_text, stem_mm, stroke_names
 from guidegen.sheets.parts.forms import written
 from guidegen.sheets.parts.frame import Box, Frame, Setup, holding
 from guidegen.sheets.parts.labels import ASCENT, STRONG, label, label_width_mm, rise_of
 from guidegen.sheets.parts.page_head import Title, page_head, running_head
+from guidegen.sheets.parts.phrases import Phrases
 from guidegen.sheets.parts.rows import heights_of, row_lines, slant_lines
 from guidegen.sheets.parts.words import left_of, width_of
 from guidegen.units import shift_per_height
@@ -47,7 +48,7 @@ class _Entry:
         return _HEAD_MM + heights_of(self.lettering).row_mm + self.bare * self.lettering.pitch_mm
 
 
-def handout(letterings: Sequence[Lettering], setup: Setup, title: str = "Markers of the class") -> Document:
+def handout(letterings: Sequence[Lettering], setup: Setup, title: str | None = None) -> Document:
     """Return the handout, markers sorted by size, as few pages as hold them without crowding.
 
     Each marker has a head with its figures, a row with its strokes, model letter, ascender letter and a short
@@ -58,6 +59,8 @@ def handout(letterings: Sequence[Lettering], setup: Setup, title: str = "Markers
     Raises:
         GuidegenError: when a marker's row is larger than the paper; the message names the smallest that would do.
     """
+    say = setup.say
+    title = say("handout.title") if title is None else title
     ordered = sorted(letterings, key=lambda one: (one.x_height_mm, one.marker.name))
     first, further = frames.frame(setup), frames.frame(_later(setup))
     rooms = [_room(first, title, contents=0), _room(further, title, contents=0)]
@@ -65,15 +68,15 @@ def handout(letterings: Sequence[Lettering], setup: Setup, title: str = "Markers
     if entries[0].height_mm > rooms[0]:
         entries[0] = _entry(ordered[0], first.box, rooms[0], setup)
     parts = _paginated(entries, rooms)
-    if len(parts) > 1 and entries[0].height_mm + _contents_height_mm(entries, first.box) <= rooms[0]:
-        strip_mm = _contents_height_mm(entries, first.box)
+    if len(parts) > 1 and entries[0].height_mm + _contents_height_mm(entries, first.box, say) <= rooms[0]:
+        strip_mm = _contents_height_mm(entries, first.box, say)
         parts = _paginated(entries, [rooms[0] - strip_mm, rooms[1]])
     made = []
     for number, part in enumerate(parts, start=1):
         page = first if number == 1 else further
         last = number == len(parts) > 1
         made.append(_page(page, part, parts, number, title, setup, ordered if last else ()))
-    description = f"{len(entries)} markers at true size on {setup.paper.label}."
+    description = say("handout.description", count=len(entries), paper=setup.paper_label)
     return frames.finished(Document(tuple(made), title, description), setup)
 
 
@@ -160,20 +163,20 @@ def _page(
     setup: Setup,
     tabled: Sequence[Lettering],
 ) -> Page:
-    hand = "Print at 100 % and lay thin paper over a row, or write on the bare one."
-    head = Title(title, hand, number, len(parts), name_line=False)
+    say = setup.say
+    head = Title(title, say("handout.caption"), number, len(parts), name_line=False, say=say)
     items, used = page_head(page.box, head) if number == 1 else running_head(page.box, head)
     y = page.box.top - used
     labels: list[Item] = list(items)
     links: list[Link] = []
     if number == 1 and len(parts) > 1:
-        contents, links, depth = _contents(page.box, y, parts)
+        contents, links, depth = _contents(page.box, y, parts, say)
         if depth + part[0].height_mm > y - page.box.bottom + 1e-9:
             contents, links, depth = [], [], 0.0
         labels += contents
         y -= depth
     bottom = page.box.bottom
-    table, depth = figures_table(tabled, page.box)
+    table, depth = figures_table(tabled, page.box, say)
     if depth and bottom + depth + _BETWEEN_MM <= y - _stacked_mm(part):
         labels += [moved(item, complex(0, bottom + depth)) for item in table]
         bottom += depth + _BETWEEN_MM
@@ -206,25 +209,27 @@ def _page(
         page.width_mm,
         page.height_mm,
         tuple(layer for layer in every if layer.items),
-        title=title if len(parts) == 1 else f"{title}, page {number} of {len(parts)}",
-        description=f"At true size: {names}.",
+        title=title if len(parts) == 1 else say("head.titled_page", title=title, page=number, pages=len(parts)),
+        description=say("handout.page_description", names=names),
         bookmark=names,
         links=tuple(links),
     )
 
 
-def _contents_height_mm(entries: Sequence[_Entry], box: Box) -> float:
-    return _contents(box, 0.0, [[entry] for entry in entries])[2]
+def _contents_height_mm(entries: Sequence[_Entry], box: Box, say: Phrases) -> float:
+    return _contents(box, 0.0, [[entry] for entry in entries], say)[2]
 
 
-def _contents(box: Box, y: float, parts: Sequence[Sequence[_Entry]]) -> tuple[list[Item], list[Link], float]:
+def _contents(
+    box: Box, y: float, parts: Sequence[Sequence[_Entry]], say: Phrases
+) -> tuple[list[Item], list[Link], float]:
     """Return the strip of contents below ``y``: marker and page, linked; and the height it takes."""
     items: list[Item] = []
     links: list[Link] = []
     x, line = box.left, y - ASCENT * _TEXT_MM
     for number, part in enumerate(parts, start=1):
         for entry in part:
-            text = f"{entry.lettering.marker.name}  {number}"
+            text = say("handout.contents", marker=entry.lettering.marker.name, page=number)
             width = label_width_mm(text, _TEXT_MM)
             if x + width > box.right:
                 x, line = box.left, line - 4.2
@@ -263,26 +268,30 @@ def _drawn(
 def _figures(lettering: Lettering, box: Box, top: float, setup: Setup) -> list[Item]:
     """Return a marker's name and figures: the name large at the left, the x-height large at the right."""
     marker, hand, x = lettering.marker, lettering.hand, lettering.x_height_mm
-    inches = setup.paper.inches
-    y = top - rise_of(marker.label) * _NAME_MM
-    items: list[Item] = [label(marker.label, complex(box.left, y), _NAME_MM, weight=STRONG)]
-    figure = mm_text(x)
+    inches, say = setup.paper.inches, setup.say
+    name = say.label(marker.label)
+    y = top - rise_of(name) * _NAME_MM
+    items: list[Item] = [label(name, complex(box.left, y), _NAME_MM, weight=STRONG)]
+    figure = mm_text(x, say)
     items.append(label(figure, complex(box.right, y), _NAME_MM, anchor="end", weight=STRONG))
     caption_at = box.right - label_width_mm(figure, _NAME_MM, STRONG) - 2.0
-    items.append(label("x-height", complex(caption_at, y), _TEXT_MM, anchor="end"))
+    items.append(label(say("handout.x_height"), complex(caption_at, y), _TEXT_MM, anchor="end"))
     count = letters_per_line(lettering, box.width)
-    thick, thin = stroke_names(marker)
-    widths = f"{thick} {mm_text(marker.downstroke_mm)}"
-    if marker.tip != "round":
-        widths += f", {thin} {mm_text(marker.hairline_mm)}"
+    thick, thin = stroke_names(marker, say)
+    thick_width, thin_width = mm_text(marker.downstroke_mm, say), mm_text(marker.hairline_mm, say)
+    if marker.tip == "round":
+        widths = say("handout.width", thick=thick, thick_width=thick_width)
+    else:
+        widths = say("handout.widths", thick=thick, thick_width=thick_width, thin=thin, thin_width=thin_width)
+    slant = degrees_text(hand.slant_deg, say)
     facts = [
-        f"{TIP_WORDS[marker.tip]}, {hand.label.lower()}, {degrees_text(hand.slant_deg)}",
+        say("handout.facts", tip=say(f"tips.{marker.tip}"), hand=say.within(hand.label), slant=slant),
         widths,
-        f"ascender height {length_text(hand.ascender * x, inches)}",
-        *([f"about {count} letters a line"] if count else []),
+        say("handout.ascender_height", size=length_text(hand.ascender * x, inches, say)),
+        *([say("handout.letters", count=count)] if count else []),
     ]
     if inches:
-        facts.insert(2, f"x-height {length_text(x, with_inches=True)}")
+        facts.insert(2, say("head.x_height", size=length_text(x, with_inches=True, say=say)))
     while len(facts) > 1 and label_width_mm("  ·  ".join(facts), _TEXT_MM) > box.width:
         facts.pop(1)
     items.append(label("  ·  ".join(facts), complex(box.left, y - 4.2), _TEXT_MM))

@@ -57,4 +57,4 @@ class NameSheets:
         made = [self(name) for name in names]
         pages = tuple(page for found, _ in made for page in found)
         told = tuple(dict.fromkeys(note for _, notes in made for note in notes))
-        return Document(pages, f"{len(names)} names", "", told)
+        return Document(pages, self.setup.say("worksheet.names", count=len(names)), "", told)

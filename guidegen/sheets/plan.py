@@ -21,6 +21,7 @@ from guidegen.sheets.parts.forms import Form, written
 from guidegen.sheets.parts.frame import Box, Frame, Setup
 from guidegen.sheets.parts.labels import label
 from guidegen.sheets.parts.line_breaking import Word, fewest_lines
+from guidegen.sheets.parts.phrases import Phrases
 from guidegen.sheets.parts.rows import heights_of
 from guidegen.sheets.parts.words import width_of, words_of
 from guidegen.sheets.write import centred, guide_layers
@@ -275,10 +276,11 @@ def layout_sheet(
     layers = (
         *guide_layers(found.block.guides(corner, left, right)),
         Layer(Purpose.TRACE, ghost(found.block, corner, form), piece.lettering.marker.name),
-        *(stamp_corner(page) if envelope else ()),
+        *(stamp_corner(page, setup.say) if envelope else ()),
     )
     title = " / ".join(line.text for line in found.block.lines if line.text)
-    description = f"A layout to letter over, x-height {mm_text(piece.lettering.x_height_mm)}, on {setup.paper.label}."
+    x_height = mm_text(piece.lettering.x_height_mm, setup.say)
+    description = setup.say("piece.layout", size=x_height, paper=setup.paper_label)
     size = right_size(piece.lettering.marker, piece.lettering.hand)
     note = "" if piece.own else band_warning(size, piece.lettering.x_height_mm)
     return frames.document(setup, [(page, layers)], title, description, [note])
@@ -291,7 +293,7 @@ def ghost(block: Block, corner: complex, form: Form = "ghost") -> tuple[Placed, 
     )
 
 
-def stamp_corner(page: Frame) -> tuple[Layer, ...]:
+def stamp_corner(page: Frame, say: Phrases) -> tuple[Layer, ...]:
     """Return the mark that keeps the stamp's corner free."""
     left, bottom = page.width_mm - STAMP_MM[0], page.height_mm - STAMP_MM[1]
     style = Style(stroke_mm=0.12, dash_mm=(1.5, 1.5))
@@ -300,5 +302,5 @@ def stamp_corner(page: Frame) -> tuple[Layer, ...]:
         Line(complex(left, bottom), complex(right, bottom), style),
         Line(complex(left, bottom), complex(left, top), style),
     )
-    words = label("kept free for the stamp", complex(left + 3, bottom + 3), 2.3)
+    words = label(say("piece.stamp"), complex(left + 3, bottom + 3), 2.3)
     return Layer(Purpose.STAMP, lines), Layer(Purpose.LABELS, (words,))

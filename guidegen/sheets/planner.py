@@ -32,6 +32,7 @@ from guidegen.sheets.parts.forms import Form, written
 from guidegen.sheets.parts.frame import Box, Setup, holding
 from guidegen.sheets.parts.labels import STRONG, label, label_width_mm, rise_of
 from guidegen.sheets.parts.order_pictures import OrderPicture, order_pictures, picture_gap_mm, stretched_mm
+from guidegen.sheets.parts.phrases import Phrases
 from guidegen.sheets.parts.rows import heights_of, row_layout, row_lines, slant_lines
 from guidegen.sheets.parts.stroke_order import marks_for
 from guidegen.sheets.parts.words import left_of, width_of
@@ -55,7 +56,7 @@ def planner(
     letters: Sequence[str] = (),
     *,
     theme: Theme = "light",
-    title: str = "Lettering",
+    title: str | None = None,
 ) -> Document:
     """Return an index page, a page of guides for each marker and, with ``letters``, one for each letter of it.
 
@@ -64,17 +65,19 @@ def planner(
     Raises:
         GuidegenError: when a row does not fit the page, or the index does not.
     """
+    say = setup.say
+    title = say("planner.title") if title is None else title
     subjects: list[tuple[Lettering, str]] = []
     for lettering in letterings:
         subjects += [(lettering, ""), *((lettering, char) for char in letters)]
     pages = [_index(letterings, letters, setup, title)]
     pages += [_subject(lettering, char, setup) for lettering, char in subjects]
-    made = frames.finished(Document(tuple(pages), title, "Pages for a digital planner."), setup)
+    made = frames.finished(Document(tuple(pages), title, say("planner.description")), setup)
     return replace(made, pages=tuple(themed(page, theme) for page in made.pages))
 
 
 def _index(letterings: Sequence[Lettering], letters: Sequence[str], setup: Setup, title: str) -> Page:
-    page = frames.frame(setup)
+    page, say = frames.frame(setup), setup.say
     box = page.box
     at = complex(box.left, box.top - rise_of(title) * _TITLE_MM)
     labels: list[Item] = [label(title, at, _TITLE_MM, weight=STRONG)]
@@ -85,8 +88,8 @@ def _index(letterings: Sequence[Lettering], letters: Sequence[str], setup: Setup
         target = 1 + number * (1 + len(letters))
         links.append(Link(complex(box.left, y - _ENTRY_MM), complex(box.right, y), target))
         middle = y - _ENTRY_MM / 2 - 0.33 * 4.0
-        labels.append(label(lettering.marker.label, complex(box.left, middle), 4.0))
-        size = f"x-height {mm_text(lettering.x_height_mm)}"
+        labels.append(label(say.label(lettering.marker.label), complex(box.left, middle), 4.0))
+        size = say("planner.x_height", size=mm_text(lettering.x_height_mm, say))
         labels.append(label(size, complex(box.right, middle), _TEXT_MM, anchor="end"))
         rules.append(Line(complex(box.left, y - _ENTRY_MM), complex(box.right, y - _ENTRY_MM), _RULE))
         y -= _ENTRY_MM
@@ -103,7 +106,8 @@ def _index(letterings: Sequence[Lettering], letters: Sequence[str], setup: Setup
         Layer(Purpose.PROOF, page.proof),
     )
     drawn = tuple(layer for layer in layers if layer.items)
-    return Page(page.width_mm, page.height_mm, drawn, title, "Index.", bookmark="Index", links=tuple(links))
+    description, bookmark = say("planner.index_description"), say("planner.index")
+    return Page(page.width_mm, page.height_mm, drawn, title, description, bookmark=bookmark, links=tuple(links))
 
 
 def _letter_cells(
@@ -125,11 +129,12 @@ def _letter_cells(
 
 
 def _subject(lettering: Lettering, char: str, setup: Setup) -> Page:
-    page = frames.frame(setup)
+    page, say = frames.frame(setup), setup.say
     box = page.box
     hand, heights = lettering.hand, heights_of(lettering)
-    title = f"{lettering.marker.label}: {char}" if char else lettering.marker.label
-    labels, links = _head(box, title, lettering)
+    name = say.label(lettering.marker.label)
+    title = say("planner.letter", marker=name, char=char) if char else name
+    labels, links = _head(box, title, lettering, say)
     layout = row_layout(box.height - _HEAD_MM, heights.row_mm, hand.row_gap * lettering.x_height_mm)
     if layout.count == 0:
         advice = setup.suggestion(holding(0.0, _HEAD_MM + heights.row_mm), noun="page")
@@ -171,7 +176,7 @@ def _subject(lettering: Lettering, char: str, setup: Setup) -> Page:
         page.height_mm,
         tuple(layer for layer in layers if layer.items),
         title,
-        f"Guides at x-height {mm_text(lettering.x_height_mm)}.",
+        say("planner.page_description", size=mm_text(lettering.x_height_mm, say)),
         bookmark=title,
         links=tuple(links),
     )
@@ -191,11 +196,12 @@ def _pictured(
     return ink, arrows
 
 
-def _head(box: Box, title: str, lettering: Lettering) -> tuple[list[Item], list[Link]]:
+def _head(box: Box, title: str, lettering: Lettering, say: Phrases) -> tuple[list[Item], list[Link]]:
     y = box.top - rise_of(title) * 4.4
-    back = "Index"
+    back = say("planner.index")
     width = label_width_mm(back, _TEXT_MM)
-    facts = f"x-height {mm_text(lettering.x_height_mm)} · slant {degrees_text(lettering.hand.slant_deg)}"
+    size, slant = mm_text(lettering.x_height_mm, say), degrees_text(lettering.hand.slant_deg, say)
+    facts = say("planner.facts", size=size, slant=slant)
     items: list[Item] = [
         label(title, complex(box.left, y), 4.4, weight=STRONG),
         label(facts, complex(box.left, y - 4.6), _TEXT_MM),

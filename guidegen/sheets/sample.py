@@ -20,6 +20,7 @@ from guidegen.sheets.parts.figures import length_text, mm_text
 from guidegen.sheets.parts.frame import Box, Frame, Setup
 from guidegen.sheets.parts.header import Head, headers
 from guidegen.sheets.parts.labels import STRONG, label, label_width_mm, wrapped
+from guidegen.sheets.parts.phrases import Phrases, phrases
 from guidegen.sheets.parts.rows import RowHeights, heights_of, row_lines
 
 _DIMENSION_MM = 2.5
@@ -117,11 +118,12 @@ def sample_sheet(
     """
     x_height = x_height_mm or chosen_x_height_mm(size, at)
     place = at if x_height_mm is None else None
-    rule = rule_words(size)
-    head = guide_head(size, x_height, place, (size.hand.slant_deg,), setup.paper.inches)
+    say = setup.say
+    rule = rule_words(size, say)
+    head = guide_head(size, x_height, place, (size.hand.slant_deg,), setup)
 
     for sizes in (_GENEROUS, _SMALL, _TERSE):
-        specimens = _specimens(size, char, x_height, place, setup.paper.inches, sizes)
+        specimens = _specimens(size, char, x_height, place, setup, sizes)
         if _one_row(setup, head, specimens, rule):
             break
 
@@ -142,35 +144,32 @@ def sample_sheet(
         for specimen in left_out
     ]
     pages = _pages(setup, head, [specimen for specimen in specimens if specimen not in left_out], rule)
-    title = f"{size.marker.label}: {char} at {mm_text(x_height)}"
-    description = f"The letter {char} in {size.hand.label}, at true scale on {setup.paper.label}."
+    title = say("letter.title", marker=say.label(size.marker.label), char=char, size=mm_text(x_height, say))
+    description = say("letter.description", char=char, hand=say.label(size.hand.label), paper=setup.paper_label)
     return frames.document(setup, pages, title, description, notes)
 
 
-def rule_words(size: RightSize) -> str:
+def rule_words(size: RightSize, say: Phrases) -> str:
     """Return the rule of the right size in a sentence or two, for a student."""
-    value = f"{size.hand.size.value:g}"
+    value = say.number(f"{size.hand.size.value:g}")
     if size.rule == "nib widths":
-        return f"At the right size the x-height is {value} nib widths, as the ladder of squares counts them."
+        return say("letter.nib_rule", value=value)
     if size.rule == "line height":
-        return f"At the right size the x-height is {value} line widths."
-    return (
-        "At the right size the white inside e, measured across the slant, is as wide as the letter's full downstroke. "
-        "Smaller, the white closes; larger, the strokes look thin."
-    )
+        return say("letter.line_rule", value=value)
+    return say("letter.counter_rule")
 
 
 def _specimens(
-    size: RightSize, char: str, x_height: float, place: At | None, inches: bool, sizes: _Type
+    size: RightSize, char: str, x_height: float, place: At | None, setup: Setup, sizes: _Type
 ) -> list[Specimen]:
-    names = {"right": "Right size", "smallest": "Smallest size", "largest": "Largest size", None: "As chosen"}
-    chosen = [(Purpose.LETTER, names[place], x_height, True)]
+    say = setup.say
+    chosen = [(Purpose.LETTER, say(f"letter.{place or 'chosen'}"), x_height, True)]
     ends: tuple[tuple[Purpose, At], ...] = (
         (Purpose.LETTER_SMALLEST, "smallest"),
         (Purpose.LETTER_LARGEST, "largest"),
     )
-    chosen += [(purpose, names[end], chosen_x_height_mm(size, end), False) for purpose, end in ends]
-    return [_specimen(size, char, *entry, inches, sizes) for entry in chosen]
+    chosen += [(purpose, say(f"letter.{end}"), chosen_x_height_mm(size, end), False) for purpose, end in ends]
+    return [_specimen(size, char, *entry, setup, sizes) for entry in chosen]
 
 
 def _specimen(
@@ -180,16 +179,17 @@ def _specimen(
     name: str,
     x_height: float,
     dimensioned: bool,
-    inches: bool,
+    setup: Setup,
     sizes: _Type,
 ) -> Specimen:
-    hand = size.hand
+    hand, say = size.hand, setup.say
     outline = ink([letter(Lettering(size.marker, hand, x_height), char)])
     heights = heights_of(Lettering(size.marker, hand, x_height))
     counter = counter_at(Lettering(size.marker, hand, x_height)) if char == SAMPLE_LETTER else None
-    ratio = _ratio_words(size, char, x_height, counter)
-    captions = (name, f"x-height {length_text(x_height, inches)}", *ratio[: None if sizes.looks else 1])
-    marks = dimensions(counter, hand.slant_deg, heights.ascender_mm, size) if dimensioned and counter else None
+    ratio = _ratio_words(size, char, x_height, counter, say)
+    x_height_words = say("head.x_height", size=length_text(x_height, setup.paper.inches, say))
+    captions = (name, x_height_words, *ratio[: None if sizes.looks else 1])
+    marks = dimensions(counter, hand.slant_deg, heights.ascender_mm, size, say) if dimensioned and counter else None
     low, high = hull_bounds((Shape(outline, Style(fill=BLACK)),))
     pad = max(2.5, 0.5 * x_height)
     figures = (label_width_mm(text, sizes.figure) for text in captions[1:])
@@ -205,22 +205,27 @@ def _ladder_mm(size: RightSize) -> float:
     return 2 * size.marker.downstroke_mm if size.marker.tip == "broad" else 0.0
 
 
-def _ratio_words(size: RightSize, char: str, x_height: float, counter: SampleCounter | None) -> tuple[str, ...]:
+def _ratio_words(
+    size: RightSize, char: str, x_height: float, counter: SampleCounter | None, say: Phrases
+) -> tuple[str, ...]:
+    widths = say.number(f"{x_height / size.marker.downstroke_mm:.3g}")
     if size.rule == "nib widths":
-        return (f"{x_height / size.marker.downstroke_mm:.3g} nib widths",)
+        return (say("letter.nib_widths", count=widths),)
     if size.rule == "line height":
-        return (f"{x_height / size.marker.downstroke_mm:.3g} line widths",)
+        return (say("letter.line_widths", count=widths),)
     if char != SAMPLE_LETTER:
         return ()
     if counter is None:
-        return ("the white has closed",)
+        return (say("letter.closed"),)
     if abs(counter.ratio - 1) < 0.01:
-        return ("white as wide as the stroke", "open and strong")
-    look = "the white begins to close" if counter.ratio < 1 else "the strokes begin to look thin"
-    return (f"white {counter.ratio:.2g} × the stroke", look)
+        return say("letter.equal"), say("letter.equal_looks")
+    look = say("letter.small_looks") if counter.ratio < 1 else say("letter.large_looks")
+    return say("letter.ratio", ratio=say.number(f"{counter.ratio:.2g}")), look
 
 
-def dimensions(counter: SampleCounter, slant_deg: float, above_mm: float, size: RightSize) -> Dimensions:
+def dimensions(
+    counter: SampleCounter, slant_deg: float, above_mm: float, size: RightSize, say: Phrases | None = None
+) -> Dimensions:
     """Return the marks for a letter's counter and its full downstroke, drawn across the slant above ``above_mm``.
 
     Each is shown where it lies, the counter black in the white and the downstroke white in the black, and carried up
@@ -245,11 +250,13 @@ def dimensions(counter: SampleCounter, slant_deg: float, above_mm: float, size: 
             Line(mark.left, mark.right, _MEASURE),
             Line(chord.left, chord.right, Style(stroke_mm=thin, stroke=colour)),
         ]
-    stroke = "downstroke" if size.rule == "counter" else "stroke"
+    said = say or phrases()
+    stroke = "letter.downstroke" if size.rule == "counter" else "letter.stroke"
+    black_words = said(stroke, size=mm_text(counter.downstroke_mm, said))
     (_, white, _), (_, black, _) = marks
     words = (
-        label(f"{stroke} {mm_text(counter.downstroke_mm)}", black.left - (1.6 + 0.8j), _DIMENSION_MM, anchor="end"),
-        label(f"counter {mm_text(counter.width_mm)}", white.right + (1.6 - 0.8j), _DIMENSION_MM),
+        label(black_words, black.left - (1.6 + 0.8j), _DIMENSION_MM, anchor="end"),
+        label(said("letter.counter", size=mm_text(counter.width_mm, said)), white.right + (1.6 - 0.8j), _DIMENSION_MM),
     )
     near, far = hull_bounds((*lines, *words))
     return Dimensions(tuple(lines), words, near, far)

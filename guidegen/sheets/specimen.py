@@ -18,6 +18,7 @@ from guidegen.sheets.parts.figures import mm_text
 from guidegen.sheets.parts.frame import Box, Setup, holding
 from guidegen.sheets.parts.labels import STRONG, label, label_width_mm
 from guidegen.sheets.parts.line_breaking import Word, break_evenly
+from guidegen.sheets.parts.phrases import Phrases
 from guidegen.sheets.parts.rows import heights_of, row_lines
 from guidegen.sheets.parts.words import DRILL, ink_of, joined_words, width_of, words_of
 from guidegen.units import shift_per_height
@@ -111,28 +112,32 @@ def specimen_sheet(
         raise GuidegenError(
             f"{setup.paper.label}: a row at x-height {mm_text(size.x_height_mm)} does not fit; {better}"
         )
-    rows = [*_rows(lettering, page.box.width, paragraph), *_marker_rows(shown, page.box.width)]
+    say = setup.say
+    rows = [*_rows(lettering, page.box.width, paragraph, say), *_marker_rows(shown, page.box.width, say)]
     pages = [
-        (page, _layers(lettering, page.box, placed, first=number == 0))
+        (page, _layers(lettering, page.box, placed, say, first=number == 0))
         for number, placed in enumerate(_paginated(page.box, rows))
     ]
-    title = f"{size.hand.label}, {size.marker.label}"
-    return frames.document(setup, pages, title, f"Specimen at x-height {mm_text(size.x_height_mm)}.", ())
+    title = say("specimen.title", hand=say.label(size.hand.label), marker=say.label(size.marker.label))
+    description = say("specimen.description", size=mm_text(size.x_height_mm, say))
+    return frames.document(setup, pages, title, description, ())
 
 
-def _rows(lettering: Lettering, width: float, paragraph: str) -> Iterator[_Row]:
-    yield from _stroke_rows(lettering, width)
+def _rows(lettering: Lettering, width: float, paragraph: str, say: Phrases) -> Iterator[_Row]:
+    yield from _stroke_rows(lettering, width, say)
     hand = lettering.hand
-    for caption, text in (("small letters", LOWERCASE), ("capitals", CAPITALS), ("figures and signs", FIGURES),
-                          ("accents", ACCENTED)):  # fmt: skip
-        yield from _spread_rows(lettering, width, [char for char in text.split() if not lacking(hand, char)], caption)
-    yield from _text_rows(lettering, width, "".join(c for c in paragraph if c == " " or not lacking(hand, c)))
+    for key, text in (("small_letters", LOWERCASE), ("capitals", CAPITALS), ("figures", FIGURES),
+                      ("accents", ACCENTED)):  # fmt: skip
+        chars = [char for char in text.split() if not lacking(hand, char)]
+        yield from _spread_rows(lettering, width, chars, say(f"specimen.{key}"))
+    text = "".join(c for c in paragraph if c == " " or not lacking(hand, c))
+    yield from _text_rows(lettering, width, text, say("specimen.paragraph"))
 
 
-def _stroke_rows(lettering: Lettering, width: float) -> Iterator[_Row]:
+def _stroke_rows(lettering: Lettering, width: float, say: Phrases) -> Iterator[_Row]:
     """Every basic stroke of the hand, side by side, each with its name below."""
-    caption, gap = "basic strokes", max(_NAME_GAP_MM, 0.4 * lettering.x_height_mm)
-    found = [_drill(lettering, name) for name in lettering.hand.strokes]
+    caption, gap = say("specimen.strokes"), max(_NAME_GAP_MM, 0.4 * lettering.x_height_mm)
+    found = [_drill(lettering, name, say) for name in lettering.hand.strokes]
     for first, stop in break_evenly([Word(item.text, wide, gap) for item, wide in found], width) or ():
         row, x, items = found[first:stop], 0.0, []
         spread = (width - sum(wide for _, wide in row)) / max(1, len(row) - 1)
@@ -143,10 +148,10 @@ def _stroke_rows(lettering: Lettering, width: float) -> Iterator[_Row]:
         caption = ""
 
 
-def _drill(lettering: Lettering, name: str) -> tuple[_Item, float]:
+def _drill(lettering: Lettering, name: str, say: Phrases) -> tuple[_Item, float]:
     """Return a basic stroke with its name, and the width of both; its ink begins at 0."""
     left, right = _ink_range(lettering, DRILL + name)
-    words = name.replace("-", " ")
+    words = say.drill(name)
     return _Item(lettering, DRILL + name, -left, words), max(right - left, label_width_mm(words, _NAME_MM))
 
 
@@ -184,23 +189,23 @@ def _extent(lettering: Lettering, chars: Sequence[str], lean: dict[str, tuple[fl
     return max(high for _, high in ends) - min(low for low, _ in ends)
 
 
-def _text_rows(lettering: Lettering, width: float, text: str) -> Iterator[_Row]:
+def _text_rows(lettering: Lettering, width: float, text: str, caption: str) -> Iterator[_Row]:
     words, _ = words_of(lettering, text, width)
-    caption = "a paragraph"
     for first, stop in break_evenly(words, width) or ():
         line = joined_words(words[first:stop])
         yield _Row((_Item(lettering, line, -min(0.0, _ink_range(lettering, line)[0])),), caption)
         caption = ""
 
 
-def _marker_rows(shown: Sequence[Lettering], width: float) -> Iterator[_Row]:
+def _marker_rows(shown: Sequence[Lettering], width: float, say: Phrases) -> Iterator[_Row]:
     """One word in each marker at its right size, as many on a row as fit, small ones first."""
-    caption = "one word in every marker, each at its right size"
+    caption = say("specimen.markers")
     items: list[_Item] = []
     x = 0.0
     for lettering in sorted(shown, key=lambda one: one.x_height_mm):
         left, right = _ink_range(lettering, MARKER_WORD)
-        name = f"{lettering.marker.name}, x-height {mm_text(lettering.x_height_mm)}"
+        size = mm_text(lettering.x_height_mm, say)
+        name = say("specimen.marker", marker=lettering.marker.name, size=size)
         wide = max(right - left, label_width_mm(name, _NAME_MM))
         if items and x + wide > width:
             yield _Row(tuple(items), caption)
@@ -248,9 +253,11 @@ def _paginated(box: Box, rows: Sequence[_Row]) -> list[list[_PlacedRow]]:
     return pages
 
 
-def _layers(lettering: Lettering, box: Box, rows: Sequence[_PlacedRow], *, first: bool) -> tuple[Layer, ...]:
+def _layers(
+    lettering: Lettering, box: Box, rows: Sequence[_PlacedRow], say: Phrases, *, first: bool
+) -> tuple[Layer, ...]:
     ink: list[Shape] = []
-    words: list[Shape] = _title(lettering, box) if first else []
+    words: list[Shape] = _title(lettering, box, say) if first else []
     lines: list[Line] = []
     for number, placed in enumerate(rows):
         row, baseline = placed.row, complex(box.left, placed.baseline)
@@ -273,8 +280,9 @@ def _layers(lettering: Lettering, box: Box, rows: Sequence[_PlacedRow], *, first
     )
 
 
-def _title(lettering: Lettering, box: Box) -> list[Shape]:
+def _title(lettering: Lettering, box: Box, say: Phrases) -> list[Shape]:
     top = complex(box.left, box.top - _TITLE_MM)
-    name = label(lettering.hand.label, top, _TITLE_MM, weight=STRONG)
-    said = f"{lettering.marker.label}, x-height {mm_text(lettering.x_height_mm)}"
+    name = label(say.label(lettering.hand.label), top, _TITLE_MM, weight=STRONG)
+    size = mm_text(lettering.x_height_mm, say)
+    said = say("specimen.said", marker=say.label(lettering.marker.label), size=size)
     return [name, label(said, complex(box.right, top.imag), _CAPTION_MM, anchor="end")]

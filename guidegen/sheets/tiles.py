@@ -18,6 +18,8 @@ from guidegen.profiles.papers import Paper
 from guidegen.profiles.printers import Printer, corrected, printed_paper
 from guidegen.scene import WHITE, Document, Item, Layer, Line, Page, Placed, Purpose, Shape, Style, hull_bounds, moved
 from guidegen.sheets.parts.labels import label
+from guidegen.sheets.parts.phrases import ENGLISH, Phrases, phrases
+from guidegen.sheets.parts.proof import corrected_words
 
 OVERLAP_MM = 10.0
 _NAME_MM = 2.4
@@ -90,19 +92,23 @@ def larger(page: Page, paper: Paper) -> bool:
     return page.width_mm > paper.width_mm + 1e-6 or page.height_mm > paper.height_mm + 1e-6
 
 
-def tile_document(document: Document, paper: Paper, margin_mm: float, printer: Printer | None = None) -> Document:
+def tile_document(
+    document: Document, paper: Paper, margin_mm: float, printer: Printer | None = None, language: str = ENGLISH
+) -> Document:
     """Return ``document`` with every page that is larger than ``paper`` cut into tiles.
 
     Pages that the paper holds stay as they are. Tiles with nothing on them are left out, which a note tells.
-    ``printer`` is what the tiles are corrected for; the pages themselves are true.
+    ``printer`` is what the tiles are corrected for; the pages themselves are true. ``language`` is that of the words
+    that name the tiles.
     """
     notes: list[str] = []
-    pages = tuple(part for page in document.pages for part in _tiles(page, paper, margin_mm, printer, notes))
+    say = phrases(language)
+    pages = tuple(part for page in document.pages for part in _tiles(page, paper, margin_mm, printer, notes, say))
     return replace(document, pages=pages, notes=tuple(dict.fromkeys((*document.notes, *notes))))
 
 
 def _tiles(
-    page: Page, paper: Paper, margin_mm: float, printer: Printer | None, notes: list[str]
+    page: Page, paper: Paper, margin_mm: float, printer: Printer | None, notes: list[str], say: Phrases
 ) -> Iterator[Page]:
     if not larger(page, paper):
         yield page
@@ -114,8 +120,9 @@ def _tiles(
     bare = [tile.name for tile in layout.tiles if not _shows(items, tile.corner, tile.corner + layout.window_mm)]
     if bare:
         notes.append(f"{len(bare)} of {len(layout.tiles)} tiles are bare and left out: {', '.join(bare)}")
-    said = printer.words if printer else ""
-    made = [_tile_page(page, tile, layout, true, margin_mm, said) for tile in layout.tiles if tile.name not in bare]
+    said = corrected_words(printer, say) if printer else ""
+    shown = [tile for tile in layout.tiles if tile.name not in bare]
+    made = [_tile_page(page, tile, layout, true, margin_mm, said, say) for tile in shown]
     turned = corrected(Document(tuple(made), ""), printer, lying)
     notes += turned.notes
     yield from turned.pages
@@ -125,7 +132,9 @@ def _shows(items: list[Item], low: complex, high: complex) -> bool:
     return any(_touches(item, low, high) for item in items)
 
 
-def _tile_page(page: Page, tile: Tile, layout: Tiling, paper: Paper, margin_mm: float, said: str) -> Page:
+def _tile_page(
+    page: Page, tile: Tile, layout: Tiling, paper: Paper, margin_mm: float, said: str, say: Phrases
+) -> Page:
     move = complex(margin_mm, margin_mm) - tile.corner
     low, high = tile.corner, tile.corner + layout.window_mm
     layers = [
@@ -133,20 +142,23 @@ def _tile_page(page: Page, tile: Tile, layout: Tiling, paper: Paper, margin_mm: 
         for layer in page.layers
     ]
     marks = (*_crosses(tile, layout, margin_mm), *_edges(tile, layout, margin_mm))
-    caption = f"{tile.name}   {layout.rows} × {layout.columns} tiles, {OVERLAP_MM:g} mm overlap   {said}".rstrip()
+    overlap = f"{OVERLAP_MM:g}"
+    named = say("tiles.caption", tile=tile.name, rows=layout.rows, columns=layout.columns, overlap=overlap)
+    caption = f"{named}   {said}".rstrip()
     baseline = complex(margin_mm, margin_mm - 1.5 * _NAME_MM)
     # Layers of one id are one group in SVG, drawn where the first stands: mask, name and the page's own crop marks
     # share the last group, or the mask would hide the name.
     own = tuple(item for layer in layers if layer.purpose is Purpose.CROP for item in layer.items)
     frame = Layer(Purpose.CROP, (*own, _mask(paper, margin_mm), *marks, label(caption, baseline, _NAME_MM)))
-    title = f"{page.title}, tile {tile.name}" if page.title else f"Tile {tile.name}"
+    untitled = say("tiles.untitled", tile=tile.name)
+    title = say("tiles.title", title=page.title, tile=tile.name) if page.title else untitled
     return Page(
         paper.width_mm,
         paper.height_mm,
         (*(layer for layer in layers if layer.items and layer.purpose is not Purpose.CROP), frame),
         title=title,
         description=page.description,
-        bookmark=f"{page.bookmark or page.title or 'Page'}, tile {tile.name}",
+        bookmark=say("tiles.title", title=page.bookmark or page.title or say("tiles.page"), tile=tile.name),
         background=page.background,
     )
 

@@ -13,15 +13,11 @@ from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import inch_text, mm_text
 from guidegen.sheets.parts.frame import Box, Frame, Setup
 from guidegen.sheets.parts.labels import ASCENT, STRONG, label, label_width_mm, wrapped
+from guidegen.sheets.parts.phrases import Phrases, phrases
 from guidegen.sheets.parts.rows import RowHeights, row_lines, slant_lines
 
-TITLE = "Find your marker’s size"
-STEPS = (
-    "Write e on each row, pressing fully on the way down.",
-    "Take the row where the white inside e is as wide as its full downstroke, the thickest stroke.",
-    "Lay the comb beside a thick and a thin stroke to read their widths.",
-)
-BLANKS = ("marker", "row", "x-height", "downstroke", "upstroke")
+STEPS = ("step_1", "step_2", "step_3")
+BLANKS = ("marker", "row", "x_height", "downstroke", "upstroke")
 COMB_MM = (0.2, 0.3, 0.5, 0.8, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 COMB_HEIGHT_MM = 15.0
 ASCENDER, DESCENDER, GAP = 2.0, 1.0, 0.5
@@ -70,7 +66,7 @@ def trial_sheet(
 
     def fits(where: Setup) -> bool:
         box = frames.frame(_later(where)).box
-        room_for_head = _head(box)[1] + _HEAD_GAP_MM >= box.bottom
+        room_for_head = _head(box, where.say)[1] + _HEAD_GAP_MM >= box.bottom
         return room_for_head and (ASCENDER + DESCENDER) * to_mm <= box.height and box.width >= 3 * _NUMBER_WIDTH_MM
 
     if not fits(setup):
@@ -79,11 +75,10 @@ def trial_sheet(
             f"or a larger paper: {setup.suggestion(fits)}"
         )
     pages = tuple(_pages(setup, x_heights, slants_deg))
-    description = (
-        f"{len(x_heights)} numbered rows with x-heights from {mm_text(from_mm)} to {mm_text(to_mm)}, "
-        f"and a comb of known widths, at true scale on {setup.paper.label}."
-    )
-    return frames.document(setup, pages, "Trial page for a new marker", description, ())
+    say = setup.say
+    low, high = mm_text(from_mm, say), mm_text(to_mm, say)
+    description = say("trial.description", count=len(x_heights), low=low, high=high, paper=setup.paper_label)
+    return frames.document(setup, pages, say("trial.page_title"), description, ())
 
 
 def _later(setup: Setup) -> Setup:
@@ -102,7 +97,7 @@ def _pages(
             yield page, merged(layers)
             page = frames.frame(_later(setup))
             layers, top, empty = [], page.box.top, True
-        layers += _row(page.box, top, heights, number, slants, named=number == 1, inches=setup.paper.inches)
+        layers += _row(setup, page.box, top, heights, number, slants, named=number == 1)
         top -= heights.row_mm + max(GAP * x_height, 2.0)
         empty = False
     yield page, merged(layers)
@@ -113,7 +108,7 @@ def _first_page(setup: Setup) -> tuple[Frame, tuple[list[Layer], float]]:
     if setup.proof == "full" and not _holds_card(setup):
         setup = _later(setup)
     page = frames.frame(setup)
-    return page, _head(page.box)
+    return page, _head(page.box, setup.say)
 
 
 def _holds_card(setup: Setup) -> bool:
@@ -121,23 +116,23 @@ def _holds_card(setup: Setup) -> bool:
         box = frames.frame(setup).box
     except GuidegenError:
         return False
-    return _head(box)[1] - box.bottom >= _LEAST_ROWS_MM
+    return _head(box, setup.say)[1] - box.bottom >= _LEAST_ROWS_MM
 
 
-def _head(box: Box) -> tuple[list[Layer], float]:
+def _head(box: Box, say: Phrases) -> tuple[list[Layer], float]:
     """Return title, steps, comb and the blanks to fill in, and the height below which the rows begin."""
     size = 6.4 if box.width > 120 else 4.8
     y = box.top - ASCENT * size
-    words: list[Item] = [label(TITLE, complex(box.left, y), size, weight=STRONG)]
+    words: list[Item] = [label(say("trial.title"), complex(box.left, y), size, weight=STRONG)]
     y -= 7.5
     for number, step in enumerate(STEPS, start=1):
         words.append(label(str(number), complex(box.left, y), _TEXT_MM, weight=STRONG))
-        for line in wrapped(step, box.width - 5.0, _TEXT_MM):
+        for line in wrapped(say(f"trial.{step}"), box.width - 5.0, _TEXT_MM):
             words.append(label(line, complex(box.left + 5.0, y), _TEXT_MM))
             y -= _TEXT_LINE_MM
-    bars, numbers = comb(complex(box.left, y - COMB_HEIGHT_MM - 0.5), box.width)
+    bars, numbers = comb(complex(box.left, y - COMB_HEIGHT_MM - 0.5), box.width, say)
     y -= COMB_HEIGHT_MM + 8.5
-    blanks, rules = _blanks(box, y)
+    blanks, rules = _blanks(box, y, say)
     return [
         Layer(Purpose.COMB, tuple(bars)),
         Layer(Purpose.LABELS, (*words, *numbers, *blanks)),
@@ -145,8 +140,9 @@ def _head(box: Box) -> tuple[list[Layer], float]:
     ], y - _HEAD_GAP_MM
 
 
-def comb(at: complex, width_mm: float) -> tuple[list[Item], list[Item]]:
+def comb(at: complex, width_mm: float, say: Phrases | None = None) -> tuple[list[Item], list[Item]]:
     """Return bars of known width standing on ``at``, as many as fit ``width_mm``, and their numbers below."""
+    said = say or phrases()
     bars: list[Item] = []
     numbers: list[Item] = []
     widths = [width for n, width in enumerate(COMB_MM) if sum(COMB_MM[: n + 1]) + (n + 2) * 4.0 <= width_mm]
@@ -156,16 +152,16 @@ def comb(at: complex, width_mm: float) -> tuple[list[Item], list[Item]]:
         corner = at + x
         sides = [corner, corner + width, corner + complex(width, COMB_HEIGHT_MM), corner + 1j * COMB_HEIGHT_MM]
         bars.append(Shape((polyline(sides, closed=True),), Style(fill=BLACK), mm_text(width)))
-        numbers.append(label(f"{width:g}", corner + width / 2 - 3.2j, 2.5, anchor="middle"))
+        numbers.append(label(said.number(f"{width:g}"), corner + width / 2 - 3.2j, 2.5, anchor="middle"))
         x += width + gap
     if widths:
         last = at + x - gap - widths[-1] / 2
-        after = label_width_mm(f"{widths[-1]:g}", 2.5) / 2 + 0.7
+        after = label_width_mm(said.number(f"{widths[-1]:g}"), 2.5) / 2 + 0.7
         numbers.append(label("mm", last + after - 3.2j, 2.5))
     return bars, numbers
 
 
-def _blanks(box: Box, y: float) -> tuple[list[Item], list[Item]]:
+def _blanks(box: Box, y: float, say: Phrases) -> tuple[list[Item], list[Item]]:
     """Return words with a rule behind each to write on, spread over the width, as many as fit."""
     words: list[Item] = []
     rules: list[Item] = []
@@ -175,27 +171,29 @@ def _blanks(box: Box, y: float) -> tuple[list[Item], list[Item]]:
     step = box.width / len(names)
     for number, name in enumerate(names):
         at = complex(box.left + number * step, y)
-        words.append(label(name, at, 2.5))
+        shown = say(f"trial.{name}")
+        words.append(label(shown, at, 2.5))
         rules.append(
-            Line(at + label_width_mm(name, 2.5) + 1.2, at + step - (4.0 if name != names[-1] else 0), _BLANK_RULE)
+            Line(at + label_width_mm(shown, 2.5) + 1.2, at + step - (4.0 if name != names[-1] else 0), _BLANK_RULE)
         )
     return words, rules
 
 
 def _row(
-    box: Box, top: float, heights: RowHeights, number: int, slants: Sequence[float], *, named: bool, inches: bool
+    setup: Setup, box: Box, top: float, heights: RowHeights, number: int, slants: Sequence[float], *, named: bool
 ) -> list[Layer]:
+    say = setup.say
     baseline = complex(box.left + _NUMBER_WIDTH_MM, top - heights.ascender_mm)
     right = box.right - (20.0 if named and heights.x_height_mm >= 2.0 and box.width > 90 else 0.0)
     beside = complex(box.left, baseline.imag)
     words: list[Item] = [
         label(str(number), beside, 3.6, weight=STRONG),
-        label(mm_text(heights.x_height_mm), beside + 6.5, 2.3),
+        label(mm_text(heights.x_height_mm, say), beside + 6.5, 2.3),
     ]
-    if inches:
-        words.append(label(inch_text(heights.x_height_mm), beside + 6.5 - 2.8j, 2.3))
+    if setup.paper.inches:
+        words.append(label(inch_text(heights.x_height_mm, say), beside + 6.5 - 2.8j, 2.3))
     if right < box.right:
-        words += line_names(heights, complex(right + 2.0, baseline.imag), min(2.3, 0.9 * heights.x_height_mm))
+        words += line_names(heights, complex(right + 2.0, baseline.imag), min(2.3, 0.9 * heights.x_height_mm), say)
     return [
         Layer(Purpose.SLANT, slant_lines(heights, baseline, right, number, slants)),
         Layer(Purpose.LINES, row_lines(heights, baseline, right, number)),

@@ -8,13 +8,15 @@ from functools import lru_cache
 
 from guidegen.lettering.lettering import Lettering
 from guidegen.scene import BLACK, Document, Ink, Item, Layer, Line, Page, Placed, Purpose, Symbol, grey, moved
+from guidegen.sheets.guides import slants_text
 from guidegen.sheets.parts import frame as frames
-from guidegen.sheets.parts.figures import degrees_text, mm_text
+from guidegen.sheets.parts.figures import mm_text
 from guidegen.sheets.parts.forms import Form, as_symbol, letter_by_letter, start_ring_mm, written
 from guidegen.sheets.parts.frame import Box, Frame, Setup
 from guidegen.sheets.parts.labels import Anchor, label
 from guidegen.sheets.parts.order_pictures import order_pictures, picture_gap_mm, stretched_mm
 from guidegen.sheets.parts.page_head import Title, page_head, running_head, title_fits, title_items
+from guidegen.sheets.parts.phrases import Phrases
 from guidegen.sheets.parts.rows import heights_of, row_lines, slant_lines
 from guidegen.sheets.parts.stroke_order import marks_for
 from guidegen.sheets.parts.words import DRILL, left_of, width_of
@@ -27,18 +29,6 @@ from guidegen.sheets.practice import (
     stacked_mm,
 )
 
-WORDS: dict[str, str] = {
-    "order": "How each letter goes",
-    "solid": "Look",
-    "hollow": "Fill in",
-    "dotted": "Follow the dots",
-    "starts": "Begin at the rings",
-    "blank": "Write",
-    "copy": "Copy",
-    "below": "Copy it here",
-    "more": "",
-    "memory": "From memory, with the rows above covered",
-}
 LABEL_MM = 2.5
 _NOT_DRILLS = ("in", "out", "cap", "dot", "comma", "serif", "hook", "tick", "mark")
 
@@ -99,8 +89,8 @@ def worksheet(practices: Sequence[Practice], setup: Setup, dress: Dress | None =
     dress = dress or Dress()
     notes: list[str] = []
     pages = tuple(page for practice in practices for page in practice_pages(practice, setup, dress, notes))
-    title = pages[0].title if len(practices) == 1 else dress.title or "Practice"
-    description = f"{len(pages)} practice pages at true scale on {setup.paper.label}."
+    title = pages[0].title if len(practices) == 1 else dress.title or setup.say("worksheet.title")
+    description = setup.say("worksheet.description", count=len(pages), paper=setup.paper_label)
     return Document(pages, title, description, tuple(dict.fromkeys(notes)))
 
 
@@ -110,8 +100,9 @@ def practice_pages(practice: Practice, setup: Setup, dress: Dress, notes: list[s
     page = _frame(setup, binding)
     box = page.box
     rows = all_rows(practice, box, setup, dress.binding_mm, notes)
-    title = dress.title or _title(practice)
-    head = Title(title, _caption(practice), 1, 1, dress.name_line, practice.left_handed, dress.note)
+    say = setup.say
+    title = dress.title or _title(practice, say)
+    head = Title(title, _caption(practice, say), 1, 1, dress.name_line, practice.left_handed, dress.note, say)
     headed = setup.look.header
     first = _head(box, head, shared=practice.by_letter)[1] if headed else 0.0
     further = running_head(box, head)[1] if headed else 0.0
@@ -120,40 +111,43 @@ def practice_pages(practice: Practice, setup: Setup, dress: Dress, notes: list[s
     for number, part in enumerate(sheets, start=1):
         here = replace(head, page=number, pages=len(sheets))
         items, used = _head(box, here, shared=practice.by_letter) if headed else ((), 0.0)
-        layers = _laid(part, practice, box, box.top - used, items)
+        layers = _laid(part, practice, box, box.top - used, items, say)
         proof = _proof(setup, binding) if practice.by_letter and page.proof else page.proof
         made.append(_page(page, (*layers, Layer(Purpose.PROOF, proof)), title, number, len(sheets), setup))
     return tuple(frames.finished(Document(tuple(made), title), setup).pages)
 
 
 def _page(page: Frame, layers: Sequence[Layer], title: str, number: int, pages: int, setup: Setup) -> Page:
-    numbered = title if pages == 1 else f"{title}, page {number} of {pages}"
-    description = f"Practice rows at true scale on {setup.paper.label}."
+    say = setup.say
+    numbered = title if pages == 1 else say("head.titled_page", title=title, page=number, pages=pages)
+    description = say("worksheet.page_description", paper=setup.paper_label)
     drawn = tuple(layer for layer in layers if layer.items)
     return Page(page.width_mm, page.height_mm, drawn, numbered, description, bookmark=numbered)
 
 
-def _title(practice: Practice) -> str:
+def _title(practice: Practice, say: Phrases) -> str:
     shown = [text.removeprefix(DRILL) for text in practice.texts]
     if all(text.startswith(DRILL) for text in practice.texts):
-        return "Basic strokes"
+        return say("worksheet.drills")
     joined = " ".join(shown)
     return joined if len(joined) <= 60 else joined[:59].rstrip() + "…"
 
 
-def _caption(practice: Practice) -> str:
+def _caption(practice: Practice, say: Phrases) -> str:
     lettering = practice.lettering
     slants = practice.slants_deg or (lettering.hand.slant_deg,)
     parts = (
-        lettering.marker.label,
-        lettering.hand.label,
-        f"x-height {mm_text(lettering.x_height_mm)}",
-        "slant " + " and ".join(degrees_text(slant) for slant in slants),
+        say.label(lettering.marker.label),
+        say.label(lettering.hand.label),
+        say("head.x_height", size=mm_text(lettering.x_height_mm, say)),
+        say("head.slant", angle=slants_text(slants, say)),
     )
     return "  ·  ".join(parts)
 
 
-def _laid(rows: Sequence[Row], practice: Practice, box: Box, top: float, head: Sequence[Item]) -> tuple[Layer, ...]:
+def _laid(
+    rows: Sequence[Row], practice: Practice, box: Box, top: float, head: Sequence[Item], say: Phrases
+) -> tuple[Layer, ...]:
     lettering = practice.lettering
     baselines = [
         top - stacked_mm(rows[:number]) + heights_of(row.lettering).descender_mm
@@ -163,7 +157,7 @@ def _laid(rows: Sequence[Row], practice: Practice, box: Box, top: float, head: S
     kinds = ["", *(row.kind for row in rows)]
     ruled = tuple(
         (
-            "" if row.kind == before == "order" else _words(row),
+            "" if row.kind == before == "order" else _words(row, say),
             row.lettering,
             y,
             row.over_mm,
@@ -188,9 +182,12 @@ def _laid(rows: Sequence[Row], practice: Practice, box: Box, top: float, head: S
     return (Layer(Purpose.SLANT, shared[:1]), Layer(Purpose.LINES, shared[1:2]), *layers)
 
 
-def _words(row: Row) -> str:
+def _words(row: Row, say: Phrases) -> str:
     """Return what stands above a row."""
-    return WORDS[row.kind] + (f", {row.enlarged:g} × as large" if row.enlarged > 1.0 else "")
+    words = say(f"worksheet.{row.kind}")
+    if row.enlarged > 1.0:
+        return say("worksheet.enlarged", words=words, factor=say.number(f"{row.enlarged:g}"))
+    return words
 
 
 def _slants_of(row: Row, slants: tuple[float, ...]) -> tuple[float, ...]:

@@ -15,7 +15,8 @@ from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.block import Block, broken, stack
 from guidegen.sheets.parts.figures import mm_text
 from guidegen.sheets.parts.frame import Box, Frame, Setup
-from guidegen.sheets.parts.proof import WORDS, bar_height_mm, proof_bar
+from guidegen.sheets.parts.phrases import ENGLISH, Phrases, phrases
+from guidegen.sheets.parts.proof import bar_height_mm, print_words, proof_bar
 
 
 def written_text(
@@ -29,6 +30,7 @@ def written_text(
     proof: bool = False,
     printer: Printer | None = None,
     ink: Ink = BLACK,
+    language: str = ENGLISH,
 ) -> Document:
     """Return ``lines`` as ink outlines on one page.
 
@@ -42,17 +44,19 @@ def written_text(
         proof: add a proof bar below, where there is no paper.
         printer: what to correct for, where there is no paper (a paper's setup has its own).
         ink: the colour of the ink.
+        language: of the words on the page, where there is no paper.
 
     Raises:
         GuidegenError: when the text does not fit the paper; the message names the smallest that would do.
     """
     title = " / ".join(line for line in lines if line)
-    description = (
-        f"Written with {lettering.marker.label}, {lettering.hand.label}, x-height {mm_text(lettering.x_height_mm)}."
-    )
+    say = phrases(language) if setup is None else setup.say
+    marker, hand = say.label(lettering.marker.label), say.label(lettering.hand.label)
+    description = say("piece.written", marker=marker, hand=hand, size=mm_text(lettering.x_height_mm, say))
     if setup is None:
-        page, layers = _own_page(stack([(lettering, line) for line in lines], align), margin_mm, guides, proof, ink)
-        setup = Setup(_no_paper(page), margin_mm, "none", printer=printer)
+        stacked = stack([(lettering, line) for line in lines], align)
+        page, layers = _own_page(stacked, margin_mm, guides, proof, ink, say)
+        setup = Setup(_no_paper(page), margin_mm, "none", printer=printer, language=language)
     else:
         page = frames.frame(setup)
         block = broken(lettering, lines, page.box.width, align)
@@ -95,18 +99,19 @@ def guide_layers(lines: Sequence[Line]) -> tuple[Layer, ...]:
 
 
 def _own_page(
-    block: Block, margin_mm: float, guides: bool, proof: bool, ink: Ink
+    block: Block, margin_mm: float, guides: bool, proof: bool, ink: Ink, say: Phrases
 ) -> tuple[Frame, tuple[Layer, ...]]:
     """Return a page that fits the ink exactly, with the margin round it."""
     low, high = bounds(tuple(path for shape in block.ink(0j) for path in shape.paths))
     if guides:
         low, high = complex(low.real, min(low.imag, -block.height_mm)), complex(high.real, max(high.imag, 0.0))
     width = high.real - low.real + 2 * margin_mm
-    foot = bar_height_mm(width - 2 * margin_mm, WORDS) + frames.FOOTER_GAP_MM if proof else 0.0
+    words = print_words(say)
+    foot = bar_height_mm(width - 2 * margin_mm, words) + frames.FOOTER_GAP_MM if proof else 0.0
     corner = complex(margin_mm, margin_mm + foot) - low
     height = high.imag - low.imag + 2 * margin_mm + foot
     box = Box(margin_mm, margin_mm + foot, width - margin_mm, height - margin_mm)
-    marks = proof_bar(complex(margin_mm, margin_mm), box.width, WORDS) if proof else ()
+    marks = proof_bar(complex(margin_mm, margin_mm), box.width, words) if proof else ()
     return Frame(width, height, box, marks), _layers(block, corner, box, guides, ink)
 
 

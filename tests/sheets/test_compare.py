@@ -9,8 +9,11 @@ from page_checks import MARKERS, setup
 
 from guidegen.errors import GuidegenError
 from guidegen.lettering.sizing import right_size
-from guidegen.sheets.compare import compare, verdict
+from guidegen.sheets.compare import compare, verdict_words
+from guidegen.sheets.parts.phrases import phrases
 from guidegen.writers import render
+
+SAY = phrases()
 
 
 def all_sheets(document):
@@ -40,16 +43,16 @@ def cobble():
 
 def test_the_counter_says_closed_right_or_weak(cobble):
     one = cobble.lettering
-    assert verdict(one).text == "right: white 1.0 × stroke"
-    assert verdict(one.at(0.2 * one.x_height_mm)).text == "closed: no white left"
-    closing = verdict(one.at(0.98 * cobble.smallest_x_height_mm))
-    assert closing.text == "closed: white 0.6 × stroke"
-    assert verdict(one.at(1.02 * cobble.largest_x_height_mm)).text == "weak: white 1.5 × stroke"
+    assert verdict_words(one, SAY) == "right: white 1.0 × stroke"
+    assert verdict_words(one.at(0.2 * one.x_height_mm), SAY) == "closed: no white left"
+    closing = verdict_words(one.at(0.98 * cobble.smallest_x_height_mm), SAY)
+    assert closing == "closed: white 0.6 × stroke"
+    assert verdict_words(one.at(1.02 * cobble.largest_x_height_mm), SAY) == "weak: white 1.5 × stroke"
 
 
 def test_other_rules_are_told_in_their_own_unit():
-    assert verdict(lettering("slate")).text == "right: 5.0 nib widths high"
-    assert verdict(lettering("flint")).text == "right: 7.0 line widths high"
+    assert verdict_words(lettering("slate"), SAY) == "right: 5.0 nib widths high"
+    assert verdict_words(lettering("flint"), SAY) == "right: 7.0 line widths high"
 
 
 def test_the_one_size_is_that_of_the_marker_in_the_middle():

@@ -7,44 +7,47 @@ from fractions import Fraction
 
 from guidegen.hands.hand import Hand
 from guidegen.profiles.markers import Marker
+from guidegen.sheets.parts.phrases import Phrases
 from guidegen.units import inches
 
-TIP_WORDS = {"brush": "brush", "pointed": "pointed", "broad": "broad edge", "round": "round"}
+
+def number_text(text: str, say: Phrases | None = None) -> str:
+    """Return a number that was written with a point as the language of a page writes it; None is English."""
+    return text if say is None else say.number(text)
 
 
-def mm_text(mm: float) -> str:
+def mm_text(mm: float, say: Phrases | None = None) -> str:
     """Return a length in mm: a tenth is enough to write by; under 1 mm there are two decimals."""
-    if mm >= 1:
-        return f"{mm:.1f} mm"
-    return f"{mm:.2f}".rstrip("0").rstrip(".") + " mm"
+    text = f"{mm:.1f}" if mm >= 1 else f"{mm:.2f}".rstrip("0").rstrip(".")
+    return number_text(text, say) + " mm"
 
 
-def width_text(mm: float) -> str:
+def width_text(mm: float, say: Phrases | None = None) -> str:
     """Return a stroke's width in mm as it was measured, to three figures."""
-    return f"{mm:.3g} mm"
+    return number_text(f"{mm:.3g}", say) + " mm"
 
 
-def inch_text(mm: float) -> str:
+def inch_text(mm: float, say: Phrases | None = None) -> str:
     """Return a length in inches, to a hundredth."""
-    return f"{inches(mm):.2f} in"
+    return number_text(f"{inches(mm):.2f}", say) + " in"
 
 
-def length_text(mm: float, with_inches: bool) -> str:
+def length_text(mm: float, with_inches: bool, say: Phrases | None = None) -> str:
     """Return a length in mm, and in inches beside it where the paper is measured in inches."""
-    return f"{mm_text(mm)} ({inch_text(mm)})" if with_inches else mm_text(mm)
+    return f"{mm_text(mm, say)} ({inch_text(mm, say)})" if with_inches else mm_text(mm, say)
 
 
-def degrees_text(degrees: float) -> str:
+def degrees_text(degrees: float, say: Phrases | None = None) -> str:
     """Return an angle."""
-    return f"{degrees:.4g}°"
+    return number_text(f"{degrees:.4g}", say) + "°"
 
 
-def proportions_text(hand: Hand) -> str:
+def proportions_text(hand: Hand, say: Phrases | None = None) -> str:
     """Return above the x-height line : x-height : below the baseline, in small whole numbers where there are any."""
     parts = [Fraction(part).limit_denominator(12) for part in (hand.ascender - 1, 1.0, hand.descender)]
     common = math.lcm(*(part.denominator for part in parts))
     if common > 10:
-        return " : ".join(f"{float(part):.3g}" for part in (hand.ascender - 1, 1.0, hand.descender))
+        return " : ".join(number_text(f"{float(part):.3g}", say) for part in (hand.ascender - 1, 1.0, hand.descender))
     return " : ".join(str(int(part * common)) for part in parts)
 
 
@@ -55,7 +58,7 @@ def stem_mm(marker: Marker) -> float:
     return marker.downstroke_mm * math.cos(math.radians(marker.nib_angle_deg or 0.0))
 
 
-def stroke_names(marker: Marker) -> tuple[str, str]:
+def stroke_names(marker: Marker, say: Phrases) -> tuple[str, str]:
     """Return what the thick and the thin stroke of this tip are called on a page."""
-    thick = "nib width" if marker.tip == "broad" else "downstroke"
-    return thick, "hairline" if marker.tip in ("pointed", "broad") else "upstroke"
+    thick = say("strokes.nib_width") if marker.tip == "broad" else say("strokes.downstroke")
+    return thick, say("strokes.hairline") if marker.tip in ("pointed", "broad") else say("strokes.upstroke")

@@ -13,13 +13,15 @@ from guidegen.profiles.printers import Printer, corrected, printed_paper
 from guidegen.scene import Document, Item, Layer, Page, Purpose
 from guidegen.sheets.parts.labels import label
 from guidegen.sheets.parts.look import PLAIN_LOOK, Look, looking
+from guidegen.sheets.parts.phrases import ENGLISH, Phrases, phrases
 from guidegen.sheets.parts.proof import (
     CARD_MM,
     LINE_MM,
     TEXT_MM,
-    WORDS,
     bar_height_mm,
     card_and_square,
+    corrected_words,
+    print_words,
     proof_bar,
 )
 
@@ -34,6 +36,7 @@ _CHECKS = {
     "credit": line(1000, "a line of text", blank=True),
     "printer": optional(an(Printer, "a Printer")),
     "papers": every(Paper, "papers"),
+    "language": line(1000, "a language's name or file"),
     "look": an(Look, "a Look"),
 }
 
@@ -60,7 +63,8 @@ class Box:
 class Setup:
     """The page a sheet is laid out on: ``papers`` are those that an error may suggest instead.
 
-    ``look`` is how its guide lines look and what is left out.
+    ``look`` is how its guide lines look and what is left out. ``language`` is that of the words on the page: a name
+    in ``templates/words``, or the path of such a file.
 
     Raises:
         GuidegenError: no paper, a margin below 0, other proof marks, a credit that is no line of text.
@@ -73,9 +77,20 @@ class Setup:
     printer: Printer | None = None
     papers: tuple[Paper, ...] = ()
     look: Look = PLAIN_LOOK
+    language: str = ENGLISH
 
     def __post_init__(self) -> None:
         check_fields(self, _CHECKS)
+
+    @property
+    def say(self) -> Phrases:
+        """Return the words of the page, in its language."""
+        return phrases(self.language)
+
+    @property
+    def paper_label(self) -> str:
+        """Return what the paper is called on the page."""
+        return self.say.label(self.paper.label)
 
     @property
     def true_paper(self) -> Paper:
@@ -152,8 +167,11 @@ def holding(width_mm: float, height_mm: float) -> Callable[[Setup], bool]:
 
 def footer_words(setup: Setup, said: str = "") -> tuple[str, ...]:
     """Return the sentences of the footer."""
-    second = setup.printer.words if setup.printer else "" if said or setup.credit else WORDS[1]
-    return tuple(words for words in (WORDS[0], second, said, setup.credit) if words)
+    how, ruler = print_words(setup.say)
+    second = corrected_words(setup.printer, setup.say) if setup.printer else "" if said or setup.credit else ruler
+    return tuple(words for words in (how, second, said, setup.credit) if words)
+
+
 
 
 def _footer(setup: Setup, box: Box, said: str) -> tuple[tuple[Item, ...], float]:
@@ -169,7 +187,7 @@ def _footer(setup: Setup, box: Box, said: str) -> tuple[tuple[Item, ...], float]
     items = proof_bar(corner, box.width, words)
     height = bar_height_mm(box.width, words)
     if setup.proof == "full":
-        card = card_and_square(corner + 1j * (height + FOOTER_GAP_MM * 0.7), box.width)
+        card = card_and_square(corner + 1j * (height + FOOTER_GAP_MM * 0.7), box.width, setup.say)
         if not card:
             raise GuidegenError(f"`proof` full: a bank card does not fit {setup.paper.label}; use `proof` bar")
         return (*items, *card), corner.imag + height + FOOTER_GAP_MM * 1.7 + CARD_MM[1]

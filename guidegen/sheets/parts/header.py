@@ -5,7 +5,7 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from guidegen.geometry.path import Path, Segment, polyline
 from guidegen.profiles.markers import Marker
@@ -13,6 +13,7 @@ from guidegen.scene import BLACK, Item, Layer, Line, Purpose, Shape, Style, move
 from guidegen.sheets.parts.figures import degrees_text, stem_mm, stroke_names, width_text
 from guidegen.sheets.parts.frame import Box
 from guidegen.sheets.parts.labels import STRONG, label, label_width_mm, rise_of
+from guidegen.sheets.parts.phrases import Phrases, phrases
 
 STROKE_MM = 15.0
 FULL_HEIGHT_MM = 22.5
@@ -34,6 +35,7 @@ class Head:
     marker: Marker
     slant_deg: float
     strokes: bool = True
+    say: Phrases = field(default_factory=phrases)
 
 
 def headers(box: Box, head: Head) -> Iterator[tuple[tuple[Layer, ...], float]]:
@@ -56,7 +58,7 @@ def _full(box: Box, head: Head) -> tuple[Layer, ...] | None:
     scale = min(1.0, max(0.66, box.width / 186))
     figure, figure_left = _figure(box, head, scale)
     nothing: tuple[list[Item], list[Item], float] = [], [], 0.0
-    strokes, words, width = _strokes(head.marker, head.slant_deg, box.top) if head.strokes else nothing
+    strokes, words, width = _strokes(head, box.top) if head.strokes else nothing
     strokes_left = figure_left - _COLUMN_GAP_MM * scale - width
     title, title_right = _title(box, head, scale)
     if title_right + 4.0 > strokes_left:
@@ -100,16 +102,18 @@ def _figure(box: Box, head: Head, scale: float) -> tuple[list[Item], float]:
     return items, left
 
 
-def _strokes(marker: Marker, slant_deg: float, top: float) -> tuple[list[Item], list[Item], float]:
+def _strokes(head: Head, top: float) -> tuple[list[Item], list[Item], float]:
     """Return the strokes and their captions, laid out from x = 0, and the width they take.
 
     Beside each stroke there is room for the stroke that a student sets next to it.
     """
+    marker, slant_deg, say = head.marker, head.slant_deg, head.say
     lean = cmath.exp(1j * math.radians(slant_deg)) * STROKE_MM
-    thick, thin = stroke_names(marker)
+    thick, thin = stroke_names(marker, say)
+    angle = degrees_text(marker.nib_angle_deg or 0.0, say)
     bars = [(thick, marker.downstroke_mm), (thin, marker.hairline_mm)]
     if marker.tip == "broad":
-        bars.insert(1, (f"stem at {degrees_text(marker.nib_angle_deg or 0.0)}", stem_mm(marker)))
+        bars.insert(1, (say("strokes.stem", angle=angle), stem_mm(marker)))
     x, strokes, words = 0.0, list[Item](), list[Item]()
     for name, width in bars:
         across = width / math.sin(math.radians(slant_deg))
@@ -117,13 +121,12 @@ def _strokes(marker: Marker, slant_deg: float, top: float) -> tuple[list[Item], 
         corners = [foot, foot + across, foot + across + lean, foot + lean]
         strokes.append(Shape((polyline(corners, closed=True),), _INK, name))
         words.append(label(name, complex(x, top - FULL_HEIGHT_MM + 3.3), 2.3))
-        words.append(label(width_text(width), complex(x, top - FULL_HEIGHT_MM), 2.5, weight=STRONG))
+        words.append(label(width_text(width, say), complex(x, top - FULL_HEIGHT_MM), 2.5, weight=STRONG))
         room = max(lean.real, 0.0) * 0.55 + across + 1.5 * width + 3.0
         x += max(room, label_width_mm(name, 2.3) + 4.0)
     if marker.tip == "broad":
         strokes += nib_mark(complex(x, top - STROKE_MM), marker)
-        words.append(label("pen angle", complex(x, top - FULL_HEIGHT_MM + 3.3), 2.3))
-        angle = degrees_text(marker.nib_angle_deg or 0.0)
+        words.append(label(say("strokes.pen_angle"), complex(x, top - FULL_HEIGHT_MM + 3.3), 2.3))
         words.append(label(angle, complex(x, top - FULL_HEIGHT_MM), 2.5, weight=STRONG))
         x += max(12.0, 1.5 * marker.downstroke_mm)
     return strokes, words, x

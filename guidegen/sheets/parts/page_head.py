@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from guidegen.scene import Item, Line, Style, moved
 from guidegen.sheets.parts.frame import Box
 from guidegen.sheets.parts.labels import RISE, STRONG, Anchor, label, label_width_mm, wrapped
+from guidegen.sheets.parts.phrases import Phrases, phrases
 
 TITLE_MM = 5.4
 CAPTION_MM = 2.5
@@ -28,6 +29,12 @@ class Title:
     name_line: bool = True
     mirrored: bool = False
     note: str = ""
+    say: Phrases = field(default_factory=phrases)
+
+    @property
+    def number(self) -> str:
+        """Return which page this is, in words."""
+        return self.say("head.page", page=self.page, pages=self.pages)
 
 
 def page_head(box: Box, head: Title) -> tuple[tuple[Item, ...], float]:
@@ -40,7 +47,7 @@ def page_head(box: Box, head: Title) -> tuple[tuple[Item, ...], float]:
     extra = 0.0 if title_fits(box, head) else TITLE_MM + 2.0
     items = [*(moved(rule, -1j * extra) for rule in rules), *title_items(box, head)]
     y = box.top - RISE * TITLE_MM - extra - 5.2
-    number = f"page {head.page} of {head.pages}" if head.pages > 1 else ""
+    number = head.number if head.pages > 1 else ""
     room = box.width - (label_width_mm(number, CAPTION_MM) + 4.0 if number else 0.0)
     lines = wrapped(head.caption, room, CAPTION_MM)
     for count, line in enumerate(lines):
@@ -76,7 +83,7 @@ def title_items(box: Box, head: Title) -> tuple[Item, ...]:
 
 
 def _title_room(box: Box, head: Title) -> float:
-    return box.width - (_rules_width(box) + 6.0 if head.name_line else 0.0)
+    return box.width - (_rules_width(box, head.say) + 6.0 if head.name_line else 0.0)
 
 
 def running_head(box: Box, head: Title) -> tuple[tuple[Item, ...], float]:
@@ -86,7 +93,7 @@ def running_head(box: Box, head: Title) -> tuple[tuple[Item, ...], float]:
     near, far = (box.right, box.left) if head.mirrored else (box.left, box.right)
     sides: tuple[Anchor, Anchor] = ("end", "start") if head.mirrored else ("start", "end")
     y = box.top - RISE * CAPTION_MM
-    number = f"page {head.page} of {head.pages}"
+    number = head.number
     title = _cut(head.title, box.width - label_width_mm(number, CAPTION_MM) - 4.0, CAPTION_MM)
     first = label(title, complex(near, y), CAPTION_MM, anchor=sides[0], weight=STRONG)
     return (first, label(number, complex(far, y), CAPTION_MM, anchor=sides[1])), box.top - y + 5.0
@@ -106,18 +113,22 @@ def _cut(text: str, width: float, size: float) -> str:
     return text.rstrip(" ·,") + "…"
 
 
-def _rules_width(box: Box) -> float:
+def _blanks(say: Phrases) -> tuple[str, str]:
+    return say("head.name"), say("head.date")
+
+
+def _rules_width(box: Box, say: Phrases) -> float:
     narrow = box.width < 150
-    words = sum(label_width_mm(word, CAPTION_MM) + _GAP_MM for word in ("Name", "Date"))
+    words = sum(label_width_mm(word, CAPTION_MM) + _GAP_MM for word in _blanks(say))
     return words + _NAME_RULE_MM[narrow] + _DATE_RULE_MM[narrow] + 4.0
 
 
 def _name_and_date(box: Box, head: Title) -> list[Item]:
     narrow = box.width < 150
-    x = box.left if head.mirrored else box.right - _rules_width(box)
+    x = box.left if head.mirrored else box.right - _rules_width(box, head.say)
     y = box.top - RISE * TITLE_MM
     items: list[Item] = []
-    for word, length in (("Name", _NAME_RULE_MM[narrow]), ("Date", _DATE_RULE_MM[narrow])):
+    for word, length in zip(_blanks(head.say), (_NAME_RULE_MM[narrow], _DATE_RULE_MM[narrow]), strict=True):
         items.append(label(word, complex(x, y), CAPTION_MM))
         x += label_width_mm(word, CAPTION_MM) + _GAP_MM
         items.append(Line(complex(x, y - 0.3), complex(x + length, y - 0.3), _RULE))

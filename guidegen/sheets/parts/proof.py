@@ -7,8 +7,11 @@ The bar is a scale with millimetres above and inches below. The card is the outl
 from __future__ import annotations
 
 from guidegen.geometry.path import Path, Segment, polyline
+from guidegen.profiles.printers import Printer
 from guidegen.scene import Item, Line, Shape, Style
+from guidegen.sheets.parts.figures import number_text
 from guidegen.sheets.parts.labels import Anchor, label, label_width_mm, wrapped
+from guidegen.sheets.parts.phrases import Phrases, phrases
 from guidegen.units import MM_PER_INCH
 
 BAR_LENGTHS_MM = (100.0, 50.0, 20.0)
@@ -19,7 +22,6 @@ SCALE_HEIGHT_MM = 5.2
 TEXT_MM = 2.3
 LINE_MM = 2.9
 
-WORDS = ("Print at 100 %, not fitted to the page.", "A ruler agrees with this bar on a true print.")
 _INCHES = {100.0: 4.0, 50.0: 2.0, 20.0: 0.75}
 _RULE = Style(stroke_mm=0.18)
 _NUMBER_GAP_MM = 1.2
@@ -32,16 +34,29 @@ def bar_length_mm(width_mm: float) -> float | None:
     return next((length for length in BAR_LENGTHS_MM if _reach(length) <= width_mm), None)
 
 
-def bar_height_mm(width_mm: float, words: tuple[str, ...] = WORDS) -> float:
+def print_words(say: Phrases) -> tuple[str, str]:
+    """Return the two sentences that stand beside the bar: how to print, and what a true print looks like."""
+    return say("proof.print"), say("proof.ruler")
+
+
+def corrected_words(printer: Printer, say: Phrases) -> str:
+    """Return the sentence that a page corrected for a printer carries."""
+    across, down = (number_text(f"{side:g}", say) for side in (printer.across_mm, printer.down_mm))
+    return say("proof.corrected", across=across, down=down)
+
+
+def bar_height_mm(width_mm: float, words: tuple[str, ...] | None = None) -> float:
     """Return how high :func:`proof_bar` is at that width: higher where the words stand above the bar."""
     if bar_length_mm(width_mm) is None:
         return 0.0
-    lines, beside = _placed_words(width_mm, words)
+    lines, beside = _placed_words(width_mm, print_words(phrases()) if words is None else words)
     return SCALE_HEIGHT_MM if beside else SCALE_HEIGHT_MM + len(lines) * LINE_MM + 0.6
 
 
-def proof_bar(at: complex, width_mm: float, words: tuple[str, ...] = WORDS) -> tuple[Item, ...]:
+def proof_bar(at: complex, width_mm: float, words: tuple[str, ...] | None = None) -> tuple[Item, ...]:
     """Return the scale with its lower left corner at ``at``, and ``words`` (one sentence each) with it.
+
+    Without ``words`` they are :func:`print_words` in English.
 
     The words stand to the right of the bar, in two lines at most; where they don't fit, above it. Nothing
     is drawn where not even 20 mm fit.
@@ -50,7 +65,7 @@ def proof_bar(at: complex, width_mm: float, words: tuple[str, ...] = WORDS) -> t
     if length is None:
         return ()
     axis = at + complex(0, SCALE_HEIGHT_MM / 2)
-    lines, beside = _placed_words(width_mm, words)
+    lines, beside = _placed_words(width_mm, print_words(phrases()) if words is None else words)
     if beside:
         first = axis + complex(width_mm, (len(lines) - 1) * LINE_MM / 2 - TEXT_MM * 0.22)
     else:
@@ -95,8 +110,9 @@ def _tick(at: complex, height: float) -> Line:
     return Line(at, at + complex(0, height), _RULE)
 
 
-def card_and_square(at: complex, width_mm: float) -> tuple[Item, ...]:
+def card_and_square(at: complex, width_mm: float, say: Phrases | None = None) -> tuple[Item, ...]:
     """Return the outline of a bank card at ``at`` (lower left) and, where it fits beside it, a 50 mm square."""
+    say = say or phrases()
     thin = Style(stroke_mm=0.18)
     width, height = CARD_MM
     items: list[Item] = []
@@ -104,13 +120,12 @@ def card_and_square(at: complex, width_mm: float) -> tuple[Item, ...]:
         return ()
     items.append(Shape((rounded_rectangle(at, width, height, CARD_RADIUS_MM),), thin, "card"))
     middle = at + complex(width / 2, height / 2)
-    items.append(label("A bank card fits this outline", middle, TEXT_MM, anchor="middle"))
+    items.append(label(say("proof.card"), middle, TEXT_MM, anchor="middle"))
     if width_mm >= width + _WORDS_GAP_MM + SQUARE_MM:
         corner = at + width_mm - SQUARE_MM
         sides = [corner, corner + SQUARE_MM, corner + SQUARE_MM * (1 + 1j), corner + SQUARE_MM * 1j]
         items.append(Shape((polyline(sides, closed=True),), thin, "50 mm square"))
-        words = "50 mm across, 50 mm down"
-        items.append(label(words, corner + (0.5 + 0.5j) * SQUARE_MM, TEXT_MM, anchor="middle"))
+        items.append(label(say("proof.square"), corner + (0.5 + 0.5j) * SQUARE_MM, TEXT_MM, anchor="middle"))
     return tuple(items)
 
 
