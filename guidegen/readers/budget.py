@@ -59,4 +59,4 @@ def too_much(name: str, what: str, most: int, fix: str = "read it in parts") -> 
 def damaged(name: str, kind: str, error: BaseException | str) -> GuidegenError:
     """Return the error for a file that cannot be read as what it says it is."""
     said = error if isinstance(error, str) else f"{type(error).__name__} {error}".strip()
-    return bad_input(name, "", f"a damaged file ({said})"[:200], f"a whole {kind} file", "make or copy it again")
+    return bad_input(name, "", Plain(f"a damaged file ({said})"), f"a whole {kind} file", "make or copy it again")

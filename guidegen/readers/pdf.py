@@ -7,17 +7,21 @@ from __future__ import annotations
 
 import io
 import warnings
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import Any
 
-from guidegen.errors import GuidegenError, bad_input
+from guidegen.errors import BadInputError, GuidegenError, Plain, bad_input
 from guidegen.limits import LARGEST_MM, MAX_PAGES
 from guidegen.readers.budget import Budget, damaged
 from guidegen.readers.contents import Box, Contents, PageContents
 from guidegen.readers.matrix import Matrix
+from guidegen.readers.pdf_structure import what_is_wrong
 from guidegen.readers.pdf_walk import PageWalk, inherited
 from guidegen.units import MM_PER_POINT
 
-_HARM = (AttributeError, KeyError, TypeError, ValueError, RuntimeError, IndexError)
+_HARM = (AttributeError, KeyError, TypeError, ValueError, RuntimeError, IndexError, UserWarning)
+"""What pikepdf's objects raise where a file is not what it should be; what it says is about code, not about a file."""
 BOXES = ("MediaBox", "CropBox", "BleedBox", "TrimBox", "ArtBox")
 
 
@@ -36,89 +40,120 @@ def read_pdf(data: bytes, name: str) -> Contents:
         pdf = pikepdf.open(io.BytesIO(data), attempt_recovery=False, suppress_warnings=True)
     except pikepdf.PasswordError:
         raise bad_input(name, "", "a file locked with a password", "an open PDF", "save it without one") from None
-    except (pikepdf.PdfError, RuntimeError, ValueError, OSError) as error:
-        raise damaged(name, "PDF", _short(error)) from None
+    except (pikepdf.PdfError, RuntimeError, ValueError, OSError):
+        raise damaged(name, "PDF", what_is_wrong(data)) from None
     with pdf, warnings.catch_warnings():
         warnings.simplefilter("error")  # a content stream that breaks off is only warned of
+        return _Reader(pdf, name).contents()
+
+
+class _Reader:
+    """Reads a PDF that could be opened, and knows where it is, so that an error names the place."""
+
+    def __init__(self, pdf: Any, name: str) -> None:
+        self._pdf, self._name = pdf, name
+        self._budget = Budget(name)
+        self._transparency = False
+
+    @contextmanager
+    def _at(self, place: Callable[[], tuple[str, str]], expected: str = "what ISO 32000 has there") -> Iterator[None]:
+        """Name the place, and what was found there, in an error about anything inside."""
+        import pikepdf
+
         try:
-            return _contents(pdf, name)
-        except GuidegenError:
-            raise
-        except (pikepdf.PdfError, UserWarning, *_HARM) as error:
-            raise damaged(name, "PDF", _short(error)) from None
+            yield
+        except BadInputError as error:
+            raise error.at(self._name, ", ".join(part for part in (place()[0], error.field) if part)) from None
+        except (pikepdf.PdfError, *_HARM):
+            where, found = place()
+            raise bad_input(self._name, where, Plain(found), expected, "make or copy the file again") from None
 
+    def contents(self) -> Contents:
+        with self._at(lambda: ("page tree", "pages that cannot be counted")):
+            count = len(self._pdf.pages)
+        if not 0 < count <= MAX_PAGES:
+            raise bad_input(self._name, "", Plain(f"{count} pages"), f"1 to {MAX_PAGES} pages")
+        pages = tuple(self._page(number) for number in range(1, count + 1))
+        facts = {key: self._fact(*how) for key, how in _FACTS.items()}
+        return Contents("pdf", pages, {**facts, "transparency": self._transparency})
 
-def _short(error: BaseException) -> str:
-    return str(error).rpartition(": ")[2][:80] or type(error).__name__
+    def _fact(self, place: str, read: Callable[[Any], Any]) -> Any:
+        with self._at(lambda: (place, "an entry of another kind")):
+            return read(self._pdf)
 
-
-def _contents(pdf: Any, name: str) -> Contents:
-    budget = Budget(name)
-    count = len(pdf.pages)
-    if not 0 < count <= MAX_PAGES:
-        raise bad_input(name, "", f"{count} pages", f"1 to {MAX_PAGES} pages")
-    pages: list[PageContents] = []
-    transparency = False
-    for page in pdf.pages:
-        unit = float(page.obj.get("/UserUnit", 1)) * MM_PER_POINT
-        boxes = _boxes(page, unit)
+    def _page(self, number: int) -> PageContents:
+        where = f"page {number}"
+        with self._at(lambda: (where, "a page that cannot be read")):
+            page = self._pdf.pages[number - 1]
+        unit = self._number(page, "/UserUnit", 1, where) * MM_PER_POINT
+        turned = int(self._number(page, "/Rotate", 0, where)) % 360
+        boxes = self._boxes(page, unit, where)
         media, crop = boxes["MediaBox"], boxes["CropBox"]
-        to_mm: Matrix = (complex(unit, 0), complex(0, unit), complex(-media[0], -media[1]))
-        turned = int(page.obj.get("/Rotate", 0)) % 360
-        walk = PageWalk(budget, page, to_mm)
-        walk.run()
-        transparency = transparency or walk.transparency
         width, height = crop[2] - crop[0], crop[3] - crop[1]
         if not (0 < width <= LARGEST_MM and 0 < height <= LARGEST_MM):
-            raise damaged(name, "PDF", f"page {len(pages) + 1} is {width:g} x {height:g} mm")
+            raise bad_input(self._name, where, Plain(f"{width:g} x {height:g} mm"), "a page of ordinary size")
+        to_mm: Matrix = (complex(unit, 0), complex(0, unit), complex(-media[0], -media[1]))
+        with self._at(lambda: (where, "/Group or /Resources of another kind")):
+            walk = PageWalk(self._budget, page, to_mm)
+        with self._at(lambda: (f"{where}{walk.place}", walk.shown)):
+            walk.run()
+        self._transparency = self._transparency or walk.transparency
         size = (height, width) if turned in (90, 270) else (width, height)
         shifted = {key: _shift(box, media) for key, box in boxes.items()}
-        pages.append(PageContents(size, tuple(walk.drawn), tuple(walk.pictures), tuple(walk.words), shifted))
-    return Contents("pdf", tuple(pages), {**_facts(pdf), "transparency": transparency})
+        return PageContents(size, tuple(walk.drawn), tuple(walk.pictures), tuple(walk.words), shifted)
 
+    def _number(self, page: Any, key: str, usual: float, where: str) -> float:
+        with self._at(lambda: (where, f"{key} {_shown(page.obj, key)}"), "a number"):
+            return float(page.obj.get(key, usual))
 
-def _boxes(page: Any, unit: float) -> dict[str, Box]:
-    """Return the boxes in mm; those that are not stated default to others (14.11.2) and are left out but for Crop."""
-    boxes: dict[str, Box] = {}
-    for key in BOXES:
-        found = inherited(page.obj, f"/{key}")
-        if found is not None:
+    def _boxes(self, page: Any, unit: float, where: str) -> dict[str, Box]:
+        """Return the boxes in mm; those not stated default to others (14.11.2) and are left out but for Crop."""
+        found = {key: self._box(page, key, unit, where) for key in BOXES}
+        boxes = {key: box for key, box in found.items() if box is not None}
+        if "MediaBox" not in boxes:
+            raise bad_input(self._name, where, Plain("no /MediaBox"), "the size of the page")
+        media, crop = boxes["MediaBox"], boxes.get("CropBox", boxes["MediaBox"])
+        kept = (max(media[0], crop[0]), max(media[1], crop[1]), min(media[2], crop[2]), min(media[3], crop[3]))
+        boxes["CropBox"] = kept if kept[2] > kept[0] and kept[3] > kept[1] else media
+        return boxes
+
+    def _box(self, page: Any, key: str, unit: float, where: str) -> Box | None:
+        with self._at(lambda: (where, f"/{key} {_shown(page.obj, f'/{key}')}"), "four numbers"):
+            found = inherited(page.obj, f"/{key}")
+            if found is None:
+                return None
             a, b, c, d = (float(side) * unit for side in found)
-            boxes[key] = (min(a, c), min(b, d), max(a, c), max(b, d))
-    boxes.setdefault("CropBox", boxes["MediaBox"])
-    media, crop = boxes["MediaBox"], boxes["CropBox"]
-    kept = (max(media[0], crop[0]), max(media[1], crop[1]), min(media[2], crop[2]), min(media[3], crop[3]))
-    boxes["CropBox"] = kept if kept[2] > kept[0] and kept[3] > kept[1] else media
-    return boxes
+            return min(a, c), min(b, d), max(a, c), max(b, d)
+
+
+def _shown(node: Any, key: str) -> str:
+    import pikepdf
+
+    try:
+        value = inherited(node, key)
+        return f"[{' '.join(map(str, value))}]" if isinstance(value, pikepdf.Array) else str(value)
+    except (pikepdf.PdfError, *_HARM):
+        return "that cannot be read"
 
 
 def _shift(box: Box, media: Box) -> Box:
     return box[0] - media[0], box[1] - media[1], box[2] - media[0], box[3] - media[1]
 
 
-def _facts(pdf: Any) -> dict[str, Any]:
+def _info(pdf: Any) -> dict[str, str]:
+    return {str(key)[1:]: str(value)[:300] for key, value in sorted(dict(pdf.trailer.get("/Info", {})).items())}
+
+
+def _has_scripts(pdf: Any) -> bool:
     root = pdf.Root
-    info = {str(key)[1:]: str(value)[:300] for key, value in sorted(dict(pdf.trailer.get("/Info", {})).items())}
-    preferences = root.get("/ViewerPreferences", {})
-    names = root.get("/Names", {})
-    properties = root.get("/OCProperties", {})
-    xmp = root.get("/Metadata")
-    return {
-        "version": pdf.pdf_version,
-        "encrypted": bool(pdf.is_encrypted),
-        "info": info,
-        "trapped": info.get("Trapped", "").lstrip("/") or None,
-        "file_id": "/ID" in pdf.trailer,
-        "print_scaling": str(preferences.get("/PrintScaling", "")).lstrip("/") or None,
-        "scripts": "/JavaScript" in names or "/AA" in root or _is_script(root.get("/OpenAction")),
-        "output_intents": [_intent(entry) for entry in root.get("/OutputIntents", [])],
-        "optional_layers": [str(group.get("/Name", "")) for group in properties.get("/OCGs", [])],
-        "layers_off": [str(group.get("/Name", "")) for group in properties.get("/D", {}).get("/OFF", [])],
-        "xmp": _xmp(xmp),
-        "user_unit": float(pdf.pages[0].obj.get("/UserUnit", 1)),
-        "forms": "/AcroForm" in root,
-        "problems": [str(text)[:120] for text in pdf.get_warnings()][:5],
-    }
+    return "/JavaScript" in root.get("/Names", {}) or "/AA" in root or _is_script(root.get("/OpenAction"))
+
+
+def _groups(pdf: Any, *keys: str) -> list[str]:
+    entry = pdf.Root.get("/OCProperties", {})
+    for key in keys:
+        entry = entry.get(key, {})
+    return [str(group.get("/Name", "")) for group in entry]
 
 
 def _is_script(action: Any) -> bool:
@@ -142,3 +177,28 @@ def _xmp(stream: Any) -> str | None:
         return None
     raw = stream.read_bytes() if int(stream.get("/Length", 0)) < 1_000_000 else b""
     return bytes(raw).decode("utf-8", "replace")[:200_000]
+
+
+_FACTS: dict[str, tuple[str, Callable[[Any], Any]]] = {
+    "version": ("header", lambda pdf: pdf.pdf_version),
+    "encrypted": ("trailer", lambda pdf: bool(pdf.is_encrypted)),
+    "info": ("trailer /Info", _info),
+    "trapped": ("trailer /Info", lambda pdf: _info(pdf).get("Trapped", "").lstrip("/") or None),
+    "file_id": ("trailer", lambda pdf: "/ID" in pdf.trailer),
+    "print_scaling": (
+        "catalog /ViewerPreferences",
+        lambda pdf: str(pdf.Root.get("/ViewerPreferences", {}).get("/PrintScaling", "")).lstrip("/") or None,
+    ),
+    "scripts": ("catalog /Names, /AA, /OpenAction", _has_scripts),
+    "output_intents": (
+        "catalog /OutputIntents",
+        lambda pdf: [_intent(entry) for entry in pdf.Root.get("/OutputIntents", [])],
+    ),
+    "optional_layers": ("catalog /OCProperties", lambda pdf: _groups(pdf, "/OCGs")),
+    "layers_off": ("catalog /OCProperties", lambda pdf: _groups(pdf, "/D", "/OFF")),
+    "xmp": ("catalog /Metadata", lambda pdf: _xmp(pdf.Root.get("/Metadata"))),
+    "user_unit": ("page 1", lambda pdf: float(pdf.pages[0].obj.get("/UserUnit", 1))),
+    "forms": ("catalog", lambda pdf: "/AcroForm" in pdf.Root),
+    "problems": ("file", lambda pdf: [str(text)[:120] for text in pdf.get_warnings()][:5]),
+}
+"""What is told of a whole file, each with the place it stands at and how it is read there."""

@@ -9,7 +9,8 @@ from collections.abc import Iterator
 from typing import Any
 
 from guidegen import limits
-from guidegen.readers.budget import Budget, damaged, too_much
+from guidegen.errors import GuidegenError, Plain, bad_input
+from guidegen.readers.budget import Budget, too_much
 
 
 def instructions(source: Any, budget: Budget) -> Iterator[tuple[list[Any], str]]:
@@ -44,7 +45,7 @@ def unpacked(stream: Any, budget: Budget) -> bytes:
     plain = "/DecodeParms" not in stream and "/DP" not in stream
     if plain and set(names) <= {"/FlateDecode", "/ASCII85Decode", "/ASCIIHexDecode"}:
         for name in names:
-            raw = _undo(name, raw, budget)
+            raw = _undo(name, raw, budget, f"object {stream.objgen[0]}")
     elif names:
         if len(raw) > 100_000:  # rare filters: at most some 1000 bytes from each byte
             raise too_much(budget.name, "bytes of content in rare filters", 100_000)
@@ -53,7 +54,11 @@ def unpacked(stream: Any, budget: Budget) -> bytes:
     return raw
 
 
-def _undo(name: str, raw: bytes, budget: Budget) -> bytes:
+def _undo(name: str, raw: bytes, budget: Budget, where: str) -> bytes:
+    def damaged(how: str) -> GuidegenError:
+        found = Plain(f"a stream packed by {name} that {how}")
+        return bad_input(budget.name, where, found, "a whole stream", "make or copy the file again")
+
     try:
         if name == "/ASCII85Decode":
             body = raw.strip()
@@ -64,10 +69,10 @@ def _undo(name: str, raw: bytes, budget: Budget) -> bytes:
         packed = zlib.decompressobj()
         limit = budget.left("bytes of content")
         result = packed.decompress(raw, limit + 1)
-    except (zlib.error, ValueError, binascii.Error) as error:
-        raise damaged(budget.name, "PDF", error) from None
+    except (zlib.error, ValueError, binascii.Error):
+        raise damaged("does not unpack") from None
     if len(result) > limit:
         raise too_much(budget.name, "bytes of content", limits.MAX_STREAM_BYTES)
-    if not packed.eof:
-        raise damaged(budget.name, "PDF", "a stream that breaks off")
+    if raw and not packed.eof:  # an empty page may be packed as nothing
+        raise damaged("breaks off")
     return result

@@ -52,6 +52,20 @@ class PageWalk:
         self._paths: list[Path] = []
         self._first = self._now = 0j
         self._text: Matrix = (1 + 0j, 1j, 0j)
+        self._trail: list[tuple[int, str, list[Any]]] = []
+
+    @property
+    def place(self) -> str:
+        """Where the walk stands: ``, operator 5`` of the page, and of each form it is in."""
+        return "".join(f", operator {number}" for number, _, _ in self._trail)
+
+    @property
+    def shown(self) -> str:
+        """The operator at which the walk stands, with its operands before it, as a content stream has them."""
+        if not self._trail:
+            return "a content stream that cannot be taken apart"
+        _, operator, operands = self._trail[-1]
+        return f"`{' '.join((*(str(operand)[:24] for operand in operands[:8]), operator))}`"
 
     def run(self) -> None:
         """Walk the page's own content and, from there, all forms it shows."""
@@ -62,10 +76,12 @@ class PageWalk:
         if source is None:
             return
         floor = len(self._saved)
-        for operands, operator in instructions(source, self._budget):
+        for number, (operands, operator) in enumerate(instructions(source, self._budget), 1):
+            del self._trail[depth:]
+            self._trail.append((number, operator, operands))
             self._budget.spend("items", 0)
             self._one(operator, operands, resources, depth, floor)
-        del self._saved[floor:]
+        del self._saved[floor:], self._trail[depth:]
 
     def _one(self, op: str, v: list[Any], resources: Any, depth: int, floor: int) -> None:
         if op in _PATH:

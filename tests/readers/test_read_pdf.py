@@ -173,3 +173,94 @@ def test_a_locked_file_is_refused_in_a_line():
     pdf.save(target, encryption=pikepdf.Encryption(user="tide", owner="boat"))
     with pytest.raises(GuidegenError, match="password"):
         read_bytes(target.getvalue(), "x.pdf")
+
+
+def told(data: bytes) -> str:
+    with pytest.raises(GuidegenError) as error:
+        read_bytes(data, "x.pdf")
+    return str(error.value)
+
+
+@pytest.mark.parametrize(
+    ("content", "place", "shown"),
+    [
+        (b"0 0 m 1 0 0 1 0 cm", "page 1, operator 2", "`1 0 0 1 0 cm`"),
+        (b"0 0 m 5 5 l S /x /y l", "page 1, operator 4", "`/x /y l`"),
+        (b"q 0 0 m 9 0 l S Q cm", "page 1, operator 6", "`cm`"),
+        (b"q 1 0 0 1 0 0 cm 900000000000000 0 m 0 0 l S", "page 1, operator 5", "a coordinate that lies nowhere"),
+        (b"/G gs", "page 1, operator 1", "`/G gs`"),
+    ],
+)
+def test_what_is_wrong_in_a_content_stream_is_told_by_page_and_operator(content, place, shown):
+    resources = pikepdf.Dictionary(ExtGState=pikepdf.Dictionary(G=pikepdf.Array([1])))
+    line = told(made(content, resources))
+    assert line.startswith(f"x.pdf: {place}: found ")
+    assert shown in line
+
+
+def test_an_operator_inside_a_form_of_the_second_page_is_told_by_both():
+    pdf = pikepdf.open(io.BytesIO(made(b"0 0 5 5 re f")))
+    form = pdf.make_stream(b"0 0 5 5 re f 3 w tide w", Type=pikepdf.Name.XObject, Subtype=pikepdf.Name.Form)
+    pdf.pages.append(pikepdf.Page(pikepdf.Dictionary(
+        Type=pikepdf.Name.Page, MediaBox=[0, 0, 100, 100], Contents=pdf.make_stream(b"q /F Do Q"),
+        Resources=pikepdf.Dictionary(XObject=pikepdf.Dictionary(F=form)))))  # fmt: skip
+    target = io.BytesIO()
+    pdf.save(target)
+    assert told(target.getvalue()).startswith("x.pdf: page 2, operator 2, operator 5: found `w`")
+
+
+@pytest.mark.parametrize(
+    ("keys", "line"),
+    [
+        ({"CropBox": [0, 0, 9]}, "page 1: found /CropBox [0 0 9], expected four numbers"),
+        ({"TrimBox": pikepdf.Name("/tide")}, "page 1: found /TrimBox /tide, expected four numbers"),
+        ({"Rotate": pikepdf.Name("/tide")}, "page 1: found /Rotate /tide, expected a number"),
+        ({"UserUnit": pikepdf.Array([])}, "page 1: found /UserUnit [], expected a number"),
+        ({"MediaBox": [0, 0, 0, 0]}, "page 1: found 0 x 0 mm, expected a page of ordinary size"),
+    ],
+)
+def test_what_is_wrong_with_a_page_is_told_by_its_entry(keys, line):
+    assert told(made(b"", **keys)).startswith(f"x.pdf: {line}")
+
+
+def test_what_is_wrong_with_the_catalog_is_told_by_its_entry():
+    pdf = pikepdf.open(io.BytesIO(made(b"")))
+    pdf.Root.OCProperties = pikepdf.Dictionary(OCGs=5)
+    target = io.BytesIO()
+    pdf.save(target)
+    assert told(target.getvalue()).startswith("x.pdf: catalog /OCProperties: found an entry of another kind")
+
+
+def test_a_stream_that_does_not_unpack_is_told_by_its_object():
+    data = made(b"0 0 m 9 9 l S " * 40)
+    pdf = pikepdf.open(io.BytesIO(data))
+    number = pdf.pages[0].obj.Contents.objgen[0]
+    target = io.BytesIO()
+    pdf.save(target, recompress_flate=True, object_stream_mode=pikepdf.ObjectStreamMode.disable)
+    packed = target.getvalue()
+    at = packed.index(b"stream\n") + 30
+    line = told(packed[:at] + b"\xff\xff" + packed[at + 2 :])
+    assert line.startswith(f"x.pdf: page 1, object {number}: found a stream packed by /FlateDecode that does not")
+
+
+def test_an_empty_page_is_a_page():
+    assert page(made(b"")).drawn == ()
+
+
+def test_what_is_wrong_with_the_frame_of_a_file_is_told():
+    """ISO 32000-1, 7.5: the table of objects lies where `startxref` says, 20 bytes an entry, then the trailer."""
+    pdf = pikepdf.open(io.BytesIO(made(b"0 0 5 5 re f")))
+    target = io.BytesIO()
+    pdf.save(target, object_stream_mode=pikepdf.ObjectStreamMode.disable)
+    data = target.getvalue()
+    table = data.index(b"xref\n")
+    entry = data.index(b" 00000 n", table) - 10
+    assert read_bytes(data, "x.pdf").format == "pdf"
+    for harmed, words in (
+        (data[:-40], "it breaks off: no `startxref`"),
+        (data[:60] + b"tide" + data[60:], f"no table of objects at byte {table}, where its end says"),
+        (data[:entry] + b"tide" + data[entry + 4 :], f"no entry for object 1 at byte {entry}"),
+        (data.replace(b"trailer", b"tailor "), "no trailer at byte"),
+        (data.replace(b"/Root", b"/Boot"), "its trailer names no catalog"),
+    ):
+        assert f"found a damaged file ({words}" in told(harmed)
