@@ -209,12 +209,17 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print one JS
 
 
 def print_json(values: dict[str, Any]) -> None:
-    """Print one JSON object; lengths are rounded to 0.1 micrometre, so that a result reads as one."""
+    """Print one JSON object, as :func:`json_text` has it."""
+    click.echo(json_text(values))
+
+
+def json_text(values: dict[str, Any]) -> str:
+    """Return one JSON object for standard output; lengths are rounded to 0.1 micrometre, so that it reads as one."""
     told = _rounded(values)
     text = json.dumps(told, ensure_ascii=False, indent=2, allow_nan=False)
     if not _is_told_as_it_stands(text):
         text = json.dumps(told, ensure_ascii=True, indent=2, allow_nan=False).replace("\x7f", "\\u007f")
-    click.echo(text)
+    return text
 
 
 def _is_told_as_it_stands(text: str) -> bool:

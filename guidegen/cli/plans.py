@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from guidegen.cli.options import Output, PaperChoice, print_json
+from guidegen.cli.options import Output, PaperChoice, json_text
 from guidegen.cli.params import marker_folders
 from guidegen.cli.saving import around, chosen_printer, note, save_pages, tell_notes
 from guidegen.cli.shop import Shop
@@ -48,14 +48,13 @@ def save_plan(
     """Tell what a plan on the (first) paper found, and write its layout on each when ``--out`` is given."""
     found = make(paper=page.paper[0], **around(page, chosen_printer(page)))
     note(*found.notes)
-    if as_json:
-        print_json(found.as_dict())
-    else:
-        click.echo(str(found))
-    if output.out is not None or output.file_format is not None:
+    told = json_text(found.as_dict()) if as_json else str(found)
+    if output.out is None and output.file_format is None:
+        click.echo(told)
+        tell_notes()
+        return
 
-        def layout(**on_paper: Any) -> Pages:
-            return make(**{**on_paper, "known": ()}).layout()  # who else would fit is told already
+    def layout(**on_paper: Any) -> Pages:
+        return make(**{**on_paper, "known": ()}).layout()  # who else would fit is told already
 
-        save_pages(page, output, layout, shop=shop)
-    tell_notes()
+    save_pages(page, output, layout, shop=shop, told=told)

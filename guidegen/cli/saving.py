@@ -31,6 +31,7 @@ def save_pages(
     *,
     shop: Shop | None = None,
     progress: Progress | None = None,
+    told: str = "",
 ) -> None:
     """Make pages for each paper asked for, write all files or none, and print their paths.
 
@@ -40,6 +41,7 @@ def save_pages(
         make: called with the paper and what surrounds the work on it, by their names in the library.
         shop: what ``--for`` asks for.
         progress: told of finished pages, where they take long.
+        told: what is printed before the paths, once the files are written.
     """
     file_format = output_format(output, shop)
     _check_shop(shop, file_format, corrected=choice.measured is not None or choice.printer is not None)
@@ -53,7 +55,7 @@ def save_pages(
     for paper in papers:
         pages = _on_printers_paper(make, choice, printer, paper)
         made.append((f"-{paper.name}" if len(papers) > 1 else "", for_shop(pages, shop)))
-    _save(made, file_format, output, progress)
+    _save(made, file_format, output, progress, told)
 
 
 def _on_printers_paper(
@@ -101,7 +103,7 @@ def _check_shop(shop: Shop | None, file_format: str, *, corrected: bool) -> None
 
 
 def _save(
-    made: Sequence[tuple[str, Pages]], file_format: str, output: Output, progress: Progress | None
+    made: Sequence[tuple[str, Pages]], file_format: str, output: Output, progress: Progress | None, told: str = ""
 ) -> None:
     from guidegen.api.pages import target_path
 
@@ -111,6 +113,8 @@ def _save(
         targets.append((path if path == STDOUT else path.with_stem(path.stem + suffix), pages))
     _check_targets(targets, file_format, output)
     written = write_files(_rendered(targets, file_format, output, progress), force=output.force)
+    if told:
+        click.echo(told)
     for _, pages in made:
         note(*pages.notes)
     tell_notes()  # so late because an error is one line alone

@@ -105,6 +105,8 @@ def other_option_rows() -> Iterator[Row]:
     for value in ("", " ", "a-", "z-a", "a-Z", "\u0301", ",", "a\u0301\u0301", "中"):
         for command in ("worksheet", "planner"):
             yield Row(f"{command} --letters {value!r}", (command, "flint", "--letters", value))
+    for words in (("-o", "there.svg"), ("-o", "there.pdf", "--json"), ("-o", "none/x.svg"), ("--format", "docx", "--json")):
+        yield Row(f"plan {words}", ("plan", "flint", "tide", *words), {"there.svg": b"old", "there.pdf": b"old"})
     for value in ("", "waves", "all,waves", ",", "x" * 300):
         yield Row(f"--drills {value[:12]!r}", ("worksheet", "cobble", "--drills", value))
     for value in ("", "solid,", "wavy", ",".join(["solid"] * 41), "solid;hollow"):

@@ -65,11 +65,11 @@ def letters_of(text: str, where: str) -> tuple[str, ...]:
     """
     found: list[str] = []
     for part in text.replace(",", " ").split():
-        if len(part) == 3 and part[1] == "-":
-            low, high = part[0], part[2]
+        if "-" in part and len(part) > 1:  # a hyphen to be written stands alone
+            low, high = part[0], part[-1]
             kinds = (string.ascii_lowercase, string.ascii_uppercase, string.digits)
             same = any(low in kind and high in kind for kind in kinds)
-            if not same or low > high:
+            if not (len(part) == 3 and part[1] == "-" and same and low <= high):
                 raise bad_input(where, "", part, "a range such as a-z, A-F or 0-9")
             found += [chr(code) for code in range(ord(low), ord(high) + 1)]
         else:
