@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 FilePath = str | os.PathLike[str]
 Standard = Literal["x-4", "x-1a"]
+Operation = Literal["cut", "score", "engrave"]
 PPI = 300.0
 _TILE_MARGIN_MM = 5.0
 """The least white round a tile: no home printer prints nearer to the edge."""
@@ -32,6 +33,7 @@ class _ForCutting:
 
     reader_ppi: float | None = None
     splines: bool = True
+    operation: Operation | None = None
 
 
 if TYPE_CHECKING:
@@ -146,7 +148,13 @@ class Pages:
         if isinstance(self._shop, _ForCutting):
             check_shop("cut", file_format, corrected=self._corrected)
             how = self._shop
-            yield from cut_files(self.document, file_format, reader_ppi=how.reader_ppi, splines=how.splines)
+            yield from cut_files(
+                self.document,
+                file_format,
+                reader_ppi=how.reader_ppi,
+                splines=how.splines,
+                operation=how.operation,
+            )
         else:
             check_shop("print", file_format, corrected=self._corrected)
             yield from print_files(self.document, self._shop)
@@ -240,8 +248,13 @@ class Pages:
         colours: Mapping[str, str] | None = None,
         reader_ppi: float | None = None,
         splines: bool = True,
+        operation: Operation | None = None,
+        thin_marks: bool = True,
     ) -> Pages:
         """Return the pages for a cutting machine: layers cut, score and engrave, shapes closed and united.
+
+        The proof bar, words and the rings round thin places stand on layers that are not plotted; EPS and PDF, which
+        have none, hold nothing but one operation.
 
         Args:
             bridges_mm: tie the white in letters to the sheet by bridges so wide; None cuts letters whole.
@@ -250,6 +263,8 @@ class Pages:
             colours: ``#rrggbb`` by layer (cut, score, engrave, proof, thin).
             reader_ppi: SVG for a program that ignores mm and takes so many units for an inch.
             splines: DXF with true splines; False for R12 polylines within 0.01 mm.
+            operation: ``cut``, ``score`` or ``engrave`` alone; None for all of them, in EPS and PDF for ``cut``.
+            thin_marks: ring what is narrower than ``min_feature_mm``.
 
         Raises:
             GuidegenError: nothing to cut, bridges that hold nothing, or pages corrected for a printer.
@@ -258,8 +273,8 @@ class Pages:
         from guidegen.shop.orders import check_shop, cut_options
 
         check_shop("cut", "svg", corrected=self._corrected)
-        options = cut_options(bridges_mm, min_feature_mm, mirror=mirror, colours=colours)
-        return self._with(prepare_for_cut(self._for_blade(), options), _ForCutting(reader_ppi, splines))
+        options = cut_options(bridges_mm, min_feature_mm, mirror=mirror, colours=colours, thin_marks=thin_marks)
+        return self._with(prepare_for_cut(self._for_blade(), options), _ForCutting(reader_ppi, splines, operation))
 
     def for_print(
         self,

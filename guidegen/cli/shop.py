@@ -28,6 +28,8 @@ class Shop:
     colour: tuple[str, ...]
     reader_ppi: str | None
     dxf: str | None
+    operation: Literal["cut", "score", "engrave"] | None
+    no_thin_marks: bool
     bleed: float | None
     no_marks: bool
     spot: str | None
@@ -44,7 +46,7 @@ class Shop:
         return {"cut": "svg", "print": "pdf"}.get(self.purpose or "")
 
 
-_FOR_CUT = ("bridges", "min_feature", "mirror", "colour", "reader_ppi", "dxf")
+_FOR_CUT = ("bridges", "min_feature", "mirror", "colour", "reader_ppi", "dxf", "operation", "no_thin_marks")
 _FOR_PRINT = ("bleed", "no_marks", "spot", "guides_spot", "output_intent", "icc", "pdfx", "up", "sheet")
 
 
@@ -67,13 +69,20 @@ _COMMON = (
         "--for",
         "purpose",
         type=click.Choice(["cut", "print"]),
-        help="cut: layers cut, score and engrave as SVG, DXF, EPS or PDF for a blade or laser. Keep hands off the "
+        help="cut: layers cut, score and engrave as SVG or DXF for a blade or laser, with the proof bar and words on "
+        "a layer that is not plotted; EPS and PDF, which have no layers, hold one --operation. Keep hands off the "
         "blade; let no laser near a sheet you don't know (PVC gives off hydrogen chloride); air the room for solvent "
         "markers. The machine maker's instructions and local rules come first. print: a PDF for a print shop.",
     ),
     click.option("--bridges", type=Length(0.05, 50.0), help="Cut: tie the white in letters to the sheet, this wide."),
     click.option(
         "--min-feature", type=Length(0.01, 100.0), help="Cut: warn of and ring narrower strokes and gaps (2mm)."
+    ),
+    click.option("--no-thin-marks", is_flag=True, help="Cut: no rings round what is narrower; it is told."),
+    click.option(
+        "--operation",
+        type=click.Choice(["cut", "score", "engrave"]),
+        help="Cut: that operation alone (SVG and DXF: all, in layers; EPS and PDF: cut).",
     ),
     click.option("--mirror", is_flag=True, help="Cut: mirrored, for iron-on film and the inside of windows."),
     click.option("--colour", type=Given(), multiple=True, metavar="LAYER=#RRGGBB", help="Cut: a layer's colour."),
@@ -119,6 +128,8 @@ def for_shop(pages: Pages, shop: Shop | None) -> Pages:
             colours=_colours(shop.colour),
             reader_ppi=float(shop.reader_ppi) if shop.reader_ppi else None,
             splines=shop.dxf != "r12",
+            operation=shop.operation,
+            thin_marks=not shop.no_thin_marks,
         )
     return pages.for_print(
         bleed_mm=shop.bleed,

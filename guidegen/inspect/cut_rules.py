@@ -2,33 +2,39 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from itertools import pairwise
 
 from guidegen.geometry.blade import defects
 from guidegen.geometry.blade.narrow import thin_places
 from guidegen.geometry.blade.nesting import parents
+from guidegen.geometry.blade.tidy import CORNER_DEG, SMOOTH_DEG, length, turn_deg
 from guidegen.geometry.measure import bounds, signed_area
-from guidegen.geometry.path import Path
+from guidegen.geometry.path import Path, Segment
 from guidegen.inspect.findings import Check, places
 from guidegen.inspect.shapes import SAME_MM
 from guidegen.readers.contents import Contents, Drawn, PageContents
 from guidegen.scene import Purpose
+from guidegen.shop.cutting import SHORTEST_MM
 
 OPERATIONS = tuple(purpose.value for purpose in Purpose if purpose.is_operation)
-NOT_CUT = (Purpose.PROOF.value, Purpose.THIN.value)
 HAIRLINE_MM = 0.0255
 """Laser drivers cut what is .001 in (.0254 mm) or .01 mm wide and engrave what is wider (several workshops)."""
 FLAT_MM = 0.0005
 BOTH = ("svg", "dxf")
-_SLIVER_MM = 0.05
+_CRUMB_MM = SHORTEST_MM - 2 * FLAT_MM
+_ROUNDED_MM = 0.0015
+"""How far a handle's end may be off by rounding, at both of its ends."""
 
 
 def cut_drawn(page: PageContents) -> list[Drawn]:
-    """Return what the blade goes through: the layer ``cut``, or all that is no other operation where there is none."""
+    """Return what the blade goes through: the layer ``cut``, or all that is no other operation where there is none.
+
+    What is not plotted is not cut either.
+    """
     named = [d for d in page.drawn if d.layer is not None and d.layer.lower() == Purpose.CUT]
-    others = {*OPERATIONS, *NOT_CUT}
-    return named or [d for d in page.drawn if (d.layer or "").lower() not in others]
+    return named or [d for d in page.drawn if (d.layer or "").lower() not in OPERATIONS]
 
 
 def cut_paths(page: PageContents) -> list[Path]:
@@ -147,16 +153,17 @@ def _inner_first(contents: Contents) -> Iterator[str]:
 
 
 def _layers(contents: Contents) -> Iterator[str]:
-    known = {*OPERATIONS, *NOT_CUT}
     for number, page in enumerate(contents.pages, start=1):
-        names = {(d.layer or "") for d in page.drawn}
-        yield from (f"layer {name or '(none)'!r} on page {number} names no operation" for name in sorted(names - known))
+        names = {(d.layer or "") for d in page.drawn} - set(OPERATIONS)
+        yield from (
+            f"layer {name or '(none)'!r} on page {number} names no operation and is plotted" for name in sorted(names)
+        )
 
 
 def _colours(contents: Contents) -> Iterator[str]:
     colours: dict[str, set[str]] = {}
     for page in contents.pages:
-        for d in page.drawn:
+        for d in (*page.drawn, *page.hidden):
             paint = d.stroke or d.fill
             colours.setdefault(d.layer or "", set()).add(paint.name if paint else "none")
     owner: dict[str, str] = {}
@@ -179,8 +186,8 @@ def _hairline(contents: Contents) -> Iterator[str]:
 
 def _proof(contents: Contents) -> Iterator[str]:
     for number, page in enumerate(contents.pages, start=1):
-        if not any(d.layer == Purpose.PROOF for d in page.drawn):
-            yield f"no layer {Purpose.PROOF} on page {number}"
+        if not any(d.layer == Purpose.PROOF for d in page.hidden):
+            yield f"no layer {Purpose.PROOF} that is not plotted on page {number}"
 
 
 def _inside(contents: Contents) -> Iterator[str]:
@@ -195,16 +202,23 @@ def _inside(contents: Contents) -> Iterator[str]:
 
 
 def _few_nodes(contents: Contents) -> Iterator[str]:
-    """Curves taken apart into crumbs: four short lines in a row that hardly turn."""
+    """Segments too short for a blade, and joints of curves that turn too little for a corner and too much for none."""
     for number, _, paths in _each(contents):
         for path in paths:
-            run = 0
-            for a, b in pairwise(path.segments):
-                crumb = len(a) == len(b) == 2 and max(abs(a[1] - a[0]), abs(b[1] - b[0])) < _SLIVER_MM
-                run = run + 1 if crumb else 0
-                if run >= 4:
-                    yield from places("curve in crumbs of under 0.05 mm", [a[0]], number)
-                    break
+            crumbs = [s[0] for s in path.segments if FLAT_MM < length(s) < _CRUMB_MM]
+            yield from places(f"segment under {SHORTEST_MM:g} mm", crumbs, number)
+            joints = [*pairwise(path.segments), *([(path.segments[-1], path.segments[0])] if path.closed else [])]
+            yield from places("kink", [b[0] for a, b in joints if _is_kink(a, b)], number)
+
+
+def _is_kink(a: Segment, b: Segment) -> bool:
+    if len(a) == len(b) == 2:
+        return False
+    handles = (abs(a[-1] - a[-2]), abs(b[1] - b[0]))
+    if min(handles) < 2 * _ROUNDED_MM:
+        return False
+    unsure = sum(math.degrees(_ROUNDED_MM / handle) for handle in handles)
+    return SMOOTH_DEG + unsure < abs(turn_deg(a, b)) < CORNER_DEG - unsure
 
 
 def min_feature(width_mm: float, *, asked: bool) -> Check:
@@ -237,10 +251,10 @@ CUT_CHECKS = (
     Check("united", "shapes that touch are one shape", _united, BOTH),
     Check("winding", "outer contours all turn one way", _winding, BOTH),
     Check("inner-first", "inner contours before those around them", _inner_first, BOTH),
-    Check("layers", f"layers named {', '.join(OPERATIONS)}, {' or '.join(NOT_CUT)}", _layers, BOTH),
+    Check("layers", f"layers named {', '.join(OPERATIONS)}, nothing else that is plotted", _layers, BOTH),
     Check("colours", "one colour for each layer, and each its own", _colours, BOTH),
     Check("hairline", "cut lines at most 0.0254 mm wide, nothing filled", _hairline, BOTH),
-    Check("proof-layer", f"a proof bar on a layer {Purpose.PROOF} that is not cut", _proof, BOTH, "warn"),
+    Check("proof-layer", f"a proof bar on a layer {Purpose.PROOF} that is not plotted", _proof, BOTH, "warn"),
     Check("inside-page", "everything to cut within the page", _inside, BOTH),
-    Check("few-nodes", "curves as curves, not in crumbs", _few_nodes, BOTH),
+    Check("few-nodes", f"no segments under {SHORTEST_MM:g} mm, no kinks in curves", _few_nodes, BOTH),
 )

@@ -8,7 +8,7 @@ proof bar tells it, and where there is none, a page that is a known paper at one
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from guidegen.inspect.slant_and_rows import HORIZONTAL_DEG, Rule, rules_of
@@ -54,7 +54,7 @@ def scaled(page: PageContents, papers: Iterable[Paper] = ()) -> ScaleVerdict | N
 
 def _by_bar(page: PageContents) -> ScaleVerdict | None:
     """Find a proof bar by its ticks, whatever layer it stands on: both its scales must tell the same ratio."""
-    rules = rules_of(page)
+    rules = rules_of(replace(page, drawn=(*page.drawn, *page.hidden)))  # a cut file's bar is not plotted
     uprights = [r for r in rules if abs(r.angle_deg - 90) < HORIZONTAL_DEG and r.length_mm < 5]
     for axis in rules:
         if axis.length_mm < 10 or min(axis.angle_deg, 180 - axis.angle_deg) > HORIZONTAL_DEG:

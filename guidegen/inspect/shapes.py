@@ -18,7 +18,7 @@ SAME_MM = 0.002
 
 
 def measure_shapes(page: PageContents) -> dict[str, Any]:
-    """Return ``ink_mm``, ``shapes``, ``paths``, ``strokes_mm``, ``colours`` and ``layers`` as ``--json`` tells them."""
+    """Return ``ink_mm``, ``shapes``, ``paths``, ``strokes_mm``, ``colours``, ``layers``, ... as ``--json`` has them."""
     paths = [path for drawn in page.drawn for path in drawn.paths]
     return {
         "ink_mm": _ink_box(page.drawn),
@@ -30,6 +30,7 @@ def measure_shapes(page: PageContents) -> dict[str, Any]:
         ],
         "colours": _colours(page),
         "layers": _layers(page),
+        "hidden_layers": sorted({d.layer or "" for d in page.hidden}),
         "text": _words(page),
         "pictures": [
             {"box_mm": list(p.box), "pixels": [p.width_px, p.height_px], "ppi": p.ppi, "colours": p.space}

@@ -96,7 +96,7 @@ class _CentrelineWalk(Walk):
         super()._visit(element, place)
 
     def shape(self, element: Element, name: str, place: Place) -> None:
-        if place.style.get("visibility") in ("hidden", "collapse"):
+        if place.hidden or place.style.get("visibility") in ("hidden", "collapse"):
             return
         label = f"{self._name}: <{name}{_id(element)}>"
         widths = _widths(element, label)

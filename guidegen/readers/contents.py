@@ -89,13 +89,18 @@ class Words:
 
 @dataclass(frozen=True, slots=True)
 class PageContents:
-    """One page. ``size_mm`` is None where the file does not say how large it is."""
+    """One page. ``size_mm`` is None where the file does not say how large it is.
+
+    ``hidden`` is what the file holds and nobody sees or plots: on layers that are off, frozen or not plotted, in groups
+    that are not displayed.
+    """
 
     size_mm: tuple[float, float] | None
     drawn: tuple[Drawn, ...] = ()
     pictures: tuple[Picture, ...] = ()
     words: tuple[Words, ...] = ()
     boxes: Mapping[str, Box] = field(default_factory=dict)
+    hidden: tuple[Drawn, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import logging
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import Any
 
 from guidegen.errors import GuidegenError
@@ -67,9 +68,9 @@ def _contents(document: Any, name: str) -> Contents:
     walk.entities(document.modelspace(), 0)
     page, low = _page(header, walk.drawn, scale)
     shift: Matrix = (1 + 0j, 1j, -low)
-    drawn = tuple(
-        Drawn(tuple(moved(p, shift) for p in d.paths), d.fill, d.stroke, d.stroke_mm, d.layer, data=d.data)
-        for d in walk.drawn
+    drawn, hidden = (
+        tuple(replace(d, paths=tuple(moved(p, shift) for p in d.paths)) for d in many)
+        for many in (walk.drawn, walk.hidden)
     )
     facts = {
         "version": document.acad_release,
@@ -81,17 +82,20 @@ def _contents(document: Any, name: str) -> Contents:
         "layer_table": {layer.dxf.name: _colour(layer, None).name for layer in document.layers},
         "blocks": walk.kinds.get("INSERT", 0),
         "not_read": sorted(walk.skipped),
+        "not_plotted": sorted(layer.dxf.name for layer in document.layers if _is_hidden(layer)),
     }
-    return Contents("dxf", (PageContents(page, drawn, words=tuple(walk.words)),), facts)
+    return Contents("dxf", (PageContents(page, drawn, words=tuple(walk.words), hidden=hidden),), facts)
 
 
 class _Walk:
     def __init__(self, document: Any, name: str, scale: float) -> None:
         self.drawn: list[Drawn] = []
+        self.hidden: list[Drawn] = []
         self.words: list[Words] = []
         self.kinds: dict[str, int] = {}
         self.skipped: set[str] = set()
         self._layers = document.layers
+        self._off = {layer.dxf.name.lower() for layer in document.layers if _is_hidden(layer)}
         self._budget = Budget(name)
         self._scale: Matrix = (complex(scale, 0), complex(0, scale), 0j)
 
@@ -108,11 +112,16 @@ class _Walk:
                 for one in entity.multi_insert() if entity.mcount > 1 else (entity,):
                     self.entities(one.virtual_entities(), depth + 1)
             elif kind in _TEXTS:
+                if self._is_off(entity):
+                    continue
                 height = entity.dxf.get("char_height" if kind == "MTEXT" else "height", 0.0)
                 size = float(height) * self._scale[0].real
                 self.words.append(Words(str(entity.dxf.get("style", ""))[:80], size, False, str(entity.dxf.layer)))
             elif kind not in _IGNORED:
                 self._shape(entity, kind)
+
+    def _is_off(self, entity: Any) -> bool:
+        return str(entity.dxf.get("layer", "0")).lower() in self._off or bool(entity.dxf.get("invisible", 0))
 
     def _shape(self, entity: Any, kind: str) -> None:
         from ezdxf import path as dxf_path
@@ -137,7 +146,7 @@ class _Walk:
         weight = entity.dxf.get("lineweight", -1)
         width = weight / 100 if weight > 0 else 0.0
         data = {"entity": kind}
-        self.drawn.append(
+        (self.hidden if self._is_off(entity) else self.drawn).append(
             Drawn(
                 paths,
                 colour if filled else None,
@@ -147,6 +156,11 @@ class _Walk:
                 data=data,
             )
         )
+
+
+def _is_hidden(layer: Any) -> bool:
+    """Tell whether a layer is off, frozen or not plotted."""
+    return bool(layer.is_off() or layer.is_frozen() or not layer.dxf.get("plot", 1))
 
 
 def _paths(made: Any) -> list[Path]:

@@ -42,7 +42,7 @@ def read_svg(data: bytes, name: str) -> Contents:
         "view": view,
         **walk.facts(),
     }
-    page = PageContents(page_mm, tuple(walk.drawn), tuple(walk.pictures), tuple(walk.words))
+    page = PageContents(page_mm, tuple(walk.drawn), tuple(walk.pictures), tuple(walk.words), hidden=tuple(walk.hidden))
     return Contents("svg", (page,), facts)
 
 

@@ -39,6 +39,7 @@ class Place:
     data: Mapping[str, str]
     uses: int = 0
     top: bool = False
+    hidden: bool = False
 
 
 class Walk:
@@ -46,6 +47,7 @@ class Walk:
 
     def __init__(self, root: Element, name: str) -> None:
         self.drawn: list[Drawn] = []
+        self.hidden: list[Drawn] = []
         self.pictures: list[Picture] = []
         self.words: list[Words] = []
         self.budget = Budget(name)
@@ -88,14 +90,19 @@ class Walk:
             return
         self.budget.spend("items", 1)
         style = styled(element, place.style, self._sheet)
-        if style.get("display") == "none":
-            return
+        hidden = place.hidden or style.get("display") == "none"
         matrix = place.matrix
         if "transform" in element.attrib:
             matrix = then(parse_transform(element.attrib["transform"]), matrix)
         told = {k: v[:10_000] for k, v in element.attrib.items() if k.startswith("data-")}
         here = replace(
-            place, matrix=matrix, style=style, layer=self._layer(element, place), top=False, data={**place.data, **told}
+            place,
+            matrix=matrix,
+            style=style,
+            layer=self._layer(element, place),
+            top=False,
+            data={**place.data, **told},
+            hidden=hidden,
         )
         if name in _SHAPES:
             self.shape(element, name, here)
@@ -104,9 +111,11 @@ class Walk:
         elif name == "svg":
             self._nested(element, here)
         elif name == "image":
-            self._image(element, here)
+            if not hidden:
+                self._image(element, here)
         elif name in ("text", "foreignObject"):
-            self._text(here)
+            if not hidden:
+                self._text(here)
         elif name in ("g", "a", "switch"):
             for child in list(element)[:1] if name == "switch" else element:
                 self._visit(child, here)
@@ -132,7 +141,7 @@ class Walk:
         if not paths:
             return
         self.budget.keep(paths, counted=name == "path")
-        self.drawn.append(
+        (self.hidden if place.hidden else self.drawn).append(
             Drawn(
                 paths,
                 fill,

@@ -89,6 +89,9 @@ Item = Line | Shape | Placed
 class Layer:
     """Items of one purpose. Several layers of one purpose and different ``marker`` become subgroups of one group.
 
+    One that is not ``shown`` is kept beside the work and never printed, plotted or cut: files with layers carry it
+    switched off, others leave it out.
+
     Raises:
         ValueError: when ``purpose`` is none of those listed.
     """
@@ -96,6 +99,7 @@ class Layer:
     purpose: Purpose
     items: tuple[Item, ...]
     marker: str | None = None
+    shown: bool = True
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "purpose", Purpose(self.purpose))
@@ -127,6 +131,12 @@ class Page:
     bookmark: str | None = None
     links: tuple[Link, ...] = field(default=())
     background: Ink | None = None
+
+    def as_shown(self) -> Page:
+        """Return the page without layers that are not shown."""
+        if all(layer.shown for layer in self.layers):
+            return self
+        return replace(self, layers=tuple(layer for layer in self.layers if layer.shown))
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,8 +1,9 @@
 """A document made ready for a blade or a laser: one layer for each operation, closed shapes, nothing twice.
 
-The layers are ``cut`` (through the sheet), ``score`` (centrelines to draw, score or plot), ``engrave`` (areas to
-darken), ``proof`` (the proof bar, which is not cut) and ``thin`` (rings round what a blade would tear, which are
-not cut either). Operations are told by the layer's name; the colours only tell them apart.
+The layers are ``cut`` (through the sheet), ``score`` (centrelines to draw, score or plot) and ``engrave`` (areas to
+darken). Two more are not shown, so that no machine plots them: ``proof`` (the proof bar, words, and whatever else tells
+something about the page) and ``thin`` (rings round what a blade would tear). Operations are told by the layer's name;
+the colours only tell them apart.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from guidegen.geometry.blade.narrow import Thin, thin_places
 from guidegen.geometry.blade.nesting import inner_first, oriented
 from guidegen.geometry.blade.resample import resample
 from guidegen.geometry.blade.stencil import bridged, united
+from guidegen.geometry.blade.tidy import tidied
 from guidegen.geometry.measure import bounds
 from guidegen.geometry.path import Outline, Path, Segment, polyline
 from guidegen.scene import (
@@ -47,19 +49,25 @@ LINE_MM = 0.01
 """The width of a line that lasers cut rather than engrave (several workshops)."""
 TOLERANCE_MM = 0.01
 NOTHING_MM = 0.002
+SHORTEST_MM = 0.05
+"""Segments of a contour are no shorter: a machine stutters on crumbs (common practice, no source)."""
 _RING_MARGIN = 1.0
 _MOST_RINGS = 300
 
 
 @dataclass(frozen=True, slots=True)
 class CutOptions:
-    """What is asked of a cut file. Lengths in mm; ``bridges_mm`` None cuts letters whole."""
+    """What is asked of a cut file. Lengths in mm; ``bridges_mm`` None cuts letters whole.
+
+    ``thin_marks`` False leaves out the rings round thin places; what is thin is told all the same.
+    """
 
     bridges_mm: float | None = None
     min_feature_mm: float = VINYL_MM
     mirror: bool = False
     colours: Mapping[Purpose, Ink] = field(default_factory=lambda: COLOURS)
     tolerance_mm: float = TOLERANCE_MM
+    thin_marks: bool = True
 
 
 @dataclass(slots=True)
@@ -76,8 +84,8 @@ def prepare_for_cut(document: Document, options: CutOptions | None = None) -> Do
     """Return ``document`` for a cutting machine; its notes say what was found too thin.
 
     Shapes of the layers ``ink`` and ``letter`` are cut: united, outer contours anticlockwise and holes clockwise,
-    each contour a shape of its own, inner before outer. Lines become the layer ``score``, other filled shapes
-    (labels) ``engrave``. White covers nothing on a sheet and is left out.
+    each contour a shape of its own, inner before outer. Lines become the layer ``score``, other filled letters
+    ``engrave``. What tells something about the page is not shown. White covers nothing on a sheet and is left out.
 
     Raises:
         GuidegenError: when nothing is left to cut, or bridges cannot tie a counter.
@@ -100,20 +108,18 @@ def _page(page: Page, options: CutOptions) -> tuple[Page, list[Thin]]:
     shapes = united([oriented(outline, NOTHING_MM * 5) for outline in found.shapes], options.tolerance_mm)
     if options.bridges_mm is not None:
         shapes = _tied(shapes, options.bridges_mm, options.tolerance_mm)
-    contours = [path for path in (clean(path) for path in oriented(shapes, NOTHING_MM * 5)) if path is not None]
-    contours = _once(contours)
+    whole = (path for path in (clean(path) for path in oriented(shapes, NOTHING_MM * 5)) if path is not None)
+    contours = _once([tidied(path, SHORTEST_MM, options.tolerance_mm / 2) for path in whole])
     thin = thin_places(contours, options.min_feature_mm) if contours else []
     colours = {**COLOURS, **options.colours}
-
-    def marked(ink: Ink) -> Ink:
-        return ink if ink == WHITE else colours[Purpose.PROOF]
-
+    told = colours[Purpose.PROOF]
+    ringed = thin[:_MOST_RINGS] if options.thin_marks else []
     layers = [
         Layer(Purpose.ENGRAVE, tuple(Shape(area, Style(fill=colours[Purpose.ENGRAVE])) for area in found.areas)),
         Layer(Purpose.SCORE, _stroked(_few_nodes(_once(found.lines), options.tolerance_mm), colours[Purpose.SCORE])),
         Layer(Purpose.CUT, _stroked(inner_first(contours, NOTHING_MM * 5), colours[Purpose.CUT])),
-        Layer(Purpose.PROOF, tuple(painted(item, marked) for item in found.proof)),
-        Layer(Purpose.THIN, _stroked([_ring(place) for place in thin[:_MOST_RINGS]], colours[Purpose.THIN])),
+        Layer(Purpose.PROOF, tuple(painted(item, lambda _: told) for item in found.proof), shown=False),
+        Layer(Purpose.THIN, _stroked([_ring(place) for place in ringed], colours[Purpose.THIN]), shown=False),
     ]
     if options.mirror:
         mirror = AffineMap(-1, 1j, page.width_mm)
@@ -134,8 +140,8 @@ def _sort(page: Page) -> _Sorted:
     inked = any(layer.purpose.may_be_cut for layer in page.layers if layer.items)
     for layer in page.layers:
         for item in (flat for whole in layer.items for flat in flattened(whole)):
-            if not layer.purpose.is_worked:
-                found.proof.append(item)
+            if layer.purpose.is_mark:
+                found.proof += [item] if WHITE not in (item.style.fill, item.style.stroke) else []
             elif isinstance(item, Line):
                 if item.style.stroke != WHITE:
                     found.lines.append(polyline((item.start, item.end)))
@@ -166,7 +172,8 @@ def clean(path: Path) -> Path | None:
     for segment in path.segments:
         if all(abs(z - now) <= NOTHING_MM for z in segment):
             continue
-        moved = (now, *segment[1:])
+        # the handle moves along: a curve keeps the direction it leaves in
+        moved = (now, segment[1] + now - segment[0], *segment[2:]) if len(segment) == 4 else (now, segment[1])
         if segments and len(moved) == len(segments[-1]) == 2 and _goes_on(segments[-1], moved):
             segments[-1] = (segments[-1][0], moved[1])
         else:
@@ -225,6 +232,19 @@ _HALF = 0.7071067811865476
 _OCTAGON = ((1, 0), (_HALF, _HALF), (0, 1), (-_HALF, _HALF), (-1, 0), (-_HALF, -_HALF), (0, -1), (_HALF, -_HALF))
 
 
+def only(document: Document, operation: Purpose) -> Document:
+    """Return ``document``, prepared for cutting, with one operation alone, for formats that have no layers.
+
+    Raises:
+        GuidegenError: when no page has any of it.
+    """
+    layers = [tuple(layer for layer in page.layers if layer.purpose is operation) for page in document.pages]
+    kept = tuple(replace(page, layers=own) for page, own in zip(document.pages, layers, strict=True) if own)
+    if not kept:
+        raise GuidegenError(f"`operation` {operation}: there is nothing to {operation} in {document.title}")
+    return replace(document, pages=kept)
+
+
 def _thin_notes(thin: list[Thin], width_mm: float) -> list[str]:
     if not thin:
         return []
@@ -233,7 +253,7 @@ def _thin_notes(thin: list[Thin], width_mm: float) -> list[str]:
     least = min(place.width for place in thin)
     return [
         f"{places}, the narrowest about {least:.2g} mm: a blade may tear them; "  # noqa: ISC004  one note
-        f"layer {Purpose.THIN} rings them, `min_feature_mm` sets the width"
+        f"layer {Purpose.THIN}, which is not plotted, rings them; `min_feature_mm` sets the width"
     ]
 
 

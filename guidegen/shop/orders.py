@@ -12,13 +12,16 @@ from guidegen.hands.library import load_paper
 from guidegen.limits import MAX_PROFILE_BYTES, NUMBER
 from guidegen.profiles.papers import Paper
 from guidegen.scene import Document, Ink, Purpose
-from guidegen.shop.cutting import COLOURS, VINYL_MM, CutOptions
+from guidegen.shop.cutting import COLOURS, VINYL_MM, CutOptions, only
 from guidegen.shop.printshop import BLEED_MM, PrintOptions, Standard, guides_in_spot, print_pdf_bytes
 from guidegen.shop.printshop_metadata import DEFAULT_CONDITION, UNREGISTERED, Intent, check_profile
 
 Shop = Literal["cut", "print"]
 FORMATS: Mapping[Shop, tuple[str, ...]] = {"cut": ("svg", "dxf", "eps", "pdf"), "print": ("pdf",)}
 """What a cutting machine and a print shop take; the first is the usual one."""
+LAYERED = ("svg", "dxf")
+"""Formats whose layers a machine's program knows, so that what is not plotted can stand on one of its own."""
+Operation = Literal["cut", "score", "engrave"]
 _COLOUR = re.compile(r"#([0-9a-fA-F]{2})([0-9a-fA-F]{2})([0-9a-fA-F]{2})")
 _SPOT = re.compile(rf"([A-Za-z0-9][A-Za-z0-9 _-]{{0,39}}+)(?:={','.join([f'({NUMBER})'] * 4)})?")
 _STAND_IN = (0.0, 0.55, 0.85, 0.0)
@@ -42,6 +45,7 @@ def cut_options(
     *,
     mirror: bool = False,
     colours: Mapping[str, str] | None = None,
+    thin_marks: bool = True,
 ) -> CutOptions:
     """Return what is asked of a cut file.
 
@@ -50,6 +54,7 @@ def cut_options(
         min_feature_mm: narrower strokes and gaps are told and ringed; None for 2 mm (plotted vinyl).
         mirror: for iron-on film and the inside of windows.
         colours: ``#rrggbb`` by layer (cut, score, engrave, proof, thin), in place of the usual ones.
+        thin_marks: ring what is narrower, on a layer that is not plotted.
 
     Raises:
         GuidegenError: no such layer, no colour, or two layers of one colour.
@@ -64,7 +69,7 @@ def cut_options(
         inks[Purpose(layer.strip())] = Ink((red, green, blue))
     if len({tuple(round(255 * part) for part in ink.rgb) for ink in inks.values()}) < len(inks):
         raise GuidegenError("`colour`: two layers have the same colour; machines tell operations apart by it")
-    return CutOptions(bridges_mm, min_feature_mm or VINYL_MM, mirror, inks)
+    return CutOptions(bridges_mm, min_feature_mm or VINYL_MM, mirror, inks, thin_marks=thin_marks)
 
 
 def print_options(
@@ -144,18 +149,31 @@ def _profile(path: Path) -> bytes:
 
 
 def cut_files(
-    document: Document, file_format: str, *, reader_ppi: float | None = None, splines: bool = True
+    document: Document,
+    file_format: str,
+    *,
+    reader_ppi: float | None = None,
+    splines: bool = True,
+    operation: Operation | None = None,
 ) -> Iterator[tuple[str, bytes]]:
     """Yield (suffix, bytes) of each file of a document that is prepared for cutting.
+
+    EPS and PDF have no layers that a machine could switch off, so that they hold one operation.
 
     Args:
         document: as :func:`guidegen.shop.cutting.prepare_for_cut` returns it.
         file_format: one of ``FORMATS["cut"]``.
         reader_ppi: SVG for a program that takes so many units for an inch; None for true mm.
         splines: DXF with true splines; False for R12 polylines within 0.01 mm.
+        operation: that one alone; None for all in layers, in EPS and PDF for ``cut``.
+
+    Raises:
+        GuidegenError: there is nothing of that operation.
     """
     from guidegen.writers import render
 
+    if operation is not None or file_format not in LAYERED:
+        document = only(document, Purpose(operation or "cut"))
     if not ((file_format == "svg" and reader_ppi) or (file_format == "dxf" and not splines)):
         yield from render(document, file_format)
         return

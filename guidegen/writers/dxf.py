@@ -15,8 +15,8 @@ from contextlib import contextmanager
 from typing import Any
 
 from guidegen.errors import GuidegenError
+from guidegen.geometry.blade.resample import chords
 from guidegen.geometry.cubic import as_cubic
-from guidegen.geometry.measure import flatten
 from guidegen.geometry.path import Path, Segment
 from guidegen.readers.dxf_library import dxf_library
 from guidegen.scene import Ink, Item, Layer, Line, Page, Placed, Shape, Visitor
@@ -24,6 +24,8 @@ from guidegen.scene import Ink, Item, Layer, Line, Page, Placed, Shape, Visitor
 TOLERANCE_MM = 0.01
 NOTHING_MM = 0.001
 """Segments shorter than the rounding of our other files are left out."""
+SHORTEST_MM = 0.05
+"""Chords of a curve are no shorter where the tolerance allows."""
 _DIGITS = 4
 _VERSION = "$ACADVER\n  1\nAC1009\n"
 _UNITS = "  9\n$INSUNITS\n 70\n4\n  9\n$MEASUREMENT\n 70\n1\n"
@@ -100,6 +102,9 @@ def _add_layers(document: Any, page: Page, *, splines: bool) -> None:
         index = _nearest_index(ink, taken)
         taken.add(index)
         made = document.layers.add(layer.id, color=index)
+        if not layer.shown:
+            made.freeze()
+            made.dxf.plot = 0  # R12 knows no such flag, so that there frozen has to do
         if splines:
             made.rgb = tuple(round(255 * part) for part in ink.rgb)
 
@@ -156,7 +161,7 @@ class _Pen(Visitor):
                 self._spline(path, by)
             else:
                 # a little is kept back for the rounding
-                points = [complex(z) + by for z in flatten(path, 0.98 * self._tolerance)]
+                points = [complex(z) + by for z in chords(path, 0.98 * self._tolerance, SHORTEST_MM)]
                 self._polyline([*points, points[0]] if path.closed else points, closed=path.closed)
 
     def _polyline(self, points: list[complex], *, closed: bool) -> None:

@@ -29,7 +29,7 @@ def eps_bytes(page: Page, title: str = "") -> bytes:
         import cairosvg
     except OSError as missing:
         raise GuidegenError("EPS needs the cairo library of the system (libcairo2); write PDF instead") from missing
-    written: bytes = cairosvg.svg2eps(bytestring=svg_bytes(page, title))
+    written: bytes = cairosvg.svg2eps(bytestring=svg_bytes(page.as_shown(), title))
     corner = b"%d %d" % tuple(math.ceil(points(side) - 1e-6) for side in (page.width_mm, page.height_mm))
     exact = b"%.4f %.4f" % (points(page.width_mm), points(page.height_mm))
 

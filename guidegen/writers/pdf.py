@@ -194,7 +194,7 @@ def _draw_page(canvas: Any, forms: _Forms, page: Page, index: int, transparent: 
         ink = Operators()
         ink.rectangle(page.width_mm, page.height_mm, page.background)
         canvas.addLiteral(ink.take())
-    forms.draw_page(layer for layer in page.layers if layer.items)
+    forms.draw_page(layer for layer in page.layers if layer.items and layer.shown)
     for link in page.links:
         _add_link(canvas, link)
     canvas.showPage()

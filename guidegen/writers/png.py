@@ -35,6 +35,7 @@ def png_bytes(
 
     Drawn by cairo; where its system library is missing, by pdfium from our own PDF.
     """
+    page = page.as_shown()
     size = size_px or pixel_size(page, ppi)
     try:
         image = _by_cairo(page, size, transparent)

@@ -35,6 +35,8 @@ def svg_bytes(page: Page, title: str = "", description: str = "", *, transparent
         group = groups.get(layer.id)
         if group is None:
             group = groups[layer.id] = drawing.add(drawing.g(id=layer.id))
+            if not layer.shown:
+                group["display"] = "none"
         elements.layer(group, layer)
     text = io.StringIO()
     drawing.write(text)

@@ -6,6 +6,7 @@ import io
 import itertools
 import math
 import re
+import subprocess
 
 import cairosvg
 import numpy as np
@@ -20,16 +21,20 @@ from guidegen.geometry.blade import defects
 from guidegen.geometry.blade.narrow import thickest, thin_places
 from guidegen.geometry.blade.nesting import parents
 from guidegen.geometry.blade.stencil import bridged, united
+from guidegen.geometry.blade.tidy import tidied
 from guidegen.geometry.measure import area, bounds, flatten, signed_area
 from guidegen.geometry.path import Path, polyline, reverse, translate
 from guidegen.hands.library import hand_names, list_markers, load_hand, load_marker
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import ink, letter
 from guidegen.lettering.sizing import right_size
+from guidegen.readers import read_bytes
 from guidegen.scene import BLACK, WHITE, Document, Ink, Layer, Line, Page, Placed, Purpose, Shape, Style, Symbol
 from guidegen.sheets.write import written_text
 from guidegen.shop.cutting import CutOptions, clean, prepare_for_cut
+from guidegen.shop.orders import cut_files
 from guidegen.writers import render
+from guidegen.writers.dxf import dxf_bytes
 
 FILLED = Style(fill=BLACK)
 
@@ -132,13 +137,15 @@ def test_outer_contours_turn_left_holes_right_and_inner_ones_come_first():
 
 
 def test_each_operation_has_its_layer_and_colour():
-    label, white = Shape((box(60, 60, 70, 62),), FILLED), Shape((box(80, 60, 90, 62),), Style(fill=WHITE))
+    area, white = Shape((box(60, 60, 70, 62),), FILLED), Shape((box(80, 60, 90, 62),), Style(fill=WHITE))
+    label = Shape((box(60, 70, 70, 72),), FILLED)
     guide = Line(5 + 5j, 95 + 5j, Style(stroke_mm=0.2), "baseline", 1)
     prepared = prepare_for_cut(
         document(
             ink_layer((box(10, 10, 50, 50),)),
             Layer("lines", (guide, guide)),
-            Layer("labels", (label, white)),
+            Layer("trace", (area, white)),
+            Layer("labels", (label,)),
             Layer("proof", (Line(5 + 1j, 25 + 1j, Style(stroke_mm=0.2)),)),
         ),
         CutOptions(colours={Purpose.SCORE: Ink((0.1, 0.2, 0.3))}),
@@ -148,9 +155,11 @@ def test_each_operation_has_its_layer_and_colour():
     assert len(layer_of(prepared, Purpose.ENGRAVE).items) == 1  # white marks nothing
     assert len(layer_of(prepared, Purpose.SCORE).items) == 1  # and a line is scored once
     assert layer_of(prepared, Purpose.SCORE).items[0].style.stroke.rgb == (0.1, 0.2, 0.3)
-    drawn = [layer for layer in prepared.pages[0].layers if layer.purpose is not Purpose.ENGRAVE]
+    assert len(layer_of(prepared, Purpose.PROOF).items) == 2  # words are not cut
+    assert [layer.id for layer in prepared.pages[0].layers if not layer.shown] == [Purpose.PROOF]
+    drawn = [layer for layer in prepared.pages[0].layers if layer.id in (Purpose.SCORE, Purpose.CUT)]
     inks = {item.style.stroke for layer in drawn for item in layer.items}
-    assert len(inks) == 3
+    assert len(inks) == 2
     assert all(item.style.fill is None for item in layer_of(prepared, Purpose.CUT).items)
 
 
@@ -405,3 +414,134 @@ def test_scored_centrelines_have_few_nodes_within_the_tolerance():
     assert corners == zigzag
     assert len(scored.segments) <= 8
     assert max(abs(abs(z - (50 + 40j)) - 20) for z in flatten(scored, 1e-4)) <= 0.01
+
+
+# What is left to cut is only what is to be cut.
+
+
+@pytest.fixture(scope="module")
+def regatta():
+    plain = written_text(
+        Lettering(load_marker("boulder"), load_hand("joined"), 30.0), ["Regatta"], None, proof=True, guides=True
+    )
+    return prepare_for_cut(plain)
+
+
+def test_marks_and_words_are_on_layers_that_no_machine_plots(regatta):
+    """SVG 1.1, 11.5: display none is not rendered. DXF reference: layer flag 1 is frozen, group 290 plots (memory)."""
+    import xml.etree.ElementTree as ET
+
+    import ezdxf
+
+    groups = ET.fromstring(dict(render(regatta, "svg"))[""]).findall("{http://www.w3.org/2000/svg}g")
+    assert {g.get("id"): g.get("display") for g in groups} == {
+        "score": None, "cut": None, "proof": "none", "thin": "none"
+    }  # fmt: skip
+    for splines in (True, False):
+        read = ezdxf.read(io.StringIO(dxf_bytes(regatta.pages[0], splines=splines).decode()))
+        layers = {name: read.layers.get(name) for name in ("score", "cut", "proof", "thin")}
+        assert {name: layer.is_frozen() for name, layer in layers.items()} == {
+            "score": False, "cut": False, "proof": True, "thin": True
+        }  # fmt: skip
+        if splines:
+            assert {name: bool(layer.dxf.plot) for name, layer in layers.items()} == {
+                "score": True, "cut": True, "proof": False, "thin": False
+            }  # fmt: skip
+
+
+@pytest.mark.parametrize("file_format", ["pdf", "eps"])
+def test_formats_without_layers_hold_one_operation(regatta, file_format):
+    def colours(operation):
+        ((_, data),) = cut_files(regatta, file_format, operation=operation)
+        path = f"cut.{file_format}"
+        found = read_bytes(eps_as_pdf(data) if file_format == "eps" else data, path)
+        return {d.stroke.name for d in found.pages[0].drawn if d.stroke} | {
+            d.fill.name for d in found.pages[0].drawn if d.fill and d.fill.name not in ("#ffffff", "gray 1")
+        }
+
+    assert colours(None) == colours("cut") == {"#c21a6b"}
+    assert colours("score") == {"#00786b"}
+    with pytest.raises(GuidegenError, match="nothing to engrave"):
+        list(cut_files(regatta, file_format, operation="engrave"))
+
+
+def eps_as_pdf(data: bytes) -> bytes:
+    """EPS as Ghostscript sees it."""
+    made = subprocess.run(
+        ["gs", "-q", "-dSAFER", "-dBATCH", "-dNOPAUSE", "-dEPSCrop", "-sDEVICE=pdfwrite", "-sOutputFile=-", "-"],
+        input=data, capture_output=True, check=True,
+    )  # fmt: skip
+    return made.stdout
+
+
+def test_a_layered_file_of_one_operation_has_no_other(regatta):
+    ((_, data),) = cut_files(regatta, "svg", operation="score")
+    assert b'id="score"' in data
+    assert b'id="cut"' not in data
+
+
+def test_a_notch_is_not_thin_and_a_slit_is():
+    wedge = polyline([0, 30, 30 + 30j, 18 + 30j, 15 + 5j, 12 + 30j, 30j], closed=True)
+    slit = polyline([0, 30, 30 + 30j, 15.5 + 30j, 15.5 + 5j, 14.5 + 5j, 14.5 + 30j, 30j], closed=True)
+    assert thin_places([wedge], 2.0) == []
+    assert [place.is_gap for place in thin_places([slit], 2.0)] == [True]
+    two = [box(0, 0, 10, 10), box(11, 0, 20, 10)]
+    assert [place.is_gap for place in thin_places(two, 2.0)] == [True]
+
+
+def test_thin_marks_may_be_left_out_and_are_told_all_the_same():
+    thin = document(ink_layer((box(10, 10, 11, 40),)))
+    prepared = prepare_for_cut(thin, CutOptions(thin_marks=False))
+    assert layer_of(prepared, Purpose.THIN) is None
+    assert prepared.notes == prepare_for_cut(thin).notes
+
+
+def arc_length(segment) -> float:
+    spots = cb.point(cb.as_cubics([segment]), np.linspace(0, 1, 200)[None, :])[0]
+    return float(np.abs(np.diff(spots)).sum())
+
+
+def corners_of(paths) -> list[tuple[complex, float]]:
+    found = []
+    for path in paths:
+        cubics = cb.as_cubics(path.segments)
+        n = len(cubics)
+        turn = np.angle(np.roll(cb.tangent(cubics, np.zeros(n)), -1) / cb.tangent(cubics, np.ones(n)))
+        found += [(complex(cubics[k][3]), math.degrees(abs(turn[k]))) for k in range(n)]
+    return found
+
+
+@pytest.mark.parametrize(
+    ("marker", "hand", "text", "bridges"),
+    [
+        ("cobble", "joined", "high tide", None),
+        ("slate", "italic", "boats", None),
+        ("cobble", "joined", "edge 8", 1.0),
+        ("thorn", "copperplate", "fair", None),
+    ],
+)
+def test_no_segment_is_a_crumb_and_no_kink_is_new(marker, hand, text, bridges):
+    """Every corner of what is cut is one of the drawing, a crossing of two of its letters, or a bridge's."""
+    plain = written(marker, hand, text)
+    paths = cut_paths(prepare_for_cut(plain, CutOptions(bridges_mm=bridges)))
+    assert min(arc_length(segment) for path in paths for segment in path.segments) >= 0.0499
+    own = [item for layer in plain.pages[0].layers if layer.purpose.is_ink for item in layer.items]
+    spots = np.array([z for item in own for z, turn in corners_of(item.paths) if turn > 0.5] or [1e9])
+    edges = [rings_of([p for p in item.paths if p.closed])[0] for item in own]
+    new = []
+    for z, turn in corners_of(paths):
+        near = sorted(shapely.distance(edge, shapely.points(z.real, z.imag)) for edge in edges)
+        if 1.0 < turn < (60 if bridges else 180) and np.abs(spots - z).min() > 0.06 and near[1:2] > [0.03]:
+            new.append((z, turn))
+    assert new == []
+
+
+def test_a_kink_is_rounded_and_a_corner_stays():
+    curves = (0j, 10 + 0j, 20 + 0j, 30 + 0j), (30 + 0j, 40 + 1j, 50 + 2j, 60 + 3j)
+    bent = Path((*curves, (60 + 3j, 60 + 40j), (60 + 40j, 0j)), closed=True)
+    round_ = tidied(bent, 0.05, 0.005)
+    turns = sorted(turn for _, turn in corners_of([round_]))
+    assert turns[-3:] == pytest.approx(sorted(turn for _, turn in corners_of([bent]))[-3:], abs=1e-6)
+    assert all(turn < 0.01 or turn > 30 for turn in turns)
+    lines, points = rings_of([bent])[0], rings_of([round_])[1]
+    assert shapely.distance(shapely.points(points.real, points.imag), lines).max() <= 0.005

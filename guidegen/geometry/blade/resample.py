@@ -1,14 +1,40 @@
-"""Draw a path anew with few cubics."""
+"""Draw a path anew with few cubics, or few chords."""
 
 from __future__ import annotations
+
+import math
 
 import numpy as np
 
 from guidegen.geometry import cubic as cb
 from guidegen.geometry.cubic import Complexes, Floats, Ints
 from guidegen.geometry.fit import fit_pieces
+from guidegen.geometry.measure import flatten
 from guidegen.geometry.path import Path, Segment
 from guidegen.geometry.stroke.centreline import centreline, corner_pieces
+
+
+def chords(path: Path, tolerance: float, shortest: float) -> Complexes:
+    """Return the corners of a polyline within ``tolerance`` of the path, none nearer than ``shortest`` to the next.
+
+    A closed path's first corner is not repeated. Corners that the tolerance cannot spare stay, however near.
+    """
+    import shapely
+
+    points = flatten(path, tolerance / 2)
+    line = np.append(points, points[0]) if path.closed else points
+    slim = shapely.simplify(shapely.linestrings(np.stack([line.real, line.imag], axis=-1)), 0.45 * tolerance)
+    kept = [complex(x, y) for x, y in shapely.get_coordinates(slim)]
+    k = 1
+    while k < len(kept) - 1 and len(kept) > 4:
+        before, here, after = kept[k - 1 : k + 2]
+        way = after - before
+        off = abs(((here - before) * way.conjugate()).imag) / abs(way) if way else math.inf
+        if min(abs(here - before), abs(after - here)) < shortest and off < 0.4 * tolerance:
+            del kept[k]
+        else:
+            k += 1
+    return np.array(kept[:-1] if path.closed else kept)
 
 
 def resample(path: Path, tolerance: float, corner_deg: float = 1.0) -> Path:
