@@ -26,8 +26,6 @@ class Trait(Flag):
     """Words, set in the open face of the labels."""
     OPERATION = auto()
     """What a cutting machine is told to do."""
-    UNWORKED = auto()
-    """No part of the piece: a cutting machine leaves it alone."""
 
 
 class Purpose(StrEnum):
@@ -65,16 +63,16 @@ class Purpose(StrEnum):
     STAMP = "stamp", Trait.MARK
     """The corner of an envelope that is kept free."""
     LABELS = "labels", Trait.MARK | Trait.WORDS
-    PROOF = "proof", Trait.MARK | Trait.WORDS | Trait.UNWORKED
+    PROOF = "proof", Trait.MARK | Trait.WORDS
     """What shows that a print is true to scale."""
-    CROP = "crop", Trait.MARK | Trait.UNWORKED
+    CROP = "crop", Trait.MARK
     """Where to cut or fold by hand."""
     BACKGROUND = "background", Trait.MARK
     """The ground of a page that has a colour of its own."""
     CUT = "cut", Trait.OPERATION
     SCORE = "score", Trait.OPERATION
     ENGRAVE = "engrave", Trait.OPERATION
-    THIN = "thin", Trait.MARK | Trait.UNWORKED
+    THIN = "thin", Trait.MARK
     """Rings round what a blade would tear."""
 
     @property
@@ -111,11 +109,6 @@ class Purpose(StrEnum):
     def may_be_cut(self) -> bool:
         """True for closed shapes that a blade follows."""
         return self.is_ink or self is Purpose.CUT
-
-    @property
-    def is_worked(self) -> bool:
-        """True unless a cutting machine leaves it alone."""
-        return Trait.UNWORKED not in self.traits
 
     @classmethod
     def of(cls, identifier: str | None) -> Purpose | None:

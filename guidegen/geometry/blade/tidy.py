@@ -69,7 +69,8 @@ def _without_crumbs(segments: list[Segment], shortest: float, tolerance: float, 
         if lengths[k] >= shortest:
             break
         if closed:  # in second place the crumb has a neighbour on both sides
-            segments, lengths = (parts[k - 1 :] + parts[: k - 1] for parts in (segments, lengths))
+            segments = segments[k - 1 :] + segments[: k - 1]
+            lengths = lengths[k - 1 :] + lengths[: k - 1]
             k = 1
         before = segments[k - 1] if k else None
         after = segments[k + 1] if k + 1 < len(segments) else None
