@@ -16,11 +16,8 @@ from multiprocessing.connection import Connection
 from typing import Any
 
 from guidegen.errors import GuidegenError, Plain, bad_input, one_line
-from guidegen.jobs import follow_parent, signals_held
+from guidegen.jobs import PATIENCE, follow_parent, limit_data, limit_seconds, signals_held
 from guidegen.limits import FENCE_MEGABYTES, FENCE_SECONDS
-
-_PATIENCE = 5
-"""Time is counted by the processor; where others use it too, the clock may show so many times as much."""
 
 
 def fenced(
@@ -42,7 +39,7 @@ def fenced(
         process.start()
     theirs.close()
     try:
-        answered = ours.poll(_PATIENCE * seconds)
+        answered = ours.poll(PATIENCE * seconds)
         kind, value = ours.recv() if answered else ("late", None)
     except EOFError:
         process.join(1.0)
@@ -86,7 +83,8 @@ def _run(
     os.dup2(os.open(os.devnull, os.O_WRONLY), 2)  # what a library says as it ends the process is told by us
     os.environ["OPENBLAS_NUM_THREADS"] = "1"  # every thread of it claims address space
     logging.disable(logging.CRITICAL)  # what libraries have to say is told in one line, or not at all
-    _limit(seconds, megabytes)
+    limit_data(megabytes)
+    limit_seconds(seconds)
     try:
         import importlib
 
@@ -104,20 +102,3 @@ def _run(
         pipe.send(answer)
     except MemoryError:
         pipe.send(("memory", None))
-
-
-def _limit(seconds: float, megabytes: int) -> None:
-    if sys.platform == "win32":
-        return
-    import resource
-
-    bounds = [
-        (resource.RLIMIT_DATA, megabytes * 1_000_000),
-        (resource.RLIMIT_AS, 2 * megabytes * 1_000_000),  # libraries claim more than they use
-        (resource.RLIMIT_CPU, int(seconds) + 1),
-    ]
-    for what, bound in bounds:
-        _, hard = resource.getrlimit(what)
-        limit = bound if hard == resource.RLIM_INFINITY else min(bound, hard)
-        resource.setrlimit(what, (limit, hard))
-    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))

@@ -3,6 +3,9 @@
 Work goes to the processes in small batches, each a batch ahead of what is taken, so that memory holds a few
 batches however long the list is. With one process, or little to do, everything runs here.
 
+:class:`Workers` stay, for whoever is asked many small things, such as a web server: each task bounded in time and
+memory, and no more of them waiting than may.
+
 A worker ends with the process that started it, however that ends, and leaves Ctrl-C to it.
 """
 
@@ -11,17 +14,24 @@ from __future__ import annotations
 import contextlib
 import copyreg
 import itertools
+import math
 import multiprocessing
 import os
 import pickle
+import queue
 import signal
 import sys
 import threading
+import traceback
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
-from types import MappingProxyType
+from dataclasses import dataclass
+from importlib import import_module
+from types import MappingProxyType, ModuleType
 from typing import Any, TypeVar
+
+from guidegen.errors import GuidegenError
 
 Task = TypeVar("Task")
 Result = TypeVar("Result")
@@ -33,7 +43,9 @@ _AHEAD = 3
 
 
 def usable_processes() -> int:
-    """Return how many processes may run at once: the processors this process may use."""
+    """Return how many processes may run at once: the processors this process may use. One that stays starts none."""
+    if _stays:
+        return 1
     affinity = getattr(os, "sched_getaffinity", None)
     return len(affinity(0)) if affinity else os.cpu_count() or 1
 
@@ -167,6 +179,234 @@ def _learn(parent: int, by_main_thread: bool, work: bytes) -> None:
 def _run_batch(tasks: Sequence[Any]) -> list[Any]:
     (work,) = _work
     return [work(task) for task in tasks]
+
+
+PATIENCE = 5
+"""Time is counted by the processor; where others use it too, the clock may show so many times as much."""
+
+
+class PoolBusyError(Exception):
+    """As many tasks are waiting as may; come again."""
+
+
+class TaskEndedError(Exception):
+    """A task that took too long (``late``) or too much memory (``memory``), or whose process ended (``died``)."""
+
+    def __init__(self, why: str) -> None:
+        super().__init__(why)
+        self.why = why
+
+
+class TaskFailedError(Exception):
+    """A defect: the task raised what it should not; the message is its traceback."""
+
+
+@dataclass(slots=True)
+class _Worker:
+    process: Any
+    pipe: Any
+
+
+class Workers:
+    """Processes that stay. Tasks are given by any number of threads; each thread waits for its own.
+
+    Args:
+        work: "module:function", imported in each process; what it takes and returns can be pickled.
+        processes: how many; None is as many as there are processors.
+        waiting: how many tasks may wait beside those at work.
+        seconds: of processor time for a task; what takes longer is ended, and its process replaced.
+        megabytes: of data for a process.
+        settled_megabytes: a process that holds more after a task is replaced before the next.
+    """
+
+    def __init__(
+        self,
+        work: str,
+        *,
+        processes: int | None = None,
+        waiting: int = 16,
+        seconds: float = 20.0,
+        megabytes: int = 1_000,
+        settled_megabytes: int = 500,
+    ) -> None:
+        self._start = (work, seconds, megabytes, settled_megabytes)
+        self._seconds = seconds
+        self.processes = usable_processes() if processes is None else processes
+        self._places = threading.BoundedSemaphore(self.processes + waiting)
+        self._context: Any = multiprocessing.get_context("forkserver" if sys.platform == "linux" else "spawn")
+        if sys.platform == "linux":
+            self._context.set_forkserver_preload([work.split(":", maxsplit=1)[0]])
+        self._idle: queue.LifoQueue[_Worker | None] = queue.LifoQueue()  # the last one used has its caches warm
+        for _ in range(self.processes):
+            self._idle.put(None)  # started when it is first needed
+        self._all: set[Any] = set()
+        self._closed = False
+
+    def warm(self) -> None:
+        """Start the processes now rather than with the first tasks."""
+        taken = [self._idle.get() for _ in range(self.processes)]
+        for worker in taken:
+            self._idle.put(worker or self._started())
+
+    def run(self, *arguments: Any) -> Any:
+        """Return what the work makes of ``arguments``.
+
+        Raises:
+            PoolBusyError: too many are waiting.
+            TaskEndedError: it took too long or too much, or its process ended.
+            TaskFailedError: it raised something else than the next.
+            GuidegenError: the work's own.
+        """
+        if not self._places.acquire(blocking=False):
+            raise PoolBusyError
+        try:
+            worker, kept = self._idle.get(), None
+            try:
+                worker = worker or self._started()
+                kind, value, retires = self._answer(worker, arguments)
+                kept = None if retires else worker
+            finally:  # one that failed or holds too much ends; the next who finds none starts another
+                if kept is None:
+                    self._end(worker)
+                self._idle.put(kept)
+        finally:
+            self._places.release()
+        if kind == "value":
+            return value
+        if kind == "told":
+            raise value
+        if kind == "memory":
+            raise TaskEndedError("memory")
+        raise TaskFailedError(value)
+
+    def close(self) -> None:
+        """End all processes, whatever they are at."""
+        self._closed = True
+        for process in tuple(self._all):
+            process.kill()
+        for process in tuple(self._all):
+            process.join()
+
+    def _answer(self, worker: _Worker, arguments: tuple[Any, ...]) -> tuple[str, Any, bool]:
+        try:
+            worker.pipe.send(arguments)
+            if not worker.pipe.poll(PATIENCE * self._seconds):
+                raise TaskEndedError("late")
+            answer: tuple[str, Any, bool] = worker.pipe.recv()
+        except (EOFError, OSError):
+            worker.process.join(1.0)
+            late = worker.process.exitcode == -getattr(signal, "SIGXCPU", 0)
+            raise TaskEndedError("late" if late else "died") from None
+        return answer
+
+    def _started(self) -> _Worker:
+        if self._closed:
+            raise TaskEndedError("died")
+        ours, theirs = self._context.Pipe()
+        process = self._context.Process(target=_stay, args=(theirs, *self._start))
+        with signals_held(), _no_main():
+            process.start()
+        theirs.close()
+        self._all.add(process)
+        return _Worker(process, ours)
+
+    def _end(self, worker: _Worker | None) -> None:
+        if worker is not None:
+            worker.process.kill()
+            worker.process.join()
+            worker.pipe.close()
+            self._all.discard(worker.process)
+
+
+_starting = threading.Lock()
+
+
+@contextlib.contextmanager
+def _no_main() -> Iterator[None]:
+    """Keep a new process from running the program's own file again, be it a command or a web server: it needs ours."""
+    with _starting:
+        main = sys.modules["__main__"]
+        sys.modules["__main__"] = ModuleType("__main__")
+        try:
+            yield
+        finally:
+            sys.modules["__main__"] = main
+
+
+_stays: list[bool] = []
+"""Holds something in a process of :class:`Workers`, which starts no further ones."""
+
+
+def _stay(pipe: Any, work: str, seconds: float, megabytes: int, settled_megabytes: int) -> None:
+    follow_parent(0, by_main_thread=False)
+    if hasattr(signal, "SIGTERM"):
+        signal.signal(signal.SIGTERM, signal.SIG_IGN)  # a service manager tells all; we end when the pipe does
+    _stays.append(True)
+    limit_data(megabytes)
+    module, function = work.split(":")
+    does = getattr(import_module(module), function)
+    while True:
+        try:
+            arguments = pipe.recv()
+        except EOFError:
+            return
+        limit_seconds(seconds)
+        kind, value = _outcome(does, arguments)
+        try:
+            pipe.send((kind, value, _held_megabytes() > settled_megabytes))
+        except MemoryError:
+            pipe.send(("memory", None, True))
+        except OSError:  # nobody waits any more
+            return
+
+
+def _outcome(does: Callable[..., Any], arguments: tuple[Any, ...]) -> tuple[str, Any]:
+    try:
+        return "value", does(*arguments)
+    except GuidegenError as error:
+        return "told", error
+    except MemoryError:
+        return "memory", None
+    except Exception:  # noqa: BLE001  the other process has nobody else to tell
+        return "defect", traceback.format_exc()
+
+
+def _held_megabytes() -> float:
+    """Return how much memory this process holds now (Linux; 0 elsewhere)."""
+    try:
+        with open("/proc/self/statm", encoding="ascii") as file:  # noqa: PTH123
+            return int(file.read().split()[1]) * os.sysconf("SC_PAGE_SIZE") / 1e6
+    except (OSError, ValueError):
+        return 0.0
+
+
+def limit_data(megabytes: int) -> None:
+    """Bound the memory this process may have from now on; a failed request for more is a ``MemoryError``."""
+    if sys.platform == "win32":
+        return
+    import resource
+
+    bounds = [
+        (resource.RLIMIT_DATA, megabytes * 1_000_000),
+        (resource.RLIMIT_AS, 2 * megabytes * 1_000_000),  # libraries claim more than they use
+    ]
+    for what, bound in bounds:
+        _, hard = resource.getrlimit(what)
+        limit = bound if hard == resource.RLIM_INFINITY else min(bound, hard)
+        resource.setrlimit(what, (limit, hard))
+    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+
+
+def limit_seconds(seconds: float) -> None:
+    """Let the system end this process (SIGXCPU) when it has used so much more processor time, in s, rounded up."""
+    if sys.platform == "win32":
+        return
+    import resource
+
+    used = resource.getrusage(resource.RUSAGE_SELF)
+    bound = math.ceil(used.ru_utime + used.ru_stime + seconds) + 1
+    _, hard = resource.getrlimit(resource.RLIMIT_CPU)
+    resource.setrlimit(resource.RLIMIT_CPU, (bound if hard == resource.RLIM_INFINITY else min(bound, hard), hard))
 
 
 def _pickled_mapping(mapping: MappingProxyType[Any, Any]) -> tuple[Any, ...]:

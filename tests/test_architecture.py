@@ -39,6 +39,7 @@ ORDER = [
     "shop",
     "inspect",
     "api",
+    "web",
     "cli",
 ]
 RANK = {room: rank for rank, room in enumerate(ORDER)}
@@ -63,14 +64,17 @@ FOREIGN = {
         "the union done another way, insets of it, what a blade trips over; on flattened curves",
     ),
     "fontTools": (
-        "fonts/* readers/font.py readers/svg_walk.py",
-        "building and reading fonts; path data of any SVG, as far as it goes",
+        "fonts/* readers/font.py readers/svg_walk.py web/face.py",
+        "building and reading fonts; path data of any SVG, as far as it goes; a part of the page's face",
     ),
     "uharfbuzz": ("sheets/parts/labels.py", "sets and draws labels; a tenth of fontTools' time for a variable one"),
     "defusedxml": ("readers/svg.py", "XML from strangers: no entities, no bombs"),
     "tinycss2": ("readers/svg_style.py", "style sheets inside a drawing"),
     "cssselect2": ("readers/svg_style.py", "which element a style sheet's rule means"),
     "fontpkg_source_sans_3": ("sheets/parts/labels.py", "the open face of the labels"),
+    "flask": ("web/application.py", "the WSGI app; built on click and Jinja"),
+    "werkzeug": ("web/application.py", "what Flask raises and reads"),
+    "waitress": ("web/serving.py", "a plain WSGI server: the work goes to processes"),
     "ezdxf": ("writers/dxf.py readers/dxf*.py", "DXF with true splines"),
     "pikepdf": ("shop/printshop*.py readers/pdf*.py", "print-shop PDF; reading any PDF"),
 }

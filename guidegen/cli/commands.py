@@ -21,5 +21,6 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "font": ("guidegen.cli.font:font", "Make a font of the marker's true strokes that types at real size."),
     "ink": ("guidegen.cli.ink:ink", "Ink a centreline drawing (SVG) with a marker."),
     "inspect": ("guidegen.cli.inspect:inspect", "Say what a file measures; check it for cut or print."),
+    "serve": ("guidegen.cli.serve:serve", "Do the main job in a browser."),
     "demo": ("guidegen.cli.demo:demo", "Make the whole demo scenario: the main job in one command."),
 }

@@ -46,6 +46,17 @@ def png_bytes(
     return target.getvalue()
 
 
+def in_greys(png: bytes, greys: int = 16) -> bytes:
+    """Return a PNG in a few greys, for small pictures on a screen: a third of the bytes."""
+    from PIL import Image
+
+    with Image.open(io.BytesIO(png)) as picture:
+        small = picture.convert("L").quantize(greys)
+    target = io.BytesIO()
+    small.save(target, "PNG", optimize=True)
+    return target.getvalue()
+
+
 def _by_cairo(page: Page, size: tuple[int, int], transparent: bool) -> Any:
     from cairosvg.parser import Tree
     from cairosvg.surface import PNGSurface

@@ -106,11 +106,16 @@ def _font(weight: int) -> Any:
 
 @cache
 def _face() -> Any:
-    import fontpkg_source_sans_3
     import uharfbuzz
 
-    folder = FilePath(fontpkg_source_sans_3.__file__).parent
-    return uharfbuzz.Face(uharfbuzz.Blob.from_file_path(str(folder / "files" / _FILE)))
+    return uharfbuzz.Face(uharfbuzz.Blob.from_file_path(str(face_path())))
+
+
+def face_path() -> FilePath:
+    """Return the file of the labels' face."""
+    import fontpkg_source_sans_3
+
+    return FilePath(fontpkg_source_sans_3.__file__).parent / "files" / _FILE
 
 
 @cache

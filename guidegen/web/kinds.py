@@ -1,0 +1,152 @@
+"""What can be taken: one entry for each kind of result, with the function that makes it and its few choices.
+
+A further kind is a further entry here, and its words (``kinds.NAME``, ``choices.NAME``).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from guidegen.api.jobs import MAKERS
+from guidegen.errors import Plain, bad_input
+from guidegen.units import parse_length_mm
+
+LONGEST_TEXT = 2_000
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One thing to choose, by its name in the library and in the address.
+
+    ``text`` is a line or, with ``lines``, several; ``one`` is one of ``options``, the first unless said otherwise;
+    ``flag`` is yes or no; ``mm`` is a length; ``markers`` are further markers. ``folded`` choices are shown when they
+    are asked for.
+    """
+
+    name: str
+    form: Literal["text", "one", "flag", "mm", "markers"]
+    options: tuple[str, ...] = ()
+    usual: str = ""
+    folded: bool = False
+    longest: int = 120
+    lines: bool = False
+    low: float = 0.0
+    high: float = 500.0
+    when: str = ""
+    """``practise=letters``: asked only where that is chosen."""
+
+    def value(self, text: str) -> Any:
+        """Return what the library takes for what a person gave; None is the library's own usual.
+
+        Raises:
+            GuidegenError: none of the options, no length, or too much text.
+        """
+        where = f"`{self.name}`"
+        if self.form == "flag":
+            return text not in {"", "0"} or None
+        if not text or text == "usual":
+            return None
+        if self.form == "one":
+            if text not in self.options:
+                raise bad_input(where, "", text, "one of " + ", ".join(self.options))
+            return text
+        if self.form == "mm":
+            length = parse_length_mm(text.replace(",", "."), where)
+            if not self.low <= length <= self.high:
+                raise bad_input(where, "", text, f"a length from {self.low:g} to {self.high:g} mm")
+            return length
+        if len(text) > self.longest:
+            raise bad_input(where, "", Plain(f"{len(text)} characters"), f"at most {self.longest}")
+        return text
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of result.
+
+    ``make`` is the function of the API; ``takes`` the name of its marker, "" for none; ``fixed`` what it is always
+    given; ``finish`` what is done to its pages. A font has no paper.
+    """
+
+    name: str
+    make: str
+    formats: tuple[str, ...]
+    choices: tuple[Choice, ...] = ()
+    takes: Literal["marker", "markers", ""] = "marker"
+    fixed: tuple[tuple[str, Any], ...] = ()
+    finish: Literal["", "cut"] = ""
+    paper: Literal["page", "own", ""] = "page"
+    hand: bool = True
+
+    def values(self, given: Mapping[str, str]) -> dict[str, Any]:
+        """Return what is chosen, by the names of the library.
+
+        Raises:
+            GuidegenError: as :meth:`Choice.value`.
+        """
+        found = dict(self.fixed)
+        for choice in self.choices:
+            if choice.form == "markers" or not self.asks(choice, given):
+                continue
+            value = choice.value(given.get(choice.name, "") or choice.usual)
+            if value is not None:
+                found[choice.name] = value
+        return found
+
+    def asks(self, choice: Choice, given: Mapping[str, str]) -> bool:
+        """Return whether ``choice`` is asked where ``given`` is chosen."""
+        name, _, value = choice.when.partition("=")
+        return not name or (given.get(name) or self.choice(name).usual) == value
+
+    def choice(self, name: str) -> Choice:
+        """Return a choice by its name."""
+        return next(choice for choice in self.choices if choice.name == name)
+
+
+_PAGES = ("pdf", "svg", "png")
+_PROOF = Choice("proof", "one", ("usual", "bar", "full", "none"), folded=True)
+_MARGIN = Choice("margin_mm", "mm", folded=True)
+_CREDIT = Choice("credit", "text", folded=True)
+_AROUND = (_MARGIN, _PROOF, _CREDIT)
+_ALSO = Choice("also", "markers")
+_TEXT = Choice("text", "text", usual="high tide", longest=LONGEST_TEXT, lines=True)
+_ALIGN = Choice("align", "one", ("left", "center", "right"), folded=True)
+
+_ALL = (
+    Kind("sheet", "sheet", _PAGES, _AROUND),
+    Kind("letter", "letter", (*_PAGES, "dxf"), (Choice("char", "text", usual="e", longest=8), *_AROUND)),
+    Kind(
+        "worksheet",
+        "worksheet",
+        _PAGES,
+        (
+            Choice("practise", "one", ("text", "letters", "drills"), usual="text"),
+            Choice("text", "text", usual="high tide", longest=LONGEST_TEXT, lines=True, when="practise=text"),
+            Choice("letters", "text", usual="a-e", when="practise=letters"),
+            Choice("arrows", "flag"),
+            Choice("left_handed", "flag"),
+            Choice("title", "text", folded=True),
+            *_AROUND,
+        ),
+        takes="markers",
+    ),
+    Kind("alphabet", "alphabet", _PAGES, _AROUND),
+    Kind("handout", "handout", _PAGES, (_ALSO, Choice("title", "text"), *_AROUND), takes="markers"),
+    Kind("compare", "compare", _PAGES, (_ALSO, Choice("text", "text", usual="tide"), *_AROUND), takes="markers"),
+    Kind("write", "write", ("svg", "pdf", "png", "dxf"),
+         (_TEXT, _ALIGN, Choice("guides", "flag", folded=True), *_AROUND), paper="own"),
+    Kind("cut", "write", ("svg", "dxf", "eps", "pdf"),
+         (_TEXT, Choice("bridges_mm", "mm", low=0.05, high=50.0), Choice("mirror", "flag"),
+          Choice("min_feature_mm", "mm", low=0.01, high=100.0, folded=True), _ALIGN, _MARGIN),
+         fixed=(("proof", "bar"),), finish="cut", paper="own"),
+    Kind("font", "font", ("ttf", "otf", "woff2"),
+         (Choice("face", "one", ("solid", "hollow", "dotted")), Choice("ruled", "flag")), paper=""),
+    Kind("trial", "trial", _PAGES, (Choice("from_mm", "mm", low=0.5), Choice("to_mm", "mm", low=0.5), *_AROUND),
+         takes="", hand=False),
+)  # fmt: skip
+KINDS = {kind.name: kind for kind in _ALL if kind.make in MAKERS}
+"""By their names in the address, in the order they are shown in."""
+OF_THE_SHOP = ("bridges_mm", "mirror", "min_feature_mm")
+"""Choices that ``finish`` takes rather than ``make``."""

@@ -1,0 +1,63 @@
+// The page of another address is fetched and put in place, so that focus, folds and the place on the page are kept.
+
+const PARTS = ["which", "large", "take"];
+
+// Return the pieces of a page, or throw an error whose message is the server's one sentence.
+export async function fetchPiece(address, signal) {
+  const answer = await fetch(address, { signal, headers: { Accept: "text/html" } });
+  const text = await answer.text();
+  const pieces = new DOMParser().parseFromString(text, "text/html");
+  const page = pieces.getElementById("job") || pieces.querySelector("[data-piece]");
+  if (!page) {
+    throw new Error((pieces.querySelector(".problem") ?? pieces.body).textContent.trim());
+  }
+  pieces.address = answer.url;
+  return pieces;
+}
+
+// Put pieces in the places of their names.
+export function show(pieces) {
+  for (const piece of pieces.querySelectorAll("[data-piece]")) {
+    const place = document.getElementById(piece.dataset.piece);
+    if (place && place.innerHTML !== piece.innerHTML) place.replaceChildren(...piece.childNodes);
+  }
+}
+
+export async function visit(address, { push, signal }) {
+  const pieces = await fetchPiece(address, signal);
+  const place = pathTo(document.activeElement);
+  const folds = openFolds();
+  for (const id of PARTS) {
+    const now = document.getElementById(id);
+    now.replaceChildren(...pieces.getElementById(id).childNodes);
+  }
+  const form = document.getElementById("job");
+  const fresh = pieces.getElementById("job");
+  for (const old of form.querySelectorAll(":scope > input[type=hidden]")) old.remove();
+  form.prepend(...fresh.querySelectorAll(":scope > input[type=hidden]"));
+  document.getElementById("names").replaceWith(pieces.getElementById("names"));
+  document.getElementById("said").textContent = pieces.getElementById("said").textContent.trim();
+  document.title = pieces.title;
+  for (const id of folds) document.querySelector(id)?.setAttribute("open", "");
+  if (place) document.querySelector(place)?.focus({ preventScroll: true });
+  if (push && pieces.address !== location.href) history.pushState(null, "", pieces.address);
+  else if (pieces.address !== location.href) history.replaceState(null, "", pieces.address);
+}
+
+// A selector that finds the same field or button on the fresh page.
+function pathTo(element) {
+  if (!element || element === document.body) return "";
+  if (element.id) return "#" + CSS.escape(element.id);
+  const name = element.name ? `[name="${CSS.escape(element.name)}"]` : "";
+  const value = element.matches("button, [type=radio], [type=checkbox]") ? `[value="${CSS.escape(element.value)}"]` : "";
+  if (name) return element.localName + name + value;
+  if (element.dataset.for) return `[data-for="${element.dataset.for}"]`;
+  return element.localName === "summary" ? (element.parentElement.id ? `#${element.parentElement.id} > summary` : ".ask summary") : "";
+}
+
+function openFolds() {
+  const found = [];
+  if (document.querySelector("#screen[open]")) found.push("#screen");
+  if (document.querySelector(".ask details[open]")) found.push(".ask details");
+  return found;
+}

@@ -1,0 +1,187 @@
+"""What is worked out for the page, in processes of their own: plain values in, bytes and numbers out.
+
+What a page shows and what is taken come from the functions that the commands call, so they are the same to the byte.
+"""
+
+from __future__ import annotations
+
+import gzip
+from dataclasses import dataclass, replace
+from typing import Any
+
+from guidegen.api.fonts import Font
+from guidegen.api.jobs import Job
+from guidegen.api.pages import Pages
+from guidegen.errors import Plain, bad_input
+from guidegen.scene import Document, Item, Line, Placed, Shape
+from guidegen.units import MM_PER_INCH
+from guidegen.web.address import Address
+from guidegen.web.kinds import KINDS, OF_THE_SHOP
+from guidegen.writers import render
+
+MOST_PAGES = 60
+PICTURE_PX = 300.0
+_SEEN_MM = 0.35
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A result as the page shows it. ``svgs`` are its pages, compressed; a font has its help page."""
+
+    name: str
+    title: str
+    notes: tuple[str, ...]
+    page_mm: tuple[tuple[float, float], ...]
+    svgs: tuple[bytes, ...]
+    true_size_pt: int | None = None
+
+    @property
+    def size(self) -> int:
+        """Return the bytes it takes to keep."""
+        return 2_000 + sum(len(svg) for svg in self.svgs)
+
+
+def do(task: str, *arguments: Any) -> Any:
+    """Do one of the tasks of this module, by its name."""
+    found: Any = _TASKS[task]
+    return found(*arguments)
+
+
+def job(address: Address) -> Job:
+    """Return the call of the library that makes what ``address`` asks for.
+
+    Raises:
+        GuidegenError: nothing is asked for, or a choice that is none.
+    """
+    kind = address.kind
+    if kind is None:
+        raise bad_input("`need`", "", Plain("nothing"), "one of " + ", ".join(KINDS))
+    chosen = kind.values(address.choices)
+    values = {name: value for name, value in chosen.items() if name not in OF_THE_SHOP}
+    _practise(values)
+    if kind.takes == "markers":
+        values["markers"] = [address.marker, *address.also]
+    elif kind.takes:
+        values["marker"] = address.marker
+    if kind.hand:
+        values["hand"] = address.hand_or_none
+        values["x_height_mm"] = address.x_height_mm
+    if kind.paper == "page":
+        values |= {"paper": address.paper, "landscape": address.landscape}
+    return Job(kind.make, values)
+
+
+def _practise(values: dict[str, Any]) -> None:
+    """What is practised has one name in the library for each way of saying it."""
+    if values.pop("practise", "") == "drills":
+        values["drills"] = "all"
+
+
+def result(address: Address) -> Pages | Font:
+    """Return what ``address`` asks for, as the library gives it."""
+    made = job(address).run()
+    kind = address.kind
+    assert kind is not None, "checked where the job was made"
+    if kind.finish == "cut":
+        chosen = kind.values(address.choices)
+        made = made.for_cut(**{name: chosen[name] for name in OF_THE_SHOP if name in chosen})
+    if isinstance(made, Pages) and len(made) > MOST_PAGES:
+        raise bad_input("`need`", "", Plain(f"{len(made)} pages"), f"at most {MOST_PAGES} at a time", "ask for less")
+    assert isinstance(made, Pages | Font), f"{kind.name} makes neither pages nor a font"
+    return made
+
+
+def _seen(document: Document) -> Document:
+    """Return pages as they are shown: a blade's path is a line of no width, which no screen draws."""
+    pages = tuple(
+        replace(page, layers=tuple(replace(layer, items=tuple(map(_thickened, layer.items))) for layer in page.layers))
+        for page in document.pages
+    )
+    return replace(document, pages=pages)
+
+
+def _thickened(item: Item) -> Item:
+    if isinstance(item, Placed):
+        return replace(item, symbol=replace(item.symbol, items=tuple(map(_thickened_drawing, item.symbol.items))))
+    return _thickened_drawing(item)
+
+
+def _thickened_drawing(item: Line | Shape) -> Line | Shape:
+    width = item.style.stroke_mm
+    if width is None or width >= _SEEN_MM:
+        return item
+    return replace(item, style=replace(item.style, stroke_mm=_SEEN_MM))
+
+
+def _shown(address: Address) -> Made:
+    made = result(address)
+    if isinstance(made, Font):
+        size, pages = made.true_size_pt, made.specimen()
+    else:
+        size, pages = None, made
+    is_cut = address.kind is not None and address.kind.finish == "cut"
+    drawn = render(_seen(pages.document), "svg") if is_cut else pages.files("svg")
+    svgs = tuple(gzip.compress(data, 5, mtime=0) for _, data in drawn)
+    return Made(made.name, pages.document.title, tuple(pages.notes), pages.page_mm, svgs, size)
+
+
+def _file(address: Address, file_format: str, page: int | None) -> tuple[str, bytes]:
+    """Return the name and the bytes that the command would write; of one page where the format holds but one."""
+    kind = address.kind
+    if kind is None or file_format not in kind.formats:
+        raise bad_input("`format`", "", file_format, "one of " + ", ".join(kind.formats if kind else ()))
+    made = result(address)
+    if isinstance(made, Font):
+        return f"{made.name}.{file_format}", made.data(file_format)  # type: ignore[arg-type]  # one of the kind's own
+    if file_format == "pdf" or len(made) == 1:
+        ((suffix, data),) = made.files(file_format)
+        return f"{made.name}{suffix}.{file_format}", data
+    if page is None or not 1 <= page <= len(made):
+        raise bad_input("`page`", "", "none" if page is None else page, f"a page from 1 to {len(made)}")
+    ((_, data),) = made[page - 1].files(file_format)
+    return f"{made.name}-{page}.{file_format}", data
+
+
+def _picture(address: Address) -> bytes:
+    """Return a small picture of the first page of a result, as PNG in 16 greys."""
+    made = result(address)
+    pages = made.specimen() if isinstance(made, Font) else made
+    first = pages[0]
+    ((width_mm, height_mm),) = first.page_mm
+    ppi = PICTURE_PX / max(width_mm, 0.75 * height_mm) * MM_PER_INCH
+    from guidegen.writers.png import in_greys
+
+    is_cut = address.kind is not None and address.kind.finish == "cut"
+    ((_, data),) = render(_seen(first.document) if is_cut else first.document, "png", ppi=ppi)
+    return in_greys(data)
+
+
+def _names(address: Address, names: tuple[str, ...]) -> tuple[str, bytes]:
+    """Return practice sheets for pupils as one PDF."""
+    if len(names) > MOST_PAGES:
+        raise bad_input("`names`", "", Plain(f"{len(names)} names"), f"at most {MOST_PAGES} at a time")
+    kind = KINDS["worksheet"]
+    keep = {name: value for name, value in address.choices.items() if name in {"arrows", "left_handed", "margin_mm"}}
+    chosen = kind.values(keep)
+    for name in ("practise", "text"):
+        chosen.pop(name, None)
+    around = {"paper": address.paper, "landscape": address.landscape}
+    size = {"hand": address.hand_or_none, "x_height_mm": address.x_height_mm}
+    made = Job("worksheet", {"markers": address.marker, "names": list(names), **chosen, **around, **size}).run()
+    ((_, data),) = made.files("pdf")
+    return f"{made.name}.pdf", data
+
+
+def _sample(address: Address) -> Any:
+    from guidegen.web.sample import sample
+
+    return sample(address)
+
+
+def _face() -> bytes:
+    from guidegen.web.face import page_face
+
+    return page_face()
+
+
+_TASKS = {"shown": _shown, "file": _file, "picture": _picture, "names": _names, "sample": _sample, "face": _face}

@@ -1,0 +1,155 @@
+"""What the page answers: the same bytes as the commands, tags and lifetimes, one sentence for what is wrong."""
+
+import gzip
+import re
+from urllib.parse import parse_qs, urlencode, urlsplit
+
+import pytest
+
+COBBLE = {"label": "Cobble, medium brush", "tip": "brush", "down": "3.2", "hair": "0.6"}
+QUAY = {"label": "Quay", "tip": "broad", "down": "2.5", "hair": "0.25", "angle": "35"}
+
+
+def query(**values):
+    return urlencode({**COBBLE, **values})
+
+
+def test_the_page_does_its_job_in_one_answer(server):
+    answer = server.ask("/")
+    assert answer.status == 200
+    for words in ("Which marker?", "How large?", "What do you need?", "14.5 mm", "Cobble", "Slate"):
+        assert words in answer.text
+    policy = answer.headers["content-security-policy"].split(";")
+    assert policy[0] == "default-src 'self'"
+    assert "style=" not in answer.text
+    assert not re.findall(r"""(?:src|href|action)=["'](?:https?:)?//""", answer.text)
+
+
+COMMANDS = [
+    ("sheet cobble -o made.pdf", query(need="sheet")),
+    ("sheet cobble --paper letter --landscape --margin 15 --proof full -o made.svg",
+     query(need="sheet", paper="letter", landscape="1", margin_mm="15", proof="full")),
+    ("sheet cobble --x-height 11.3 --hand lively -o made.svg", query(need="sheet", x="11.3", hand="lively")),
+    ("letter cobble --char g -o made.svg", query(need="letter", char="g")),
+    ("letter cobble --char e -o made.dxf", query(need="letter")),
+    ("worksheet cobble --letters ae --arrows -o made.pdf",
+     query(need="worksheet", practise="letters", letters="ae", arrows="1")),
+    ("worksheet cobble --drills -o made.pdf", query(need="worksheet", practise="drills")),
+    ("write cobble tide -o made.svg", query(need="write", text="tide")),
+    ("write cobble tide --for cut --bridges 2 -o made.dxf", query(need="cut", text="tide", bridges_mm="2")),
+    ("trial --from 4 --to 9 -o made.png", query(need="trial", from_mm="4", to_mm="9")),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("command", "asked"), COMMANDS, ids=[command for command, _ in COMMANDS])
+def test_what_is_taken_is_what_the_command_writes(command, asked, server, cli, home):
+    assert cli(*command.split(" ")).code == 0
+    (made,) = home.iterdir()
+    assert server.ask(f"/take.{made.suffix[1:]}?{asked}").body == made.read_bytes()
+
+
+def test_several_markers_and_pages_are_as_the_command_writes_them(server, cli, home):
+    assert cli("compare", "cobble", "pebble", "boulder", "-o", "made.svg").code == 0
+    pebble = "label=Pebble, small brush|tip=brush|down=1.6|hair=0.35"
+    boulder = "label=Boulder, large brush|tip=brush|down=6.8|hair=1.2"
+    asked = query(need="compare") + "&" + urlencode([("also", pebble), ("also", boulder)])
+    assert server.ask(f"/take.svg?{asked}").body == (home / "made.svg").read_bytes()
+    assert cli("worksheet", "cobble", "high tide", "-o", "two.svg").code == 0
+    for page in (1, 2):
+        taken = server.ask(f"/take.svg?{query(need='worksheet', page=page)}")
+        assert taken.body == (home / f"two-{page}.svg").read_bytes()
+        assert server.ask(f"/page/{page}.svg?{query(need='worksheet')}").body == taken.body
+        assert taken.headers["content-disposition"] == f'attachment; filename="worksheet-cobble-{page}.svg"'
+
+
+def test_a_font_and_a_profile_are_as_the_commands_write_them(server, cli, home):
+    assert cli("add", "flint-two", "--tip", "round", "--downstroke", "0.8", "-o", "flint-two.toml").code == 0
+    asked = urlencode({"name": "flint-two", "label": "Flint two", "tip": "round", "down": "0.8", "need": "font"})
+    assert server.ask(f"/marker.toml?{asked}").body == (home / "flint-two.toml").read_bytes()
+    assert cli("font", "flint-two.toml", "--face", "hollow", "-o", "made.ttf").code == 0
+    assert server.ask(f"/take.ttf?{asked}&face=hollow").body == (home / "made.ttf").read_bytes()
+
+
+def test_answers_carry_tags_and_lifetimes_and_are_not_made_again(server):
+    path = f"/page/1.svg?{query(need='sheet')}"
+    first = server.ask(path)
+    tag = first.headers["etag"]
+    assert not tag.startswith("W/")
+    assert "max-age" in first.headers["cache-control"]
+    again = server.ask(path, If_None_Match=tag)
+    assert (again.status, again.body, again.headers["etag"]) == (304, b"", tag)
+    packed = server.ask(path, Accept_Encoding="gzip")
+    assert packed.headers["etag"] != tag
+    assert gzip.decompress(packed.body) == first.body
+    assert server.ask(path, If_None_Match=packed.headers["etag"]).status == 200
+    build = re.search(r"build=(\w+)", server.ask("/").text)[1]
+    assert "immutable" in server.ask(f"{path}&build={build}").headers["cache-control"]
+
+
+def test_what_is_chosen_stands_in_the_address_by_widths_and_not_by_name(server):
+    answer = server.ask("/?known=slate&at=largest&need=sheet&x=&title=")
+    assert answer.status == 303
+    found = parse_qs(urlsplit(answer.headers["location"]).query)
+    assert (found["down"], found["hair"], found["angle"], found["need"]) == (["3"], ["0.3"], ["40"], ["sheet"])
+    assert "known" not in found
+    assert 20 < float(found["x"][0]) <= 21
+    assert server.ask("/" + answer.headers["location"].removeprefix("./")).status == 200
+
+
+def test_first_view_is_small(server):
+    """Everything a browser loads for the first view, packed: under 100 kB."""
+    page = server.ask("/", Accept_Encoding="gzip")
+    text = gzip.decompress(page.body).decode()
+    paths = set(re.findall(r'(?:src|href)="((?:static|picture)/[^"]+)"', text))
+    paths |= {"static/visits.js", "static/scale.js"}
+    sizes = {path: len(server.ask("/" + path.replace("&amp;", "&"), Accept_Encoding="gzip").body) for path in paths}
+    assert len(sizes) > 10
+    assert len(page.body) + sum(sizes.values()) < 100_000, sizes
+
+
+def test_a_marker_is_kept_only_when_nothing_is_in_its_place(server):
+    body = urlencode({**QUAY, "need": "sheet"}).encode()
+    kept = server.folder / "config" / "guidegen" / "markers" / "quay.toml"
+    assert server.ask("/keep", "POST", body).status == 200
+    assert "nib_angle_deg = 35" in kept.read_text()
+    again = server.ask("/keep", "POST", body)
+    assert again.status == 400
+    assert "exists already" in again.text
+    assert server.ask("/keep", "POST", body + b"&replace=1").status == 200
+    assert "Quay" in server.ask("/").text
+    kept.unlink()
+
+
+def test_names_of_pupils_stand_in_no_address_and_make_the_commands_pages(server, cli, home):
+    (home / "names.txt").write_text("Ada\nTom\n")
+    assert cli("worksheet", "cobble", "--names", "names.txt", "-o", "made.pdf").code == 0
+    answer = server.ask(f"/names?{query(need='worksheet')}", "POST", urlencode({"names": "Ada\r\nTom\r\n"}).encode())
+    assert answer.body == (home / "made.pdf").read_bytes()
+    assert answer.headers["cache-control"] == "no-store"
+
+
+def test_public_writes_nothing_and_answers_to_its_name(public):
+    assert public.ask("/keep", "POST", urlencode(QUAY).encode()).status == 403
+    page = public.ask("/", Host="letters.school.example")
+    assert page.status == 200
+    assert 'formaction="keep"' not in page.text
+    assert not [path for path in public.folder.rglob("*") if path.is_file()]
+
+
+@pytest.mark.parametrize(
+    ("path", "words"),
+    [
+        ("/?down=abc&hair=1", "Thick stroke: found 'abc', expected a length"),
+        ("/?down=2&hair=3", "expected at most Thick stroke, which is 2"),
+        ("/?x=0", "x-height: found '0', expected a height"),
+        ("/?paper=a44", "Paper: found 'a44'"),
+        ("/?need=boat", "expected one of sheet"),
+        (f"/?{query(need='sheet', paper='30x30mm')}", "does not fit"),
+        ("/?hand=/etc", "Hand: found '/etc'"),
+    ],
+)
+def test_what_is_wrong_is_told_in_a_sentence(server, path, words):
+    answer = server.ask(path, Accept="text/html")
+    assert answer.status == 400
+    assert words in answer.text.replace("&#39;", "'")
+    assert "`" not in answer.text
