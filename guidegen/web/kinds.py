@@ -21,12 +21,12 @@ class Choice:
     """One thing to choose, by its name in the library and in the address.
 
     ``text`` is a line or, with ``lines``, several; ``one`` is one of ``options``, the first unless said otherwise;
-    ``flag`` is yes or no; ``mm`` is a length; ``markers`` are further markers. ``folded`` choices are shown when they
-    are asked for.
+    ``flag`` is yes or no; ``mm`` a length; ``whole`` a number from 1; ``markers`` are further markers. ``folded``
+    choices are shown when they are asked for.
     """
 
     name: str
-    form: Literal["text", "one", "flag", "mm", "markers"]
+    form: Literal["text", "one", "flag", "mm", "whole", "markers"]
     options: tuple[str, ...] = ()
     usual: str = ""
     folded: bool = False
@@ -57,6 +57,10 @@ class Choice:
             if not self.low <= length <= self.high:
                 raise bad_input(where, "", text, f"a length from {self.low:g} to {self.high:g} mm")
             return length
+        if self.form == "whole":
+            if not (text.isdecimal() and len(text) < 6 and 1 <= int(text) <= self.high):
+                raise bad_input(where, "", text, f"a whole number from 1 to {self.high:g}")
+            return int(text)
         if len(text) > self.longest:
             raise bad_input(where, "", Plain(f"{len(text)} characters"), f"at most {self.longest}")
         return text
@@ -79,6 +83,8 @@ class Kind:
     finish: Literal["", "cut"] = ""
     paper: Literal["page", "own", ""] = "page"
     hand: bool = True
+    pictured: tuple[str, tuple[tuple[str, Any], ...]] | None = None
+    """What its small picture is made by instead, where it would take long: a function of the API and its values."""
 
     def values(self, given: Mapping[str, str]) -> dict[str, Any]:
         """Return what is chosen, by the names of the library.
@@ -115,7 +121,10 @@ _TEXT = Choice("text", "text", usual="high tide", longest=LONGEST_TEXT, lines=Tr
 _ALIGN = Choice("align", "one", ("left", "center", "right"), folded=True)
 
 _ALL = (
-    Kind("sheet", "sheet", _PAGES, _AROUND),
+    Kind("sheet", "sheet", _PAGES,
+         (Choice("left_handed", "flag"), Choice("row_count", "whole", high=200),
+          Choice("row_gap_mm", "mm", folded=True),
+          Choice("guide_style", "one", ("fine", "grey", "copy"), folded=True), *_AROUND)),
     Kind("letter", "letter", (*_PAGES, "dxf"), (Choice("char", "text", usual="e", longest=8), *_AROUND)),
     Kind(
         "worksheet",
@@ -142,7 +151,8 @@ _ALL = (
           Choice("min_feature_mm", "mm", low=0.01, high=100.0, folded=True), _ALIGN, _MARGIN),
          fixed=(("proof", "bar"),), finish="cut", paper="own"),
     Kind("font", "font", ("ttf", "otf", "woff2"),
-         (Choice("face", "one", ("solid", "hollow", "dotted")), Choice("ruled", "flag")), paper=""),
+         (Choice("face", "one", ("solid", "hollow", "dotted")), Choice("ruled", "flag")), paper="",
+         pictured=("write", (("text", "Aa Bb Cc\nDd Ee Ff\nGg Hh Ii\n1234567"),))),
     Kind("trial", "trial", _PAGES, (Choice("from_mm", "mm", low=0.5), Choice("to_mm", "mm", low=0.5), *_AROUND),
          takes="", hand=False),
 )  # fmt: skip

@@ -47,7 +47,8 @@ def in_fields(message: str, say: Say) -> str:
     told = _FIELD.sub(named, message)
     for field, key in _FIELDS.items():
         told = told.replace(field, say(f"field.{key}"))
-    return told[:1].upper() + told[1:] + ("" if told.endswith(".") else ".")
+    start = told if told.startswith("x-height") else told[:1].upper() + told[1:]
+    return start + ("" if told.endswith(".") else ".")
 
 
 def markers_of(folders: Sequence[Path]) -> list[Marker]:

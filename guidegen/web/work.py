@@ -144,9 +144,7 @@ def _file(address: Address, file_format: str, page: int | None) -> tuple[str, by
 
 def _picture(address: Address) -> bytes:
     """Return a small picture of the first page of a result, as PNG in 16 greys."""
-    made = result(address)
-    pages = made.specimen() if isinstance(made, Font) else made
-    first = pages[0]
+    first = _pictured(address)[0]
     ((width_mm, height_mm),) = first.page_mm
     ppi = PICTURE_PX / max(width_mm, 0.75 * height_mm) * MM_PER_INCH
     from guidegen.writers.png import in_greys
@@ -154,6 +152,18 @@ def _picture(address: Address) -> bytes:
     is_cut = address.kind is not None and address.kind.finish == "cut"
     ((_, data),) = render(_seen(first.document) if is_cut else first.document, "png", ppi=ppi)
     return in_greys(data)
+
+
+def _pictured(address: Address) -> Pages:
+    kind = address.kind
+    if kind is not None and kind.pictured is not None:
+        make, values = kind.pictured
+        lettering = {"hand": address.hand_or_none, "x_height_mm": address.x_height_mm}
+        made = Job(make, {"marker": address.marker, **dict(values), **lettering}).run()
+    else:
+        made = result(address)
+    assert isinstance(made, Pages), f"{address.need} has no pages to picture"
+    return made
 
 
 def _names(address: Address, names: tuple[str, ...]) -> tuple[str, bytes]:
