@@ -31,6 +31,7 @@ REMEMBERED = {
     "sheets/parts/words.py": "line_of ink_of _reach over_of",
     "sheets/plan.py": "_measured",
     "sheets/specimen.py": "_ink",
+    "web/application.py": "build shipped _assets",
     "sheets/worksheet.py": "_furniture _shared_furniture _untitled _frame _proof",
 }
 

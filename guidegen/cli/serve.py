@@ -32,7 +32,7 @@ def serve(ctx: click.Context, port: int, opens: bool, public: bool, hosts: tuple
       guidegen serve --port 8000 --public --host letters.school.example
     """
     from guidegen.web.serving import run
-    from guidegen.web.settings import Settings
+    from guidegen.web.settings import ServeSettings
 
     def ready(address: str) -> None:
         click.echo(address)
@@ -43,4 +43,4 @@ def serve(ctx: click.Context, port: int, opens: bool, public: bool, hosts: tuple
 
     folder = ctx.find_root().obj.markers_folder
     names = tuple(host.lower() for host in hosts)
-    run(Settings(public=public, hosts=names, markers_folder=folder), port, ready)
+    run(ServeSettings(public=public, hosts=names, markers_folder=folder), port, ready)

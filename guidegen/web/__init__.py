@@ -13,7 +13,7 @@ def __getattr__(name: str) -> Any:
     if name != "app":
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     from guidegen.web.application import make_app
-    from guidegen.web.settings import Settings
+    from guidegen.web.settings import ServeSettings
 
-    globals()["app"] = made = make_app(Settings.from_environment())
+    globals()["app"] = made = make_app(ServeSettings.from_environment())
     return made

@@ -27,7 +27,7 @@ from guidegen.web.address import LONGEST_ADDRESS, Address, read_address
 from guidegen.web.kept import Kept
 from guidegen.web.kinds import KINDS
 from guidegen.web.sample import Sample
-from guidegen.web.settings import Settings
+from guidegen.web.settings import ServeSettings
 from guidegen.web.view import View, in_fields, markers_of
 from guidegen.web.words import said
 from guidegen.web.work import Made
@@ -82,7 +82,7 @@ def build() -> str:
 class Served:
     """One running page: its settings, its processes and what they found before."""
 
-    def __init__(self, settings: Settings) -> None:
+    def __init__(self, settings: ServeSettings) -> None:
         self.settings = settings
         self._kept = Kept(settings.kept_bytes)
         self._workers: tuple[int, Workers] | None = None
@@ -136,7 +136,7 @@ def _size(found: Any) -> int:
     return 500 + len(found[1] if isinstance(found, tuple) else found)
 
 
-def make_app(settings: Settings) -> Flask:
+def make_app(settings: ServeSettings) -> Flask:
     """Return the app. Its processes start with the first request that needs them."""
     app = Flask("guidegen.web", root_path=str(_HERE), static_folder=None, template_folder="pages")
     app.config["MAX_CONTENT_LENGTH"] = MOST_BODY_BYTES
@@ -152,7 +152,7 @@ def make_app(settings: Settings) -> Flask:
     return app
 
 
-def _guard(settings: Settings) -> Response | None:
+def _guard(settings: ServeSettings) -> Response | None:
     """Refuse what is not meant for this page, before anything is looked at."""
     if not settings.answers_to(request.headers.get("Host", "")):
         return _sentence("web.wrong_host", 421)

@@ -13,7 +13,7 @@ from types import FrameType
 
 from guidegen.errors import Plain, bad_input
 from guidegen.web.application import MOST_BODY_BYTES, Served, make_app
-from guidegen.web.settings import Settings
+from guidegen.web.settings import ServeSettings
 
 LOOPBACK = "127.0.0.1"
 _THREADS_BESIDE = 16
@@ -25,7 +25,7 @@ _IN_MEMORY_BYTES = 64_000_000
 """Bodies stay in memory up to here, which is more than is ever taken or given: no temporary file is written."""
 
 
-def run(settings: Settings, port: int, ready: Callable[[str], None]) -> None:
+def run(settings: ServeSettings, port: int, ready: Callable[[str], None]) -> None:
     """Serve until the process is told to stop; ``ready`` is called with the address once it answers.
 
     Raises:

@@ -11,7 +11,7 @@ LOOPBACK = ("localhost", "127.0.0.1", "[::1]")
 
 
 @dataclass(frozen=True, slots=True)
-class Settings:
+class ServeSettings:
     """What whoever runs the page decides.
 
     Args:
@@ -34,7 +34,7 @@ class Settings:
     kept_bytes: int = 24_000_000
 
     @classmethod
-    def from_environment(cls) -> Settings:
+    def from_environment(cls) -> ServeSettings:
         """Return the settings for a web server that takes the app by its name, ``guidegen.web:app``.
 
         ``GUIDEGEN_PUBLIC=1`` and ``GUIDEGEN_HOSTS`` (names with commas between).

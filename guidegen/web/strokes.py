@@ -15,7 +15,7 @@ _SLANT_DEG = {"brush": 60.0, "pointed": 60.0, "broad": 90.0, "round": 90.0}
 
 
 @dataclass(frozen=True, slots=True)
-class StrokePicture:
+class WidthPicture:
     """Polygons in mm, y down, and the size of the picture. Round ends are drawn by a line of ``round_mm``."""
 
     width_mm: float
@@ -24,11 +24,11 @@ class StrokePicture:
     round_mm: float = 0.0
 
 
-def stroke_picture(marker: Marker) -> StrokePicture:
+def stroke_picture(marker: Marker) -> WidthPicture:
     """Return the thick and the thin stroke of a marker beside each other; a round tip has one."""
     if marker.tip == "round":
         width = marker.downstroke_mm
-        return StrokePicture(width + 1.0, HEIGHT_MM, (), width)
+        return WidthPicture(width + 1.0, HEIGHT_MM, (), width)
     lean = cmath.exp(1j * math.radians(_SLANT_DEG[marker.tip]))
     lean *= HEIGHT_MM / lean.imag
     cut = 0j
@@ -43,7 +43,7 @@ def stroke_picture(marker: Marker) -> StrokePicture:
         corners = (lower, lower + across + rise, upper + across, upper - rise)
         polygons.append(_points(corners))
         x += across + _GAP_MM
-    return StrokePicture(x - _GAP_MM + lean.real, HEIGHT_MM, tuple(polygons))
+    return WidthPicture(x - _GAP_MM + lean.real, HEIGHT_MM, tuple(polygons))
 
 
 def _points(corners: tuple[complex, ...]) -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from pathlib import Path
 from urllib.parse import urlencode
 
@@ -17,7 +16,7 @@ from guidegen.sheets.parts.figures import inch_text, mm_text, width_text
 from guidegen.web.address import Address, marker_pairs, number_text, token_of
 from guidegen.web.kinds import KINDS, Choice, Kind
 from guidegen.web.sample import Sample
-from guidegen.web.strokes import StrokePicture, stroke_picture
+from guidegen.web.strokes import WidthPicture, stroke_picture
 from guidegen.web.work import Made
 
 Say = Callable[..., str]
@@ -128,14 +127,14 @@ class View:
     def paper_label(self) -> str:
         return load_paper(self.address.paper).label
 
-    @cached_property
+    @property
     def others(self) -> list[tuple[Marker, str, bool]]:
         """Return further markers to choose: marker, its value in the address, whether it is chosen."""
         chosen = {marker.name: marker for marker in self.address.also}
         offered = {marker.name: marker for marker in self.known if marker.name != self.marker.name} | chosen
         return [(marker, token_of(marker), name in chosen) for name, marker in offered.items()]
 
-    def picture(self, marker: Marker) -> StrokePicture:
+    def picture(self, marker: Marker) -> WidthPicture:
         """Return a marker's own two strokes."""
         return stroke_picture(marker)
 
