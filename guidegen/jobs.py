@@ -24,12 +24,13 @@ import sys
 import threading
 import traceback
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor
+from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from importlib import import_module
 from types import MappingProxyType, ModuleType
-from typing import Any, TypeVar
+from typing import Any, Self, TypeVar
 
 from guidegen.errors import GuidegenError
 
@@ -42,9 +43,16 @@ BATCH = 16
 _AHEAD = 3
 
 
+@dataclass(frozen=True, slots=True)
+class WorkerLost:
+    """Stands in place of a result when the process at work on a task ended, and ended again when it was done alone."""
+
+    reason: str
+
+
 def usable_processes() -> int:
-    """Return how many processes may run at once: the processors this process may use. One that stays starts none."""
-    if _stays:
+    """Return how many processes may run at once: the processors this process may use; a worker starts none."""
+    if _stays or _work:
         return 1
     affinity = getattr(os, "sched_getaffinity", None)
     return len(affinity(0)) if affinity else os.cpu_count() or 1
@@ -110,6 +118,96 @@ def _run_there(
             raise
         finally:
             pool.shutdown(wait=True, cancel_futures=True)
+
+
+def run_as_done(
+    work: Callable[[Task], Result],
+    tasks: Iterable[Task],
+    *,
+    processes: int | None = None,
+    batch: int = 4,
+) -> Iterator[tuple[Task, Result | WorkerLost]]:
+    """Yield each task with ``work(task)``, in the order they are finished, whatever becomes of the processes.
+
+    Args:
+        work, tasks, processes: as :func:`run_in_order` takes them; ``work`` raises nothing, it returns what went wrong.
+        batch: tasks sent at a time.
+
+    When a process is killed, the tasks that were sent and are not back are done once more, one by one; one that ends
+    its process again gets a :class:`WorkerLost`. With one process everything runs here, and nothing is caught.
+    """
+    count = usable_processes() if processes is None else processes
+    todo = iter(tasks)
+    if count <= 1:
+        for task in todo:
+            yield task, work(task)
+        return
+    lots = iter(lambda: tuple(itertools.islice(todo, batch)), ())
+    suspects: list[Task] = []
+    more = True
+    while more or suspects:
+        with _Pool(work, count) as pool:
+            while suspects:
+                task = suspects.pop(0)
+                try:
+                    yield task, pool.submit((task,)).result()[0]
+                except BrokenProcessPool:
+                    yield task, WorkerLost("the process that worked on it ended, twice")
+                    break
+            else:
+                more = yield from _until_broken(pool, lots, count * _AHEAD, suspects)
+
+
+def _until_broken(
+    pool: _Pool, lots: Iterator[tuple[Any, ...]], most: int, suspects: list[Any]
+) -> Generator[tuple[Any, Any], None, bool]:
+    """Yield tasks and results until all are done, or a process ended: what was under way is then in ``suspects``.
+
+    Returns whether there may be more to do.
+    """
+    sent: dict[Future[list[Any]], tuple[Any, ...]] = {}
+    try:
+        while True:
+            while len(sent) < most and (some := next(lots, None)) is not None:
+                sent[_NEVER] = some  # until it is on its way
+                sent[pool.submit(some)] = sent.pop(_NEVER)
+            if not sent:
+                return False
+            for future in wait(sent, return_when=FIRST_COMPLETED).done:
+                results = future.result()
+                yield from zip(sent.pop(future), results, strict=True)
+    except BrokenProcessPool:
+        for future, some in sent.items():
+            if future.done() and future is not _NEVER and future.exception() is None:
+                yield from zip(some, future.result(), strict=True)
+            else:
+                suspects.extend(some)
+        return True
+
+
+_NEVER: Future[list[Any]] = Future()
+
+
+class _Pool:
+    """Processes that all do the same work; an exception in the block kills them, the end of it waits for them."""
+
+    def __init__(self, work: Callable[[Any], Any], count: int) -> None:
+        self._others = set(multiprocessing.active_children())
+        learned = (os.getpid(), _on_main_thread(), pickle.dumps(work))
+        self._pool = ProcessPoolExecutor(count, initializer=_learn, initargs=learned)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, *_: object) -> None:
+        if kind is not None:  # nobody waits for what they are at
+            for worker in set(multiprocessing.active_children()) - self._others:
+                worker.kill()
+        self._pool.shutdown(wait=True, cancel_futures=True)
+
+    def submit(self, tasks: Sequence[Any]) -> Future[list[Any]]:
+        with signals_held():
+            return self._pool.submit(_run_batch, tasks)
 
 
 def _on_main_thread() -> bool:

@@ -79,3 +79,9 @@ MAX_ROWS = 1_000
 
 # Fonts
 MAX_MEASURED_GLYPHS = 3_000
+
+# Batches
+MAX_JOBS = 1_000_000
+"""Of one manifest."""
+MAX_TABLE_BYTES = 64_000_000
+"""Of a table of names (CSV) that multiplies jobs."""

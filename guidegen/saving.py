@@ -119,6 +119,57 @@ def locked(folder: Path) -> Iterator[None]:
         os.close(descriptor)
 
 
+@contextlib.contextmanager
+def held_lock(path: Path) -> Iterator[None]:
+    """Hold a lock file for as long as this process lives, at most until the end of the block; then it is removed.
+
+    However the process ends, the system lets go of the lock; :func:`lock_is_held` tells.
+    """
+    descriptor = os.open(path, os.O_CREAT | os.O_RDWR | getattr(os, "O_CLOEXEC", 0), 0o666)
+    try:
+        _lock_file(descriptor)
+        yield
+    finally:
+        os.close(descriptor)
+        with contextlib.suppress(OSError):
+            path.unlink(missing_ok=True)
+
+
+def lock_is_held(path: Path) -> bool:
+    """Tell whether a process that lives holds a lock file."""
+    try:
+        descriptor = os.open(path, os.O_RDWR)
+    except OSError:
+        return False
+    try:
+        return not _lock_file(descriptor)
+    finally:
+        os.close(descriptor)
+
+
+def _lock_file(descriptor: int) -> bool:
+    """Take a lock if it is free, and tell whether it was."""
+    try:
+        if sys.platform == "win32":
+            import msvcrt
+
+            msvcrt.locking(descriptor, msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl
+
+            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        return False
+    return True
+
+
+def remove_files(paths: Iterable[Path]) -> None:
+    """Remove files of our own; those that are not there are no error."""
+    for path in paths:
+        with contextlib.suppress(FileNotFoundError):
+            path.unlink()
+
+
 def forget_unnamed() -> None:
     """Remove what has not taken its name: for a process that must end at once."""
     for entry in tuple(_staged):

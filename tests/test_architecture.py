@@ -40,6 +40,7 @@ ORDER = [
     "inspect",
     "api",
     "web",
+    "batch",
     "cli",
 ]
 RANK = {room: rank for rank, room in enumerate(ORDER)}
@@ -76,6 +77,8 @@ FOREIGN = {
     "werkzeug": ("web/application.py", "what Flask raises and reads"),
     "waitress": ("web/serving.py", "a plain WSGI server: the work goes to processes"),
     "ezdxf": ("writers/dxf.py readers/dxf*.py", "DXF with true splines"),
+    "distributed": ("batch/cluster.py", "a cluster's scheduler and workers"),
+    "fsspec": ("batch/places.py", "places for results that are no folder"),
     "pikepdf": ("shop/printshop*.py readers/pdf*.py", "print-shop PDF; reading any PDF"),
 }
 

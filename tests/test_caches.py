@@ -15,6 +15,7 @@ PACKAGE = Path(__file__).resolve().parent.parent / "guidegen"
 # long run holds in memory is known.
 REMEMBERED = {
     "api/plans.py": "smallest_paper largest_marker",
+    "batch/tasks.py": "versions folder_digest",
     "hands/accents.py": "find_letter base_char",
     "hands/library.py": "templates_folder list_papers _load_hand",
     "lettering/free_ends.py": "free_ends unjoined_mm",

@@ -22,5 +22,6 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "ink": ("guidegen.cli.ink:ink", "Ink a centreline drawing (SVG) with a marker."),
     "inspect": ("guidegen.cli.inspect:inspect", "Say what a file measures; check it for cut or print."),
     "serve": ("guidegen.cli.serve:serve", "Do the main job in a browser."),
+    "batch": ("guidegen.cli.batch:batch", "Do many jobs from one list, in parallel, and only what changed."),
     "demo": ("guidegen.cli.demo:demo", "Make the whole demo scenario: the main job in one command."),
 }

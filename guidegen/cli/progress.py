@@ -32,6 +32,12 @@ class Bar:
             self._bar.__enter__()
             self._bar.update(self._done)
 
+    def aside(self, line: str) -> None:
+        """Write a line on stderr without leaving a piece of the bar on it."""
+        if self._bar is not None:
+            click.echo("\r\x1b[K", nl=False, err=True)
+        click.echo(line, err=True)
+
     def close(self) -> None:
         """Take the bar away."""
         if self._bar is not None:
