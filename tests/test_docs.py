@@ -31,6 +31,8 @@ def own_files(home):
     drawing += '<path d="M30 10v55M20 22h20M10 50q4 18 20 18q16 0 20-18" fill="none" stroke="#000"/></svg>'
     (home / "anchor.svg").write_text(drawing)
     (home / "class.txt").write_text("Ada\nTom\n")
+    (home / "class.csv").write_text("name,age\nAda,9\nTom,10\n")
+    (home / "evening.toml").write_text(next(text for text in blocks(README, "toml") if "[[job]]" in text))
 
 
 @pytest.mark.parametrize("block", SHOWN, ids=[commands(block)[0][1] for block in SHOWN])
@@ -90,6 +92,6 @@ def test_the_hand_in_developers_works_as_it_stands(cli, home):
 
 
 def test_the_profile_in_readme_works_as_it_stands(cli, home):
-    (toml,) = blocks(README, "toml")
+    (toml,) = (text for text in blocks(README, "toml") if "[marker]" in text)
     (home / "mine.toml").write_text(toml)
     assert cli("size", "mine.toml").code == 0

@@ -117,8 +117,8 @@ def test_fifty_kills(tmp_path):
         time.sleep(moments.uniform(0.05, 3.0))
         os.killpg(process.pid, signal.SIGKILL)
         process.wait()
-        left = [path for path in (tmp_path / "output").glob("*.svg") if not path.read_bytes().rstrip().endswith(b"</svg>")]
-        assert left == []
+        made = (tmp_path / "output").glob("*.svg")
+        assert [path for path in made if not path.read_bytes().rstrip().endswith(b"</svg>")] == []
     done = subprocess.run(COMMAND, cwd=tmp_path, capture_output=True, text=True, check=True)
     print(f"\nafter 50 kills: {done.stdout.strip()}")
     assert len(list((tmp_path / "output").glob("*.svg"))) == 1500
@@ -134,7 +134,8 @@ def test_full_disks(tmp_path):
     for size in range(100, 2100, 100):
         subprocess.run(["mount", "-t", "tmpfs", "-o", f"size={size}k", "none", disk], check=True)
         try:
-            done = subprocess.run([*COMMAND, "--folder", disk], cwd=tmp_path, capture_output=True, text=True, check=False)
+            options = {"cwd": tmp_path, "capture_output": True, "text": True}
+            done = subprocess.run([*COMMAND, "--folder", disk], check=False, **options)
             if done.returncode:
                 assert done.returncode == 2, done.stderr
                 assert "full" in done.stderr.splitlines()[-1], done.stderr
