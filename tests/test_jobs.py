@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import itertools
 import os
+import signal
 import time
 from types import MappingProxyType
 
 import pytest
 
-from guidegen.jobs import run_in_order, usable_processes
+from guidegen.jobs import WorkerLost, run_as_done, run_in_order, usable_processes
 
 
 class Work:
@@ -67,3 +68,48 @@ def test_what_cannot_be_sent_is_an_error_and_no_hang():
 
 def test_there_is_a_processor_to_use():
     assert usable_processes() >= 1
+
+
+def deadly(task):
+    """Return the task doubled; ``kill`` ends the process always, ``once`` where it finds no mark of having done so."""
+    kind, value = task
+    if kind == "kill" or (kind == "once" and not os.path.exists(value)):  # noqa: PTH110
+        if kind == "once":
+            open(value, "x").close()  # noqa: PTH123
+        os.kill(os.getpid(), signal.SIGKILL)
+    return value * 2
+
+
+@pytest.mark.parametrize("processes", [1, 2])
+def test_tasks_come_as_they_are_done(processes):
+    tasks = [("n", k) for k in range(100)]
+    assert dict(run_as_done(deadly, iter(tasks), processes=processes)) == {task: task[1] * 2 for task in tasks}
+
+
+@pytest.mark.filterwarnings("ignore")
+def test_of_a_lost_process_only_the_deadly_task_fails(tmp_path):
+    mark = str(tmp_path / "mark")
+    tasks = [("n", k) for k in range(30)] + [("kill", 0), ("once", mark), ("kill", 1)] + [("n", k) for k in range(30, 60)]
+    found = list(run_as_done(deadly, iter(tasks), processes=2))
+    assert len(found) == len(tasks)  # each once
+    came = dict(found)
+    assert isinstance(came.pop(("kill", 0)), WorkerLost)
+    assert isinstance(came.pop(("kill", 1)), WorkerLost)
+    assert came == {task: task[1] * 2 for task in tasks if task[0] != "kill"}
+
+
+def test_an_endless_list_of_tasks_is_taken_only_as_needed():
+    taken = itertools.count()
+    results = run_as_done(slow, taken, processes=2)
+    for _ in range(20):
+        next(results)
+    results.close()
+    assert next(taken) < 100
+
+
+def processes_inside(_):
+    return usable_processes()
+
+
+def test_a_worker_starts_no_workers_of_its_own():
+    assert {count for _, count in run_as_done(processes_inside, range(8), processes=2)} == {1}
