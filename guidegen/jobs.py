@@ -45,7 +45,7 @@ _AHEAD = 3
 
 @dataclass(frozen=True, slots=True)
 class WorkerLost:
-    """Stands in place of a result when the process at work on a task ended, and ended again when it was done alone."""
+    """Stands in place of a result when the process at work on a task ended, again and again."""
 
     reason: str
 
@@ -134,7 +134,7 @@ def run_as_done(
         batch: tasks sent at a time.
 
     When a process is killed, the tasks that were sent and are not back are done once more, one by one; one that ends
-    its process again gets a :class:`WorkerLost`. With one process everything runs here, and nothing is caught.
+    two processes in which nothing else was done gets a :class:`WorkerLost`. With one process everything runs here, and nothing is caught.
     """
     count = usable_processes() if processes is None else processes
     todo = iter(tasks)
@@ -144,15 +144,22 @@ def run_as_done(
         return
     lots = iter(lambda: tuple(itertools.islice(todo, batch)), ())
     suspects: list[Task] = []
-    more = True
+    more, again = True, False
     while more or suspects:
         with _Pool(work, count) as pool:
             while suspects:
-                task = suspects.pop(0)
+                task = suspects[0]
                 try:
-                    yield task, pool.submit((task,)).result()[0]
+                    result = pool.submit((task,)).result()[0]
                 except BrokenProcessPool:
-                    yield task, WorkerLost("the process that worked on it ended, twice")
+                    again = not again
+                    if again:  # once may be chance
+                        break
+                    result = WorkerLost("the process that worked on it ended, twice with nothing beside it")
+                again = False
+                del suspects[0]
+                yield task, result
+                if isinstance(result, WorkerLost):
                     break
             else:
                 more = yield from _until_broken(pool, lots, count * _AHEAD, suspects)

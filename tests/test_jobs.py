@@ -89,7 +89,8 @@ def test_tasks_come_as_they_are_done(processes):
 @pytest.mark.filterwarnings("ignore")
 def test_of_a_lost_process_only_the_deadly_task_fails(tmp_path):
     mark = str(tmp_path / "mark")
-    tasks = [("n", k) for k in range(30)] + [("kill", 0), ("once", mark), ("kill", 1)] + [("n", k) for k in range(30, 60)]
+    harmless = [("n", k) for k in range(60)]
+    tasks = [*harmless[:30], ("kill", 0), ("once", mark), ("kill", 1), *harmless[30:]]
     found = list(run_as_done(deadly, iter(tasks), processes=2))
     assert len(found) == len(tasks)  # each once
     came = dict(found)

@@ -125,7 +125,7 @@ class Run:
 
     def _finish(self, task: Task, came: Made | WorkerLost) -> None:
         if isinstance(came, WorkerLost):
-            self._fail(task, "the process that worked on it ended twice; nothing was written")
+            self._fail(task, "the processes that worked on it ended; nothing was written")
             return
         if came.error is not None:
             self._fail(task, came.error)

@@ -129,7 +129,7 @@ def test_failures_are_told_and_the_rest_goes_on(bench):
     tally = bench.run(*TASKS)
     assert (tally.made, [one.reason for one in tally.failures]) == (2, ["no ink"])
     bench.result = lambda _: WorkerLost("gone")
-    assert "ended twice" in bench.run(TASKS[0]).failures[0].reason
+    assert "worked on it ended" in bench.run(TASKS[0]).failures[0].reason
     bench.result = made
     assert bench.run(*TASKS).made == 1
 
