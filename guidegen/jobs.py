@@ -134,7 +134,8 @@ def run_as_done(
         batch: tasks sent at a time.
 
     When a process is killed, the tasks that were sent and are not back are done once more, one by one; one that ends
-    two processes in which nothing else was done gets a :class:`WorkerLost`. With one process everything runs here, and nothing is caught.
+    two processes in which nothing else was done gets a :class:`WorkerLost`. With one process everything runs here,
+    and nothing is caught.
     """
     count = usable_processes() if processes is None else processes
     todo = iter(tasks)
