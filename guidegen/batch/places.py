@@ -32,7 +32,7 @@ class Seen:
     mtime_ns: int
 
 
-class Place(Protocol):
+class ResultPlace(Protocol):
     """Somewhere to put results; names have ``/`` between their parts."""
 
     @property
@@ -57,7 +57,7 @@ class Place(Protocol):
         ...
 
 
-def place_of(address: str, base: Path) -> Place:
+def place_of(address: str, base: Path) -> ResultPlace:
     """Return the place of an address, or of a folder's path (from ``base``).
 
     Raises:
@@ -111,7 +111,7 @@ class Folder:
             return None
 
 
-def _remote(address: str) -> Place:
+def _remote(address: str) -> ResultPlace:
     try:
         import fsspec
     except ImportError:

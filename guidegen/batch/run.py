@@ -16,12 +16,12 @@ from dataclasses import dataclass, field
 from pathlib import PurePosixPath
 
 from guidegen.batch.ledger import JobRow, KnownFile, Ledger, ledger_error
-from guidegen.batch.places import Place
-from guidegen.batch.tasks import Made, Task
+from guidegen.batch.places import ResultPlace
+from guidegen.batch.tasks import Task, TaskResult
 from guidegen.errors import GuidegenError
 from guidegen.jobs import WorkerLost
 
-Engine = Callable[[Iterable[Task]], Iterator[tuple[Task, Made | WorkerLost]]]
+Engine = Callable[[Iterable[Task]], Iterator[tuple[Task, TaskResult | WorkerLost]]]
 """Does tasks, taking them as needed, and yields each with what came of it, in any order."""
 _CLAIMED_AT_ONCE = 32
 _LOOK_AGAIN_S = 0.2
@@ -56,7 +56,7 @@ class Watch:
     noted: Callable[[Task, Sequence[str]], None]
 
 
-class Run:
+class BatchRun:
     """One run over some tasks.
 
     Args:
@@ -69,7 +69,14 @@ class Run:
     """
 
     def __init__(
-        self, place: Place, ledger: Ledger, engine: Engine, watch: Watch, *, force: bool = False, stop: bool = False
+        self,
+        place: ResultPlace,
+        ledger: Ledger,
+        engine: Engine,
+        watch: Watch,
+        *,
+        force: bool = False,
+        stop: bool = False,
     ) -> None:
         self._place, self._ledger, self._engine, self._watch = place, ledger, engine, watch
         self._force, self._stop = force, stop
@@ -123,7 +130,7 @@ class Run:
                     else:
                         yield task
 
-    def _finish(self, task: Task, came: Made | WorkerLost) -> None:
+    def _finish(self, task: Task, came: TaskResult | WorkerLost) -> None:
         if isinstance(came, WorkerLost):
             self._fail(task, "the processes that worked on it ended; nothing was written")
             return
@@ -142,7 +149,7 @@ class Run:
             if came.notes:
                 self._watch.noted(task, came.notes)
 
-    def _write(self, task: Task, made: Made) -> None:
+    def _write(self, task: Task, made: TaskResult) -> None:
         folder = PurePosixPath(task.job.out).parent
         files = [((folder / name).as_posix(), data) for name, data in made.files]
         names = [name for name, _ in files]
@@ -173,7 +180,7 @@ class Run:
         self._stopped = self._stopped or self._stop
 
 
-def is_done(row: JobRow | None, task: Task, place: Place) -> bool:
+def is_done(row: JobRow | None, task: Task, place: ResultPlace) -> bool:
     """Tell whether a job's result is there as it was made: by its key, and by size and time of every file."""
     if row is None or row.state != "done" or row.key != task.key or not row.files:
         return False
@@ -184,7 +191,7 @@ def is_done(row: JobRow | None, task: Task, place: Place) -> bool:
     return True
 
 
-def changed_files(ledger: Ledger, place: Place, step: Callable[[int], None]) -> Iterator[tuple[JobRow, str, str]]:
+def changed_files(ledger: Ledger, place: ResultPlace, step: Callable[[int], None]) -> Iterator[tuple[JobRow, str, str]]:
     """Hash every file the ledger knows; yield row, file and what is wrong with it. Such jobs are due again."""
     for row in list(ledger.rows()):
         wrong = False

@@ -44,7 +44,7 @@ class Task:
 
 
 @dataclass(frozen=True, slots=True)
-class Made:
+class TaskResult:
     """What a task gave: files by name, beside each other; or what went wrong, in a line. ``notes`` are for people."""
 
     files: tuple[tuple[str, bytes], ...]

@@ -21,9 +21,9 @@ from guidegen.errors import GuidegenError, bad_input
 if TYPE_CHECKING:
     from guidegen.batch.ledger import Ledger
     from guidegen.batch.manifest import BatchJob, Manifest
-    from guidegen.batch.places import Place
+    from guidegen.batch.places import ResultPlace
     from guidegen.batch.run import Engine, Failure, Tally
-    from guidegen.batch.tasks import Made, Task
+    from guidegen.batch.tasks import Task, TaskResult
     from guidegen.cli.job_words import JobWords
 
 CHECK_FAILED = 1
@@ -184,7 +184,7 @@ def _told_twice(manifest: Manifest) -> list[str]:
     return list(mistakes.values())
 
 
-def _ledger_folder(asked: Path | None, place: Place, manifest: Path) -> Path:
+def _ledger_folder(asked: Path | None, place: ResultPlace, manifest: Path) -> Path:
     from guidegen.batch.places import Folder
 
     if asked is not None:
@@ -204,9 +204,9 @@ def _jobs(manifest: Manifest, shard: tuple[int, int] | None) -> Iterator[BatchJo
 
 
 def _run(
-    jobs: Any, words: JobWords, ledger: Ledger, place: Place, asked: dict[str, Any], *, as_json: bool
+    jobs: Any, words: JobWords, ledger: Ledger, place: ResultPlace, asked: dict[str, Any], *, as_json: bool
 ) -> int:
-    from guidegen.batch.run import Run, Watch
+    from guidegen.batch.run import BatchRun, Watch
 
     count = sum(1 for _ in jobs())
     with ExitStack() as stack:
@@ -214,7 +214,7 @@ def _run(
         shown = stack.enter_context(bar("jobs", count))
         told = _Told(shown)
         watch = Watch(shown.advance, told.failure, told.notes)
-        run = Run(place, ledger, engine, watch, force=asked["force"], stop=asked["stop"])
+        run = BatchRun(place, ledger, engine, watch, force=asked["force"], stop=asked["stop"])
         tally = run.all(words.task(job) for job in jobs())
         told.rest()
     _told(tally, place, count, as_json=as_json)
@@ -261,7 +261,7 @@ class _Told:
                 self._shown.aside(f"guidegen: {count - 1} more: {text}")
 
 
-def _told(tally: Tally, place: Place, count: int, *, as_json: bool) -> None:
+def _told(tally: Tally, place: ResultPlace, count: int, *, as_json: bool) -> None:
     left = count - tally.made - tally.kept - len(tally.failures)
     if as_json:
         failed = [{"out": one.task.job.out, "reason": one.reason} for one in tally.failures]
@@ -281,7 +281,7 @@ def _size(count: float) -> str:
     return f"{count:.0f} bytes"
 
 
-def _check(ledger: Ledger, place: Place, *, as_json: bool) -> int:
+def _check(ledger: Ledger, place: ResultPlace, *, as_json: bool) -> int:
     from guidegen.batch.run import changed_files
 
     rows = sum(1 for _ in ledger.rows())
@@ -299,7 +299,13 @@ def _check(ledger: Ledger, place: Place, *, as_json: bool) -> int:
 
 
 def _plan(
-    jobs: Iterable[BatchJob], words: JobWords, ledger: Ledger, place: Place, processes: int | None, *, as_json: bool
+    jobs: Iterable[BatchJob],
+    words: JobWords,
+    ledger: Ledger,
+    place: ResultPlace,
+    processes: int | None,
+    *,
+    as_json: bool,
 ) -> None:
     """Tell how many jobs there are, how large and how long: by those done earlier, else by a sample of each command."""
     from guidegen.batch.run import is_done
@@ -330,7 +336,7 @@ def _plan(
                    f"{'process' if at_once == 1 else 'processes'}")  # fmt: skip
 
 
-def _sample(made: Made) -> tuple[float, float]:
+def _sample(made: TaskResult) -> tuple[float, float]:
     return made.seconds, float(sum(len(data) for _, data in made.files))
 
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import click
 
 from guidegen.batch.manifest import BatchJob, Word
-from guidegen.batch.tasks import Attached, Made, Task, folder_digest, shipped_digest, task_key
+from guidegen.batch.tasks import Attached, Task, TaskResult, folder_digest, shipped_digest, task_key
 from guidegen.cli.app import Settings, cli, run
 from guidegen.cli.commands import COMMANDS
 from guidegen.cli.params import MarkerRef, Several, marker_folders
@@ -272,13 +272,13 @@ _alone = threading.Lock()
 """Standard output is one for all threads, and a cluster's workers may have several."""
 
 
-def make_task(task: Task) -> Made:
+def make_task(task: Task) -> TaskResult:
     """Do a task as the command line does it, in a folder of its own, and return what it made."""
     with _alone, TemporaryDirectory(prefix="guidegen-") as name:
         return _made_in(Path(name), task)
 
 
-def _made_in(folder: Path, task: Task) -> Made:
+def _made_in(folder: Path, task: Task) -> TaskResult:
     given, made = folder / "given", folder / "made"
     given.mkdir()
     made.mkdir()
@@ -296,9 +296,9 @@ def _made_in(folder: Path, task: Task) -> Made:
     lines = [line.removeprefix(_PREFIX).replace(f"{given}/", "").replace(f"{made}/", "")
              for line in told.getvalue().splitlines() if line.strip()]  # fmt: skip
     if code:
-        return Made((), (), " ".join(lines) or f"exit code {code}", seconds)
+        return TaskResult((), (), " ".join(lines) or f"exit code {code}", seconds)
     files = tuple((path.relative_to(made).as_posix(), path.read_bytes())
                   for path in sorted(made.rglob("*")) if path.is_file())  # fmt: skip
     if not files:
-        return Made((), (), "it made no file", seconds)
-    return Made(files, tuple(lines), None, seconds)
+        return TaskResult((), (), "it made no file", seconds)
+    return TaskResult(files, tuple(lines), None, seconds)

@@ -11,8 +11,8 @@ import pytest
 from guidegen.batch.ledger import Ledger, shard_name
 from guidegen.batch.manifest import BatchJob
 from guidegen.batch.places import Folder, place_of
-from guidegen.batch.run import Run, Watch, changed_files
-from guidegen.batch.tasks import Made, Task
+from guidegen.batch.run import BatchRun, Watch, changed_files
+from guidegen.batch.tasks import Task, TaskResult
 from guidegen.errors import GuidegenError
 from guidegen.jobs import WorkerLost
 
@@ -25,7 +25,7 @@ def made(task):
     """A file called as the result, and for ``two.svg`` two."""
     stem, _, ending = task.job.out.rpartition("/")[2].rpartition(".")
     names = [f"{stem}-1.{ending}", f"{stem}-2.{ending}"] if stem == "two" and task.key == "k1" else [f"{stem}.{ending}"]
-    return Made(tuple((name, f"{name} {task.key}".encode()) for name in names), (), None, 0.5)
+    return TaskResult(tuple((name, f"{name} {task.key}".encode()) for name in names), (), None, 0.5)
 
 
 class Bench:
@@ -46,7 +46,7 @@ class Bench:
         self.done.clear()
         watch = Watch(lambda _: None, self.told.append, lambda *_: None)
         with Ledger(self.folder / ".guidegen", ledger) as book:
-            return Run(Folder(self.folder), book, self.engine, watch, **options).all(tasks)
+            return BatchRun(Folder(self.folder), book, self.engine, watch, **options).all(tasks)
 
 
 @pytest.fixture
@@ -125,7 +125,7 @@ def test_a_file_that_no_run_made_is_left_alone(bench):
 
 
 def test_failures_are_told_and_the_rest_goes_on(bench):
-    bench.result = lambda task: Made((), (), "no ink", 0.1) if task.job.out == "a.pdf" else made(task)
+    bench.result = lambda task: TaskResult((), (), "no ink", 0.1) if task.job.out == "a.pdf" else made(task)
     tally = bench.run(*TASKS)
     assert (tally.made, [one.reason for one in tally.failures]) == (2, ["no ink"])
     bench.result = lambda _: WorkerLost("gone")
@@ -135,7 +135,7 @@ def test_failures_are_told_and_the_rest_goes_on(bench):
 
 
 def test_stop_stops_at_the_first_failure(bench):
-    bench.result = lambda task: Made((), (), "no ink", 0.1) if task.job.out == "a.pdf" else made(task)
+    bench.result = lambda task: TaskResult((), (), "no ink", 0.1) if task.job.out == "a.pdf" else made(task)
     assert (bench.run(*TASKS, stop=True).made, bench.done) == (0, ["a.pdf"])
 
 
