@@ -31,6 +31,7 @@ from guidegen.units import MM_PER_INCH
 if TYPE_CHECKING:
     from guidegen.sheets.planner import Theme
 
+_LETTER_PAPERS = ("a6", "a5")
 SCREEN_PPI = 264.0
 SCREEN_PX = (1620, 2160)
 
@@ -109,7 +110,7 @@ def letter(
     x_height_mm: float | None = None,
     slant_deg: Slant | None = None,
     at: At = "right",
-    paper: PaperLike = "a4",
+    paper: PaperLike | None = None,
     landscape: bool = False,
     margin_mm: float = DEFAULT_MARGIN_MM,
     proof: Proof | None = None,
@@ -127,14 +128,15 @@ def letter(
     Args:
         marker: a marker, the name or path of its profile, or a lettering.
         char: the letter.
-        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, proof, credit, printer, language,
+        paper: as there; None for the smallest of a6, a5 and a4 that shows the letter and the ends of its band.
+        hand, x_height_mm, slant_deg, at, landscape, margin_mm, proof, credit, printer, language,
             guide_style, header, strokes: see :func:`sheet`.
 
     Raises:
         GuidegenError: as :func:`sheet`; the hand lacks the letter, or it does not fit.
     """
     from guidegen.sheets.parts.wording import describe, is_mark
-    from guidegen.sheets.sample import sample_sheet
+    from guidegen.sheets.sample import sample_sheet, small_paper
 
     if len(char) != 1:
         raise bad_input("`char`", "", char, "one letter", "`guidegen write` writes words")
@@ -142,7 +144,14 @@ def letter(
         raise bad_input("`char`", "", describe(char), "a letter, not an accent alone")
     size, x_height, place = chosen_size(marker, hand, x_height_mm, slant_deg, at)
     look = look_of(guide_style, header=header, strokes=strokes)
-    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look, language).setup()
+    def on(paper: PaperLike, lying: bool) -> Setup:
+        return OnPaper(paper, lying, margin_mm, proof, credit, printer, look, language).setup()
+
+    if paper is None:
+        small = [on(name, True) for name in _LETTER_PAPERS] + ([] if landscape else [on("a4", False)])
+        setup = small_paper(size, small, char=char, x_height_mm=x_height, at=place) or on("a4", landscape)
+    else:
+        setup = on(paper, landscape)
     name = f"letter-{size.marker.name}" if char == "e" else f"letter-{size.marker.name}-u{ord(char):04x}"
     made = sample_sheet(size, setup, char=char, x_height_mm=x_height, at=place)
     return Pages(name, made, corrected=setup.printer is not None)

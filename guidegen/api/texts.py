@@ -23,9 +23,10 @@ from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.text import Align
 from guidegen.sheets.parts.frame import DEFAULT_MARGIN_MM, Proof
 from guidegen.sheets.parts.phrases import ENGLISH
+from guidegen.sheets.parts.schemes import RowKind
 from guidegen.sheets.parts.wording import letters_of
 from guidegen.sheets.parts.words import check_text
-from guidegen.sheets.practice import Practice, RowKind
+from guidegen.sheets.practice import Practice
 
 
 def write(
@@ -129,7 +130,7 @@ def worksheet(
         drills: basic strokes: ``all``, or names with commas between.
         names: a sheet for each: names, or a file with one a line.
         rows: the forms of the rows in order, with commas between: solid, hollow, dotted, starts, blank, copy, memory.
-        repeats: how often the text stands in a row; ``fill`` for as often as fits.
+        repeats: how often the text stands in a row; None or ``fill`` for as often as fits.
         arrows: stroke numbers and arrows; None for letters and strokes only.
         left_handed: models on the right, name line and binding edge mirrored.
         tint: per cent of black in the rows to trace; None for full black, which a photocopy keeps.
@@ -159,7 +160,7 @@ def worksheet(
         warnings.append(warning)
         check_names(lettering, people, source)
         single = letters is not None or drills is not None
-        often = repeats if repeats is not None else ("fill" if single else 1)
+        often = "fill" if repeats is None else repeats
         practices.append(
             Practice(
                 lettering,
@@ -216,7 +217,7 @@ def rows_of(text: str | None, *, drills: bool = False) -> tuple[RowKind, ...]:
     Raises:
         GuidegenError: for a kind that is none.
     """
-    from guidegen.sheets.practice import DEFAULT_ROWS, DRILL_ROWS, ROW_KINDS
+    from guidegen.sheets.parts.schemes import DEFAULT_ROWS, DRILL_ROWS, ROW_KINDS
 
     if text is None:
         return DRILL_ROWS if drills else DEFAULT_ROWS

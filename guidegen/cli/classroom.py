@@ -152,7 +152,7 @@ class Repeats(click.ParamType):
     metavar="LIST",
     help=f"Forms of the rows in order; default {FADE}; also blank.",
 )
-@click.option("--repeats", type=Repeats(), help="How often the text stands in a row; letters and strokes fill it.")
+@click.option("--repeats", type=Repeats(), help="How often the text stands in a row; it fills it unless said.")
 @click.option("--arrows/--no-arrows", default=None, help="Stroke numbers and arrows; on for letters; before a text.")
 @click.option("--left-handed", is_flag=True, help="Models on the right, name line and binding edge mirrored.")
 @click.option("--tint", type=Number(5, 95, "per cent of black", "PERCENT"), help="Print rows to trace in grey.")

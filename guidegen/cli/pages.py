@@ -23,11 +23,14 @@ from guidegen.cli.options import (
     strokes_option,
 )
 from guidegen.cli.params import Length, Several, Whole
+from guidegen.cli.pieces import paper_was_given
 from guidegen.cli.saving import save_pages
 from guidegen.cli.shop import Shop, shop_options
 
 if TYPE_CHECKING:
+    from guidegen.api.pages import Pages
     from guidegen.profiles.markers import Marker
+    from guidegen.profiles.papers import Paper
 
 
 @click.command()
@@ -90,6 +93,7 @@ def letter(
     """Draw the sample letter at the right size on its guides, with what decides it measured beside it.
 
     Beside it stand the smallest and the largest size of the marker's band, so that one picture teaches the rule.
+    Without --paper the page is the smallest of a6, a5 and a4 that holds them.
 
     \b
     Examples:
@@ -100,7 +104,12 @@ def letter(
     """
     import guidegen as gg
 
-    save_pages(page, output, partial(gg.letter, marker, char, **wanted, **lettering.values), shop=shop)
+    given = paper_was_given()
+
+    def make(paper: Paper, **around: Any) -> Pages:
+        return gg.letter(marker, char, paper=paper if given else None, **wanted, **lettering.values, **around)
+
+    save_pages(page, output, make, shop=shop)
 
 
 @click.command()

@@ -54,6 +54,8 @@ class Purpose(StrEnum):
     DIMENSIONS = "dimensions", Trait.MARK
     STROKES = "strokes", Trait.MARK
     """Strokes of stated width to hold a pen beside, and the pen-angle mark."""
+    ENLARGED = "enlarged", Trait.MARK
+    """A letter of a tiny marker shown larger, and its lines: a picture, no size to write at."""
     LADDER = "ladder", Trait.MARK
     """Squares of the nib's width that count a row's heights."""
     COMB = "comb", Trait.MARK

@@ -15,17 +15,18 @@ from guidegen.lettering.sizing import RightSize, sample_outline
 from guidegen.profiles.markers import Marker
 from guidegen.scene import BLACK, Document, Item, Layer, Line, Purpose, Shape, Style, hull_bounds, moved
 from guidegen.sheets.parts import frame as frames
+from guidegen.sheets.parts.enlarging import TINY_MM, Enlarged, enlarged_sample
 from guidegen.sheets.parts.figures import degrees_text, inch_text, length_text, mm_text, proportions_text
 from guidegen.sheets.parts.frame import Box, Setup
 from guidegen.sheets.parts.header import Head, headers
-from guidegen.sheets.parts.labels import label, label_width_mm
+from guidegen.sheets.parts.labels import SMALLEST_LABEL_MM, label, label_width_mm
 from guidegen.sheets.parts.phrases import Phrases, phrases
 from guidegen.sheets.parts.row_choice import Rows
 from guidegen.sheets.parts.rows import RowHeights, RowLayout, heights_of, row_layout, row_lines, slant_lines
 
 At = Literal["smallest", "right", "largest"]
 _NAME_MM = 2.3
-_LEAST_NAME_MM = 1.7
+_LEAST_NAME_MM = SMALLEST_LABEL_MM
 _NAME_GAP_MM = 2.0
 
 
@@ -72,8 +73,11 @@ def guide_sheet(
     place = at if x_height_mm is None else None
     heights = heights_of(size.lettering.at(x_height))
 
+    enlarged = _enlarged(size.lettering.at(x_height), slants[0]) if setup.look.model else None
+
     def room(where: Setup) -> _Room:
-        return _room(size, where, guide_head(size, x_height, place, slants, where), heights, wanted)
+        head = replace(guide_head(size, x_height, place, slants, where), enlarged=enlarged)
+        return _room(size, where, head, heights, wanted)
 
     page = room(setup)
     notes = [band_warning(size, x_height)]
@@ -206,6 +210,13 @@ def _rows(
         Layer(Purpose.LETTER, _placed(sample, first, rungs, heights, box, rows)),
         Layer(Purpose.LABELS, tuple(names)),
     )
+
+
+def _enlarged(lettering: Lettering, slant_deg: float) -> Enlarged | None:
+    """Return the sample letter of a tiny marker enlarged; None where it can be seen as it is."""
+    if lettering.x_height_mm >= TINY_MM:
+        return None
+    return enlarged_sample(replace(lettering, hand=lettering.hand.slanted(slant_deg)))
 
 
 def _sample(size: RightSize, x_height_mm: float, slants: Sequence[float]) -> tuple[Shape, ...]:

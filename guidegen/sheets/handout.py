@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -13,6 +14,7 @@ from guidegen.lettering.text import letters_per_line
 from guidegen.scene import BLACK, Document, Item, Layer, Line, Link, Page, Placed, Purpose, Shape, Style, moved
 from guidegen.sheets.handout_table import figures_table
 from guidegen.sheets.parts import frame as frames
+from guidegen.sheets.parts.enlarging import Enlarged, enlarged_sample
 from guidegen.sheets.parts.figures import degrees_text, length_text, mm_text, stem_mm, stroke_names
 from guidegen.sheets.parts.forms import written
 from guidegen.sheets.parts.frame import Box, Frame, Setup, holding
@@ -29,6 +31,8 @@ _TEXT_MM = 2.5
 _FIGURE_MM = 2.9
 _HEAD_MM = 9.5
 _BETWEEN_MM = 7.0
+_UNDER_MM = 5.0
+_WIDE_ENOUGH_MM = 110.0
 _MODEL = "e"
 _ASCENDERS = ("d", "h", "l", "b")
 _SHORT_WORDS = ("tide", "sea", "on")
@@ -42,6 +46,7 @@ class _Entry:
     texts: tuple[str, ...]
     below: tuple[str, ...]
     bare: int
+    enlarged: Enlarged | None = None
 
     @property
     def height_mm(self) -> float:
@@ -100,8 +105,20 @@ def _entry(lettering: Lettering, box: Box, room: float, setup: Setup) -> _Entry:
             f"{setup.suggestion(holding(0.0, needed))}"
         )
     strip = two <= room
-    texts, below = _texts(lettering, box.width)
-    return _Entry(lettering, texts, below if strip else (), int(strip))
+    large = enlarged_sample(lettering) if box.width >= _WIDE_ENOUGH_MM else None
+    bare = int(strip)
+    if large is not None:  # as many bare rows below the first as the picture beside them is high
+        more = math.ceil((large.height_mm + _UNDER_MM - heights.row_mm) / lettering.pitch_mm)
+        bare = max(bare, more)
+        if one + bare * lettering.pitch_mm > room:
+            bare, large = int(strip), None
+    texts, below = _texts(lettering, box.width - _beside_mm(large))
+    return _Entry(lettering, texts, below if strip else (), bare, large)
+
+
+def _beside_mm(large: Enlarged | None) -> float:
+    """Return what a picture takes of the width of a marker's rows."""
+    return 0.0 if large is None else large.width_mm + _UNDER_MM
 
 
 def _texts(lettering: Lettering, width: float) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -185,12 +202,17 @@ def _page(
     spare = max(0.0, y - bottom - _stacked_mm(part))
     between = _BETWEEN_MM + (min(7.0, spare / len(part)) if len(part) > 1 else 0.0)
     lines: list[Line] = []
+    enlarged: list[Item] = []
     layers: list[Layer] = []
     row = 1
     for entry in part:
         strokes, letters, words, ruled = _drawn(entry, page.box, y, row, setup)
         labels += words
         lines += ruled
+        if entry.enlarged is not None:
+            picture, caption = _picture(entry.enlarged, page.box, y - _HEAD_MM, setup)
+            enlarged += picture
+            labels.append(caption)
         marker = entry.lettering.marker.name
         layers += [Layer(Purpose.STROKES, tuple(strokes), marker), Layer(Purpose.LETTER, tuple(letters), marker)]
         row += 1 + entry.bare
@@ -201,6 +223,7 @@ def _page(
         Layer(Purpose.SLANT, slanted),
         Layer(Purpose.LINES, ruled_lines),
         *(layer for layer in layers if layer.items),
+        Layer(Purpose.ENLARGED, tuple(enlarged)),
         Layer(Purpose.LABELS, tuple(labels)),
         Layer(Purpose.PROOF, page.proof),
     )
@@ -245,15 +268,16 @@ def _drawn(
     """Return one marker's strokes, letters, words and lines, its upper edge at ``top``."""
     lettering = entry.lettering
     heights = heights_of(lettering)
-    words = _figures(lettering, box, top, setup)
     y = top - _HEAD_MM - heights.ascender_mm
     baseline = complex(box.left, y)
+    right = box.right - _beside_mm(entry.enlarged)
+    words = _figures(lettering, box, top, setup, right - box.left)
     slant = (lettering.hand.slant_deg,)
-    lines = [*row_lines(heights, baseline, box.right, row), *slant_lines(heights, baseline, box.right, row, slant)]
+    lines = [*row_lines(heights, baseline, right, row), *slant_lines(heights, baseline, right, row, slant)]
     for number in range(1, entry.bare + 1):
         below = baseline - 1j * number * lettering.pitch_mm
-        lines += row_lines(heights, below, box.right, row + number)
-        lines += slant_lines(heights, below, box.right, row + number, slant)
+        lines += row_lines(heights, below, right, row + number)
+        lines += slant_lines(heights, below, right, row + number, slant)
     strokes, x = _strokes(lettering, baseline)
     letters: list[Item] = []
     for text in entry.texts:
@@ -265,7 +289,15 @@ def _drawn(
     return strokes, letters, words, lines
 
 
-def _figures(lettering: Lettering, box: Box, top: float, setup: Setup) -> list[Item]:
+def _picture(large: Enlarged, box: Box, top: float, setup: Setup) -> tuple[tuple[Item, ...], Item]:
+    """Return a letter shown enlarged at the right of its rows, and the words below it."""
+    corner = complex(box.right - large.width_mm, top - large.height_mm)
+    times = setup.say("letter.times", factor=large.times)
+    words = label(times, corner + complex(2.0, -1.4 - _TEXT_MM), _TEXT_MM, weight=STRONG)
+    return large.at(corner), words
+
+
+def _figures(lettering: Lettering, box: Box, top: float, setup: Setup, line_mm: float) -> list[Item]:
     """Return a marker's name and figures: the name large at the left, the x-height large at the right."""
     marker, hand, x = lettering.marker, lettering.hand, lettering.x_height_mm
     inches, say = setup.paper.inches, setup.say
@@ -276,7 +308,7 @@ def _figures(lettering: Lettering, box: Box, top: float, setup: Setup) -> list[I
     items.append(label(figure, complex(box.right, y), _NAME_MM, anchor="end", weight=STRONG))
     caption_at = box.right - label_width_mm(figure, _NAME_MM, STRONG) - 2.0
     items.append(label(say("handout.x_height"), complex(caption_at, y), _TEXT_MM, anchor="end"))
-    count = letters_per_line(lettering, box.width)
+    count = letters_per_line(lettering, line_mm)
     thick, thin = stroke_names(marker, say)
     thick_width, thin_width = mm_text(marker.downstroke_mm, say), mm_text(marker.hairline_mm, say)
     if marker.tip == "round":

@@ -8,27 +8,25 @@ with writing from memory did best of the treatments in Berninger et al. (1997).
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Literal
 
 from guidegen.errors import GuidegenError, bad_input
 from guidegen.hands.accents import lacking
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.spacing import word_space_mm
+from guidegen.sheets.parts.enlarging import enlarged
 from guidegen.sheets.parts.figures import mm_text
 from guidegen.sheets.parts.frame import Box, Frame, Setup, holding
 from guidegen.sheets.parts.line_breaking import break_evenly
 from guidegen.sheets.parts.order_pictures import OrderPicture, order_pictures, stretched_mm
 from guidegen.sheets.parts.rows import heights_of
+from guidegen.sheets.parts.schemes import DEFAULT_ROWS, RowKind, Scheme, cell_mm, one_by_one, scheme
 from guidegen.sheets.parts.stroke_order import marks_for
+from guidegen.sheets.parts.word_parts import word_parts
 from guidegen.sheets.parts.words import DRILL, joined_words, over_of, width_of, words_of
 
-RowKind = Literal["solid", "hollow", "dotted", "starts", "blank", "copy", "memory"]
-ROW_KINDS: tuple[RowKind, ...] = ("solid", "hollow", "dotted", "starts", "blank", "copy", "memory")
-DRILL_ROWS: tuple[RowKind, ...] = ("solid", "hollow", "dotted", "starts", "blank")
-DEFAULT_ROWS: tuple[RowKind, ...] = ("solid", "hollow", "dotted", "starts", "copy", "memory")
 GROUP_GAP_MM = 5.0
 """White that parts the rows of one text from those of the next."""
 _LABEL_ROOM_MM = 6.0
@@ -47,7 +45,8 @@ class Practice:
     in a row of their own, enlarged where the marker is small. ``tint`` (0..1) prints the
     rows to trace in grey. With ``by_letter`` words are set from letters that all sheets share,
     so that a file of a thousand names holds each letter once; ``drawn`` names those whose artwork is in the file
-    already. With ``fill_page`` what is left of a page becomes bare rows.
+    already. With ``fill_page`` the rows are arranged as the page holds them (see :mod:`guidegen.sheets.parts.schemes`)
+    and what is left of a page becomes bare rows.
     """
 
     lettering: Lettering
@@ -67,7 +66,9 @@ class Practice:
 class Row:
     """One row. ``kind`` is a :data:`RowKind`, or ``below`` (room to copy), ``more`` (bare) or ``order``.
 
-    A row of ``order`` shows ``pictures`` one by one in ``lettering``, which may be an enlarged one.
+    A row of ``order`` shows ``pictures`` one by one in ``lettering``, which may be an enlarged one. ``beside`` are
+    further kinds side by side with the first, each in an equal part of the row; ``called`` is the name of what is
+    practised, where the row has to say it.
     """
 
     kind: str
@@ -79,6 +80,13 @@ class Row:
     group: int = 0
     pictures: tuple[OrderPicture, ...] = ()
     enlarged: float = 1.0
+    beside: tuple[str, ...] = ()
+    called: str = ""
+
+    @property
+    def kinds(self) -> tuple[str, ...]:
+        """Return what stands in the row, from the side where writing begins."""
+        return (self.kind, *self.beside)
 
     @property
     def height_mm(self) -> float:
@@ -96,8 +104,7 @@ class Row:
 
 def numbered_where_it_stands(lettering: Lettering, text: str) -> bool:
     """Tell whether a model carries its numbers: a letter or basic stroke, large, with all marks in one picture."""
-    alone = len(text) == 1 or text.startswith(DRILL)
-    return alone and lettering.x_height_mm >= _ORDER_X_HEIGHT_MM and len(order_pictures(lettering, text)) == 1
+    return _alone(text) and lettering.x_height_mm >= _ORDER_X_HEIGHT_MM and len(order_pictures(lettering, text)) == 1
 
 
 def indent_mm(practice: Practice) -> float:
@@ -108,27 +115,60 @@ def indent_mm(practice: Practice) -> float:
     return max(min(4.0, 0.2 * lettering.x_height_mm), 2.6 * ring)
 
 
-def all_rows(practice: Practice, box: Box, setup: Setup, binding_mm: float, notes: list[str]) -> list[Row]:
-    """Return the rows of every text, broken to the width of ``box``; words that had to be cut are told in ``notes``.
+def all_rows(
+    practice: Practice, box: Box, height_mm: float, setup: Setup, binding_mm: float, notes: list[str]
+) -> tuple[list[Row], tuple[RowKind, ...]]:
+    """Return the rows of every text, broken to the width of ``box``, and the forms that found no room.
+
+    ``height_mm`` is what a page has for rows. Words that had to be cut are told in ``notes``.
 
     Raises:
         GuidegenError: when a letter is wider than a row, or ``repeats`` asks for too many.
     """
     room = box.width - 2 * indent_mm(practice)
     rows: list[Row] = []
-    lines = [line for text in practice.texts for line in _broken(practice, text, room, setup, binding_mm, notes)]
+    left_out: dict[RowKind, None] = {}
+    few = _per_page(practice, height_mm) == 1
+    broken = [_broken(practice, text, room, few, setup, binding_mm, notes) for text in practice.texts]
+    if few and all(_alone(text) for text in practice.texts):
+        broken = [[line for parts in broken for line in parts]]
+    lines = [(line, number == len(parts)) for parts in broken for number, line in enumerate(parts, start=1)]
     shown: set[str] = set()
-    for group, text in enumerate(lines):
+    for group, (text, last) in enumerate(lines):
+        made: list[Row] = []
         if practice.arrows and not numbered_where_it_stands(practice.lettering, text):
-            made = _order_rows(practice.lettering, text, shown, room, box.height)
-            rows += [replace(row, group=group) for row in made]
-        rows += [replace(row, group=group) for row in _rows_of(practice, text, room)]
-    return rows
+            made = list(_order_rows(practice.lettering, text, shown, room, box.height))
+        free = height_mm - 2 * sum(row.height_mm for row in made)
+        found = _scheme(practice, text, room, max(1, _per_page(practice, free)))
+        left_out |= dict.fromkeys(found.left_out)
+        if few and not last and practice.fill_page:  # a text that takes a page for each row is remembered once
+            found = found.without("memory")
+        made += _rows_of(practice, text, room, found)
+        called = text.removeprefix(DRILL) if text.startswith(DRILL) else ""
+        made[0] = replace(made[0], called=called)
+        rows += [replace(row, group=group) for row in made]
+    return rows, tuple(left_out)
+
+
+def _per_page(practice: Practice, height_mm: float) -> int:
+    """Return how many rows of a practice a height holds, the white that parts two texts counted once."""
+    return max(0, math.floor((height_mm - GROUP_GAP_MM) / Row("solid", "", practice.lettering, 0).height_mm + 1e-6))
+
+
+def _scheme(practice: Practice, text: str, room: float, per_page: int) -> Scheme:
+    if not practice.fill_page:
+        return one_by_one(practice.rows)
+    return scheme(practice.rows, per_page, width_of(practice.lettering, text), room, alone=_alone(text))
+
+
+def _alone(text: str) -> bool:
+    """Tell whether a text is one letter or a basic stroke."""
+    return len(text) == 1 or text.startswith(DRILL)
 
 
 def _order_rows(lettering: Lettering, text: str, shown: set[str], room: float, height: float) -> Iterator[Row]:
     """Yield rows of the letters of ``text`` not ``shown`` before, as large as numbers want them and a page allows."""
-    alone = len(text) == 1 or text.startswith(DRILL)
+    alone = _alone(text)
     letters = [text] if alone else [char for char in dict.fromkeys(text) if char.isalnum() and char not in shown]
     letters = [char for char in letters if alone or char not in lacking(lettering.hand, text.replace(" ", ""))]
     shown.update(letters)
@@ -159,28 +199,33 @@ def _filled(
         yield row
 
 
-def enlarged(lettering: Lettering, factor: float) -> Lettering:
-    """Return marker and x-height alike ``factor`` times as large: the same letter, nearer to the eye."""
-    marker = lettering.marker
-    large = replace(
-        marker, downstroke_mm=factor * marker.downstroke_mm, hairline_mm=factor * marker.hairline_mm, x_height_mm=None
-    )
-    return lettering if factor == 1.0 else replace(lettering, marker=large, x_height_mm=factor * lettering.x_height_mm)
-
-
 def _broken(
-    practice: Practice, text: str, room: float, setup: Setup, binding_mm: float, notes: list[str]
+    practice: Practice, text: str, room: float, few: bool, setup: Setup, binding_mm: float, notes: list[str]
 ) -> list[str]:
-    """Return ``text`` as lines that fit: broken at words, and inside a word that no line can hold."""
+    """Return ``text`` as lines that fit: broken at words, and inside a word that no line can hold.
+
+    Where a page holds a ``few`` rows only, the parts of a word are so small that two forms stand side by side.
+    """
     lettering = practice.lettering
     if text.startswith(DRILL) or width_of(lettering, text) <= room:
         if width_of(lettering, text) > room:
             raise _too_wide(practice, text, setup, binding_mm)
         return [text]
     words, cut = words_of(lettering, text, room)
+    if cut:
+        notes += [_cut_note(practice, word, setup, binding_mm) for word in cut]
+        half = cell_mm(room, 2)
+        narrow = few and practice.fill_page and all(width_of(lettering, char) <= half for word in cut for char in word)
+        found: list[str] = []
+        for word in text.split(" "):
+            part_mm = half if narrow and word in cut else room
+            parts = word_parts(word, lambda part, most=part_mm: width_of(lettering, part) <= most)  # type: ignore[misc]
+            found += parts if word in cut else [word]
+        if too_wide := [part for part in found if width_of(lettering, part) > room]:
+            raise _too_wide(practice, too_wide[0], setup, binding_mm)
+        return found
     if any(word.width > room for word in words):
         raise _too_wide(practice, max(words, key=lambda word: word.width).text, setup, binding_mm)
-    notes += [f"{word!r} is wider than a row and was cut where the row ends" for word in cut]
     breaks = break_evenly(words, room)
     assert breaks is not None, "every word fits, so a breaking exists"
     lines = [joined_words(words[first:stop]) for first, stop in breaks]
@@ -190,6 +235,27 @@ def _broken(
         tighter = break_evenly(words, room - (widest - room) - 0.01)
         lines = [joined_words(words[first:stop]) for first, stop in tighter] if tighter else lines
     return lines
+
+
+def _cut_note(practice: Practice, word: str, setup: Setup, binding_mm: float) -> str:
+    """Return what to say of a word that is practised in parts: which paper would hold it whole."""
+    lettering = practice.lettering
+    needed = width_of(lettering, word) + 2 * indent_mm(practice) + binding_mm
+    whole = holding(needed, Row("solid", word, lettering, 0).height_mm)
+    turned = replace(setup, paper=setup.paper.turned())
+    lying = turned.paper.width_mm > turned.paper.height_mm
+    if lying and _holds(whole, turned):
+        advice = f"{setup.paper.name} `landscape` holds it whole"
+    else:
+        advice = setup.suggestion(whole, "that holds it whole")
+    return f"{word!r} is wider than a row of {setup.paper.label} and is practised in parts; {advice}"
+
+
+def _holds(test: Callable[[Setup], bool], setup: Setup) -> bool:
+    try:
+        return test(setup)
+    except GuidegenError:  # no room for the footer
+        return False
 
 
 def _too_wide(practice: Practice, text: str, setup: Setup, binding_mm: float) -> GuidegenError:
@@ -202,19 +268,23 @@ def _too_wide(practice: Practice, text: str, setup: Setup, binding_mm: float) ->
     )
 
 
-def _rows_of(practice: Practice, text: str, room: float) -> Iterator[Row]:
+def _rows_of(practice: Practice, text: str, room: float, found: Scheme) -> Iterator[Row]:
     lettering = practice.lettering
     width = width_of(lettering, text)
-    count, pitch = _repeats(practice, text, room)
     arrows = practice.arrows and numbered_where_it_stands(lettering, text)
     first = True
-    for kind in practice.rows:
-        if kind in ("blank", "memory"):
+    for kinds in found.rows:
+        kind, beside = kinds[0], kinds[1:]
+        count, pitch = _repeats(practice, text, cell_mm(room, len(kinds)))
+        if beside:
+            yield Row(kind, text, lettering, count, pitch, arrows and first, beside=beside)
+            first = False
+        elif kind in ("blank", "memory"):
             yield Row(kind, text, lettering, 0)
         elif kind == "copy":
-            beside = width <= _BESIDE_SHARE * room
+            by_its_side = width <= _BESIDE_SHARE * room
             yield Row("copy", text, lettering)
-            if not beside:
+            if not by_its_side:
                 yield Row("below", text, lettering, 0)
         else:
             yield Row(kind, text, lettering, count, pitch, arrows and first)

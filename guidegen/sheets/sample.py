@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 
 from guidegen.errors import GuidegenError
 from guidegen.geometry.path import Outline, translate
@@ -16,6 +17,7 @@ from guidegen.lettering.sizing import RightSize, SampleCounter, counter_at
 from guidegen.scene import BLACK, WHITE, Document, Item, Layer, Line, Purpose, Shape, Style, hull_bounds, moved
 from guidegen.sheets.guides import At, band_warning, chosen_x_height_mm, guide_head, merged, nib_ladder
 from guidegen.sheets.parts import frame as frames
+from guidegen.sheets.parts.enlarging import enlarged, times_larger
 from guidegen.sheets.parts.figures import length_text, mm_text
 from guidegen.sheets.parts.frame import Box, Frame, Setup
 from guidegen.sheets.parts.header import Head, headers
@@ -122,8 +124,9 @@ def sample_sheet(
     rule = rule_words(size, say)
     head = guide_head(size, x_height, place, (size.hand.slant_deg,), setup)
 
-    for sizes in (_GENEROUS, _SMALL, _TERSE):
-        specimens = _specimens(size, char, x_height, place, setup, sizes)
+    # A picture of a tiny letter, too, where all of them stand beside each other.
+    for large, sizes in product((True, False), (_GENEROUS, _SMALL, _TERSE)):
+        specimens = _specimens(size, char, x_height, place, setup, sizes, large=large)
         if _one_row(setup, head, specimens, rule):
             break
 
@@ -160,7 +163,7 @@ def rule_words(size: RightSize, say: Phrases) -> str:
 
 
 def _specimens(
-    size: RightSize, char: str, x_height: float, place: At | None, setup: Setup, sizes: _Type
+    size: RightSize, char: str, x_height: float, place: At | None, setup: Setup, sizes: _Type, *, large: bool = True
 ) -> list[Specimen]:
     say = setup.say
     chosen = [(Purpose.LETTER, say(f"letter.{place or 'chosen'}"), x_height, True)]
@@ -169,7 +172,13 @@ def _specimens(
         (Purpose.LETTER_LARGEST, "largest"),
     )
     chosen += [(purpose, say(f"letter.{end}"), chosen_x_height_mm(size, end), False) for purpose, end in ends]
-    return [_specimen(size, char, *entry, setup, sizes) for entry in chosen]
+    times = times_larger(x_height) if large else 1
+    if times == 1:
+        return [_specimen(size, char, *entry, setup, sizes) for entry in chosen]
+    # What is too small to see is measured on a picture of it, several times as large.
+    name = say("letter.enlarged", name=say(f"letter.{place or 'chosen'}"), factor=times)
+    picture = _specimen(size, char, Purpose.ENLARGED, name, x_height, True, setup, sizes, times)
+    return [*(_specimen(size, char, *entry[:3], False, setup, sizes) for entry in chosen), picture]
 
 
 def _specimen(
@@ -181,19 +190,24 @@ def _specimen(
     dimensioned: bool,
     setup: Setup,
     sizes: _Type,
+    times: int = 1,
 ) -> Specimen:
     hand, say = size.hand, setup.say
-    outline = ink([letter(Lettering(size.marker, hand, x_height), char)])
-    heights = heights_of(Lettering(size.marker, hand, x_height))
-    counter = counter_at(Lettering(size.marker, hand, x_height)) if char == SAMPLE_LETTER else None
+    lettering = enlarged(Lettering(size.marker, hand, x_height), times)
+    outline = ink([letter(lettering, char)])
+    heights = heights_of(lettering)
+    counter = counter_at(lettering) if char == SAMPLE_LETTER else None
     ratio = _ratio_words(size, char, x_height, counter, say)
     x_height_words = say("head.x_height", size=length_text(x_height, setup.paper.inches, say))
     captions = (name, x_height_words, *ratio[: None if sizes.looks else 1])
-    marks = dimensions(counter, hand.slant_deg, heights.ascender_mm, size, say) if dimensioned and counter else None
+    shown = counter if dimensioned else None
+    marks = dimensions(shown, hand.slant_deg, heights.ascender_mm, size, say, times) if shown else None
     low, high = hull_bounds((Shape(outline, Style(fill=BLACK)),))
     pad = max(2.5, 0.5 * x_height)
+    if times > 1:
+        captions = captions[:1]
     figures = (label_width_mm(text, sizes.figure) for text in captions[1:])
-    widest = max(label_width_mm(name, sizes.name, STRONG), *figures)
+    widest = max([label_width_mm(name, sizes.name, STRONG), *figures])
     left = min(low.real - pad - _ladder_mm(size), marks.low.real if marks else low.real)
     right = max(high.real + pad, marks.high.real if marks else high.real, left + widest)
     ladder = tuple(nib_ladder(size.marker, heights, left + 0j, filled=dimensioned)) if _ladder_mm(size) else ()
@@ -224,12 +238,18 @@ def _ratio_words(
 
 
 def dimensions(
-    counter: SampleCounter, slant_deg: float, above_mm: float, size: RightSize, say: Phrases | None = None
+    counter: SampleCounter,
+    slant_deg: float,
+    above_mm: float,
+    size: RightSize,
+    say: Phrases | None = None,
+    times: int = 1,
 ) -> Dimensions:
     """Return the marks for a letter's counter and its full downstroke, drawn across the slant above ``above_mm``.
 
     Each is shown where it lies, the counter black in the white and the downstroke white in the black, and carried up
     along the slant, which keeps its length. Where one lies above the other the downstroke's mark stands higher.
+    Of a letter shown ``times`` as large the true measures are told.
     """
     up = cmath.exp(1j * math.radians(slant_deg))
     right = -1j * up
@@ -252,11 +272,12 @@ def dimensions(
         ]
     said = say or phrases()
     stroke = "letter.downstroke" if size.rule == "counter" else "letter.stroke"
-    black_words = said(stroke, size=mm_text(counter.downstroke_mm, said))
+    black_words = said(stroke, size=mm_text(counter.downstroke_mm / times, said))
     (_, white, _), (_, black, _) = marks
+    white_words = said("letter.counter", size=mm_text(counter.width_mm / times, said))
     words = (
         label(black_words, black.left - (1.6 + 0.8j), _DIMENSION_MM, anchor="end"),
-        label(said("letter.counter", size=mm_text(counter.width_mm, said)), white.right + (1.6 - 0.8j), _DIMENSION_MM),
+        label(white_words, white.right + (1.6 - 0.8j), _DIMENSION_MM),
     )
     near, far = hull_bounds((*lines, *words))
     return Dimensions(tuple(lines), words, near, far)
@@ -376,14 +397,46 @@ def _drawn(specimen: Specimen, origin: complex, number: int, captions_y: float) 
         label(text, foot - 1j * n * sizes.line, sizes.figure if n else sizes.name, weight=400 if n else STRONG)
         for n, text in enumerate(specimen.captions)
     ]
+    lines = row_lines(specimen.heights, left, right, number)
+    guiding = specimen.purpose is not Purpose.ENLARGED
     layers = [
-        Layer(Purpose.LINES, row_lines(specimen.heights, left, right, number)),
+        Layer(Purpose.LINES, lines) if guiding else Layer(specimen.purpose, tuple(map(_unnamed, lines))),
         Layer(specimen.purpose, (filled,)),
         Layer(Purpose.LADDER, tuple(moved(square, origin) for square in specimen.ladder)),
         Layer(Purpose.LABELS, tuple(captions)),
     ]
     if specimen.dimensions is not None:
-        lines = tuple(moved(line, origin) for line in specimen.dimensions.lines)
+        measured = tuple(moved(line, origin) for line in specimen.dimensions.lines)
         words = tuple(moved(word, origin) for word in specimen.dimensions.words)
-        layers += [Layer(Purpose.DIMENSIONS, lines), Layer(Purpose.LABELS, words)]
+        layers += [Layer(Purpose.DIMENSIONS, measured), Layer(Purpose.LABELS, words)]
     return layers
+
+
+def _unnamed(line: Line) -> Line:
+    """Return a line of a picture of guides, which is no guide."""
+    return replace(line, role=None, row=None)
+
+
+def small_paper(
+    size: RightSize,
+    papers: Sequence[Setup],
+    *,
+    char: str = SAMPLE_LETTER,
+    x_height_mm: float | None = None,
+    at: At = "right",
+) -> Setup | None:
+    """Return the first of ``papers`` on which the letter stands beside both ends of its band, in full; or None."""
+    x_height = x_height_mm or chosen_x_height_mm(size, at)
+    place = at if x_height_mm is None else None
+    for setup in papers:
+        rule = rule_words(size, setup.say)
+        head = guide_head(size, x_height, place, (size.hand.slant_deg,), setup)
+        try:
+            if any(
+                _one_row(setup, head, _specimens(size, char, x_height, place, setup, sizes), rule)
+                for sizes in (_GENEROUS, _SMALL)
+            ):
+                return setup
+        except GuidegenError:  # no room for the footer
+            continue
+    return None

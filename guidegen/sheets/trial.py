@@ -12,7 +12,7 @@ from guidegen.sheets.guides import line_names, merged
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import inch_text, mm_text
 from guidegen.sheets.parts.frame import Box, Frame, Setup
-from guidegen.sheets.parts.labels import ASCENT, STRONG, label, label_width_mm, wrapped
+from guidegen.sheets.parts.labels import ASCENT, SMALLEST_LABEL_MM, STRONG, label, label_width_mm, wrapped
 from guidegen.sheets.parts.phrases import Phrases, phrases
 from guidegen.sheets.parts.rows import RowHeights, row_lines, slant_lines
 
@@ -184,7 +184,7 @@ def _row(
 ) -> list[Layer]:
     say = setup.say
     baseline = complex(box.left + _NUMBER_WIDTH_MM, top - heights.ascender_mm)
-    right = box.right - (20.0 if named and heights.x_height_mm >= 2.0 and box.width > 90 else 0.0)
+    right = box.right - (20.0 if named and 0.9 * heights.x_height_mm >= SMALLEST_LABEL_MM and box.width > 90 else 0.0)
     beside = complex(box.left, baseline.imag)
     words: list[Item] = [
         label(str(number), beside, 3.6, weight=STRONG),

@@ -13,13 +13,14 @@ from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import mm_text
 from guidegen.sheets.parts.forms import Form, as_symbol, letter_by_letter, start_ring_mm, written
 from guidegen.sheets.parts.frame import Box, Frame, Setup
-from guidegen.sheets.parts.labels import Anchor, label
+from guidegen.sheets.parts.labels import Anchor, label, label_width_mm
 from guidegen.sheets.parts.order_pictures import order_pictures, picture_gap_mm, stretched_mm
 from guidegen.sheets.parts.page_head import Title, page_head, running_head, title_fits, title_items
-from guidegen.sheets.parts.phrases import Phrases
+from guidegen.sheets.parts.phrases import Phrases, phrases
 from guidegen.sheets.parts.rows import heights_of, row_lines, slant_lines
+from guidegen.sheets.parts.schemes import CELL_GAP_MM, cell_mm
 from guidegen.sheets.parts.stroke_order import marks_for
-from guidegen.sheets.parts.words import DRILL, left_of, width_of
+from guidegen.sheets.parts.words import DRILL, from_line_to_line, left_of, width_of
 from guidegen.sheets.practice import (
     Practice,
     Row,
@@ -73,7 +74,7 @@ def drill_names(lettering: Lettering) -> tuple[str, ...]:
     """Return the basic strokes of the hand that are worth a row: those that reach from line to line."""
     names = []
     for name, nodes in lettering.hand.strokes.items():
-        heights = [node.at.imag for node in nodes]
+        heights = [node.at.imag for node in from_line_to_line(nodes)]
         tall = max(heights) - min(heights) > 0.85
         if tall and not name.split("-")[0].startswith(_NOT_DRILLS):
             names.append(name)
@@ -99,11 +100,18 @@ def practice_pages(practice: Practice, setup: Setup, dress: Dress, notes: list[s
     binding = (0.0, dress.binding_mm) if practice.left_handed else (dress.binding_mm, 0.0)
     page = _frame(setup, binding)
     box = page.box
-    rows = all_rows(practice, box, setup, dress.binding_mm, notes)
     say = setup.say
     title = dress.title or _title(practice, say)
     head = Title(title, _caption(practice, say), 1, 1, dress.name_line, practice.left_handed, dress.note, say)
+    free = box.height - running_head(box, head)[1] if setup.look.header else box.height
+    rows, left_out = all_rows(practice, box, free, setup, dress.binding_mm, notes)
+    if left_out:
+        head = replace(head, more=_left_out_words(practice, left_out, say))
+        notes.append(_left_out_words(practice, left_out, phrases()))
     headed = setup.look.header
+    highest = max(row.height_mm for row in rows)
+    if head.more and box.height - _head(box, head, shared=practice.by_letter)[1] < highest:
+        head = replace(head, more="")  # the command says it; the page has no room for it
     first = _head(box, head, shared=practice.by_letter)[1] if headed else 0.0
     further = running_head(box, head)[1] if headed else 0.0
     sheets = paginated(rows, practice, (box.height - first, box.height - further), setup, page)
@@ -115,6 +123,11 @@ def practice_pages(practice: Practice, setup: Setup, dress: Dress, notes: list[s
         proof = _proof(setup, binding) if practice.by_letter and page.proof else page.proof
         made.append(_page(page, (*layers, Layer(Purpose.PROOF, proof)), title, number, len(sheets), setup))
     return tuple(frames.finished(Document(tuple(made), title), setup).pages)
+
+
+def _left_out_words(practice: Practice, left_out: Sequence[str], say: Phrases) -> str:
+    forms = ", ".join(say(f"worksheet.{kind}") for kind in left_out)
+    return say("worksheet.left_out", forms=forms, rows=",".join(practice.rows))
 
 
 def _page(page: Frame, layers: Sequence[Layer], title: str, number: int, pages: int, setup: Setup) -> Page:
@@ -155,9 +168,10 @@ def _laid(
     ]
     slants = practice.slants_deg or (lettering.hand.slant_deg,)
     kinds = ["", *(row.kind for row in rows)]
+    side = box.right if practice.left_handed else box.left
     ruled = tuple(
         (
-            "" if row.kind == before == "order" else _words(row, say),
+            () if row.kind == before == "order" else _words(row, practice, box, side, say),
             row.lettering,
             y,
             row.over_mm,
@@ -182,22 +196,41 @@ def _laid(
     return (Layer(Purpose.SLANT, shared[:1]), Layer(Purpose.LINES, shared[1:2]), *layers)
 
 
-def _words(row: Row, say: Phrases) -> str:
-    """Return what stands above a row."""
-    words = say(f"worksheet.{row.kind}")
-    if row.enlarged > 1.0:
-        return say("worksheet.enlarged", words=words, factor=say.number(f"{row.enlarged:g}"))
-    return words
+def _words(row: Row, practice: Practice, box: Box, side: float, say: Phrases) -> tuple[tuple[str, float], ...]:
+    """Return what stands above a row and where it begins, for each of the row's parts."""
+    if len(row.kinds) == 1:
+        words = say("worksheet.order_stroke" if row.kind == "order" and row.called else f"worksheet.{row.kind}")
+        if row.enlarged > 1.0:
+            words = say("worksheet.enlarged", words=words, factor=say.number(f"{row.enlarged:g}"))
+        return ((_called(row, words, say), side),)
+    cell = _cell_mm(row, practice, box)
+    found = []
+    for number, kind in enumerate(row.kinds):
+        words = say(f"worksheet.{kind}") if number else _called(row, say(f"worksheet.{kind}"), say)
+        if kind == "memory" and label_width_mm(words, LABEL_MM) > cell:
+            words = say("worksheet.memory_short")
+        at = indent_mm(practice) + number * (cell + CELL_GAP_MM) if number else 0.0
+        found.append((words, side - at if practice.left_handed else side + at))
+    return tuple(found)
+
+
+def _called(row: Row, words: str, say: Phrases) -> str:
+    """Return words with the name of what is practised before them, where a row has to say it."""
+    return say("worksheet.called", name=say.drill(row.called), words=words) if row.called else words
+
+
+def _cell_mm(row: Row, practice: Practice, box: Box) -> float:
+    return cell_mm(box.width - 2 * indent_mm(practice), len(row.kinds))
 
 
 def _slants_of(row: Row, slants: tuple[float, ...]) -> tuple[float, ...]:
     """Return the slants of a row's lines: none where dots are to be followed, which stand alone then."""
-    return () if row.kind in ("order", "dotted") else slants
+    return () if row.kind == "order" or "dotted" in row.kinds else slants
 
 
-_Ruled = tuple[tuple[str, Lettering, float, float, bool, tuple[float, ...]], ...]
-"""For each row its words, how large it is written, the height of its baseline, how far above the ascender line it
-reaches, whether it is a guide row, and the slants of its lines."""
+_Ruled = tuple[tuple[tuple[tuple[str, float], ...], Lettering, float, float, bool, tuple[float, ...]], ...]
+"""For each row its words and where they begin, how large it is written, the height of its baseline, how far above
+the ascender line it reaches, whether it is a guide row, and the slants of its lines."""
 
 
 @lru_cache(maxsize=16)
@@ -207,7 +240,6 @@ def _furniture(
     """Return the lines of all rows of a page and the words above each."""
     lines: list[Line] = []
     labels: list[Item] = []
-    side = box.right if left_handed else box.left
     anchor: Anchor = "end" if left_handed else "start"
     number = 0
     for words, lettering, y, over, guiding, slants in rows:
@@ -218,8 +250,8 @@ def _furniture(
         lines += ruled if guiding else [replace(line, role=None, row=None) for line in ruled]
         lines += slant_lines(heights, start, box.right, number, slants) if slants else ()
         # A ring may stand on the ascender line, so the words keep clear of one.
-        at = complex(side, y + heights.ascender_mm + over + max(1.5, 0.6 + _ring_mm(lettering)))
-        labels += [label(words, at, LABEL_MM, anchor=anchor)] if words else []
+        above = y + heights.ascender_mm + over + max(1.5, 0.6 + _ring_mm(lettering))
+        labels += [label(text, complex(x, above), LABEL_MM, anchor=anchor) for text, x in words if text]
     return tuple(lines), tuple(labels)
 
 
@@ -263,13 +295,24 @@ def _proof(setup: Setup, binding: tuple[float, float]) -> tuple[Item, ...]:
 
 
 def _fill(sheet: _Sheet, row: Row, practice: Practice, box: Box, y: float) -> None:
+    """Draw what stands in a row, one part of it after the other from the side where writing begins."""
+    indent, cell = indent_mm(practice), _cell_mm(row, practice, box)
+    for number, kind in enumerate(row.kinds):
+        count = min(1, row.count) if kind == "copy" else row.count
+        if not count or kind in ("blank", "memory"):
+            continue
+        at = number * (cell + CELL_GAP_MM)
+        left = box.right - indent - at - cell if practice.left_handed else box.left + indent + at
+        part = replace(row, kind=kind, count=count, arrows=row.arrows and number == 0)
+        _fill_part(sheet, part, practice, (left, left + cell), y)
+
+
+def _fill_part(sheet: _Sheet, row: Row, practice: Practice, part: tuple[float, float], y: float) -> None:
     lettering = practice.lettering
-    indent = indent_mm(practice)
     width, left = width_of(lettering, row.text), left_of(lettering, row.text)
     form: Form = row.kind if row.kind in ("hollow", "dotted", "starts") else "solid"  # type: ignore[assignment]
     ink: Ink = grey(practice.tint) if practice.tint is not None and form != "solid" else BLACK
-    taken = (row.count - 1) * row.pitch_mm + width
-    start = box.right - indent - taken if practice.left_handed else box.left + indent
+    start = part[1] - (row.count - 1) * row.pitch_mm - width if practice.left_handed else part[0]
     for number in range(row.count):
         at = complex(start + number * row.pitch_mm - left, y)
         target = sheet.ink if form == "solid" else sheet.trace
@@ -278,7 +321,7 @@ def _fill(sheet: _Sheet, row: Row, practice: Practice, box: Box, y: float) -> No
             target += [Placed(one.symbol, one.at + at) for one in letters]
         else:
             target.append(Placed(written(lettering, row.text, form, ink), at))
-    if row.arrows and row.count:
+    if row.arrows:
         # The numbered model is the one the writing hand leaves in sight.
         shown = row.count - 1 if practice.left_handed else 0
         at = complex(start + shown * row.pitch_mm - left, y)

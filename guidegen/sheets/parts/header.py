@@ -5,11 +5,12 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from guidegen.geometry.path import Path, Segment, polyline
 from guidegen.profiles.markers import Marker
 from guidegen.scene import BLACK, Item, Layer, Line, Purpose, Shape, Style, moved
+from guidegen.sheets.parts.enlarging import Enlarged
 from guidegen.sheets.parts.figures import degrees_text, stem_mm, stroke_names, width_text
 from guidegen.sheets.parts.frame import Box
 from guidegen.sheets.parts.labels import STRONG, label, label_width_mm, rise_of
@@ -36,6 +37,7 @@ class Head:
     slant_deg: float
     strokes: bool = True
     say: Phrases = field(default_factory=phrases)
+    enlarged: Enlarged | None = None
 
 
 def headers(box: Box, head: Head) -> Iterator[tuple[tuple[Layer, ...], float]]:
@@ -45,7 +47,8 @@ def headers(box: Box, head: Head) -> Iterator[tuple[tuple[Layer, ...], float]]:
     the gap below.
     """
     if box.width >= 112 and box.height >= 105:
-        layers = _full(box, head)
+        fewer = (replace(head, strokes=False), replace(head, enlarged=None)) if head.enlarged else ()
+        layers = next((found for wanted in (head, *fewer) if (found := _full(box, wanted)) is not None), None)
         if layers is not None:
             yield layers, FULL_HEIGHT_MM + min(8.0, 0.03 * box.height + 1.5)
     if box.width >= 40 and box.height >= 40:
@@ -59,6 +62,14 @@ def _full(box: Box, head: Head) -> tuple[Layer, ...] | None:
     figure, figure_left = _figure(box, head, scale)
     nothing: tuple[list[Item], list[Item], float] = [], [], 0.0
     strokes, words, width = _strokes(head, box.top) if head.strokes else nothing
+    picture: tuple[Item, ...] = ()
+    if head.enlarged is not None:
+        shown = head.enlarged
+        picture = shown.at(complex(width, box.top - FULL_HEIGHT_MM + 4.6))
+        times = head.say("letter.times", factor=shown.times)
+        caption = label(times, complex(width + 2.0, box.top - FULL_HEIGHT_MM), 2.5, weight=STRONG)
+        words = [*words, caption]
+        width += shown.width_mm
     strokes_left = figure_left - _COLUMN_GAP_MM * scale - width
     title, title_right = _title(box, head, scale)
     if title_right + 4.0 > strokes_left:
@@ -67,6 +78,7 @@ def _full(box: Box, head: Head) -> tuple[Layer, ...] | None:
     move = complex(min(max(centred, title_right + 4.0), strokes_left), 0)
     return (
         Layer(Purpose.STROKES, tuple(moved(item, move) for item in strokes)),
+        Layer(Purpose.ENLARGED, tuple(moved(item, move) for item in picture)),
         Layer(Purpose.LABELS, (*title, *figure, *(moved(item, move) for item in words))),
     )
 

@@ -23,6 +23,8 @@ X_HEIGHT = 0.486
 RISE = 0.9
 """The height of accents on capitals, of Latin Core."""
 REGULAR, STRONG = 400, 600
+SMALLEST_LABEL_MM = 6 * 25.4 / 72
+"""6 points: nobody should have to read anything smaller."""
 _FILE = "SourceSans3[wght].ttf"
 _CURVE_TOLERANCE_UNITS = 0.5
 

@@ -9,7 +9,7 @@ D. E. Knuth and M. F. Plass, "Breaking paragraphs into lines" (1981), with that 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 _SLACK = 1e-9
@@ -103,23 +103,3 @@ def _trace(history: Sequence[Sequence[tuple[float, int] | None]], count: int) ->
         ranges.append((state[1], stop))
         stop = state[1]
     return tuple(reversed(ranges))
-
-
-def cut_word(text: str, measure: float, width_of: Callable[[str], float]) -> list[str]:
-    """Return ``text`` in the longest pieces that fit ``measure``, without hyphens; never an empty piece.
-
-    A piece of one character is kept even where it is wider than the measure: nothing smaller is left to cut.
-    """
-    pieces: list[str] = []
-    rest = text
-    while rest:
-        low, high = 1, len(rest)
-        while low < high:
-            middle = (low + high + 1) // 2
-            if width_of(rest[:middle]) <= measure + _SLACK:
-                low = middle
-            else:
-                high = middle - 1
-        pieces.append(rest[:low])
-        rest = rest[low:]
-    return pieces

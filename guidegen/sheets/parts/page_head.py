@@ -30,6 +30,7 @@ class Title:
     mirrored: bool = False
     note: str = ""
     say: Phrases = field(default_factory=phrases)
+    more: str = ""
 
     @property
     def number(self) -> str:
@@ -55,9 +56,10 @@ def page_head(box: Box, head: Title) -> tuple[tuple[Item, ...], float]:
         items.append(label(_cut(line, room, CAPTION_MM), complex(near, y), CAPTION_MM, anchor=sides[0]))
         if number and count == 0:
             items.append(label(number, complex(far, y), CAPTION_MM, anchor=sides[1]))
-    if head.note:
-        y -= 3.6
-        items.append(label(_cut(head.note, box.width, CAPTION_MM), complex(near, y), CAPTION_MM, anchor=sides[0]))
+    for line in (head.note, *wrapped(head.more, box.width, CAPTION_MM)):
+        if line:
+            y -= 3.6
+            items.append(label(_cut(line, box.width, CAPTION_MM), complex(near, y), CAPTION_MM, anchor=sides[0]))
     return tuple(items), box.top - y + 6.0
 
 

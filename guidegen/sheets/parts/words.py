@@ -12,13 +12,17 @@ from guidegen.geometry.path import Outline, affine, polyline
 from guidegen.geometry.shape.discs import reach_across
 from guidegen.geometry.stroke.stroke import AnyStroke, Stroke, Widths
 from guidegen.hands.accents import lacking
+from guidegen.hands.skeletons import Node, Nodes
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import Letter, pen_strokes
 from guidegen.lettering.spacing import word_space_mm
 from guidegen.lettering.text import PlacedLetter, TextLine, check_characters, ink_line, set_line
-from guidegen.sheets.parts.line_breaking import Word, cut_word
+from guidegen.sheets.parts.line_breaking import Word
+from guidegen.sheets.parts.word_parts import word_parts
 from guidegen.units import shift_per_height
 
+_LED_UP, _UPSTROKE_DEG = 0.42, 55.0
+"""Where an upstroke into an ascending loop begins, x-heights before it, and its heading."""
 _LEAST_SPACE_MM = 1e-3
 """Loops may reach across a space; a word's space stays above 0, which marks a word that was cut."""
 DRILL = "\x00"
@@ -54,11 +58,14 @@ def words_of(lettering: Lettering, text: str, measure: float) -> tuple[list[Word
     def width(piece: str) -> float:
         return width_of(lettering, piece)
 
+    def fits(piece: str) -> bool:
+        return width(piece) <= measure
+
     words: list[Word] = []
     cut: list[str] = []
     whole = text.split(" ")
     for text_word, following in zip(whole, [*whole[1:], ""], strict=True):
-        pieces = [text_word] if width(text_word) <= measure else cut_word(text_word, measure, width)
+        pieces = [text_word] if width(text_word) <= measure else word_parts(text_word, fits)
         if len(pieces) > 1:
             cut.append(text_word)
         words += [Word(piece, width(piece), 0.0) for piece in pieces[:-1]]
@@ -114,11 +121,38 @@ def _box(lettering: Lettering, char: str) -> TextLine:
 
 def _drill(lettering: Lettering, text: str) -> TextLine:
     """Return one basic stroke as a line of its own, its ink beginning at x = 0."""
-    nodes = lettering.hand.strokes[text.removeprefix(DRILL)]
+    nodes = from_line_to_line(lettering.hand.strokes[text.removeprefix(DRILL)])
     strokes = pen_strokes(lettering, (nodes,))
     low, high = reach_across(strokes, 0.02 * lettering.x_height_mm) or (0.0, 0.0)
     moved = tuple(replace(stroke, path=affine(stroke.path, 1, 1j, -low)) for stroke in strokes)
     return TextLine(text, (), moved, high - low)
+
+
+def from_line_to_line(nodes: Nodes) -> Nodes:
+    """Return a basic stroke as it is practised alone: a part of a stem goes on to the line it comes from or leads to.
+
+    A descending loop begins on the x-height line, an ascending one is led up from the baseline and comes down to it.
+    """
+    first, last = nodes[0], nodes[-1]
+    led: Node | None = None
+    if _is_down(first.leave_deg) and first.at.imag < 0:
+        led = Node(complex(first.at.real, 1.0), leave_deg=first.leave_deg, pressure=1.0)
+    elif first.at.imag > 1 and _is_up(first.leave_deg) and _is_down(last.arrive_deg):
+        led = Node(complex(first.at.real - _LED_UP, 0.0), leave_deg=_UPSTROKE_DEG, pressure=0.0)
+    if led is not None:
+        nodes = (led, first._replace(arrive_deg=first.leave_deg), *nodes[1:])
+    if _is_down(last.arrive_deg) and last.at.imag > 0:
+        end = Node(complex(last.at.real, 0.0), arrive_deg=last.arrive_deg)
+        nodes = (*nodes[:-1], last._replace(leave_deg=last.arrive_deg), end)
+    return nodes
+
+
+def _is_up(heading_deg: float | None) -> bool:
+    return heading_deg is not None and 0 < heading_deg % 360 < 180
+
+
+def _is_down(heading_deg: float | None) -> bool:
+    return heading_deg is not None and heading_deg % 360 == 270
 
 
 @lru_cache(maxsize=48)

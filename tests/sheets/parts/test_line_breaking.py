@@ -8,7 +8,6 @@ import pytest
 from guidegen.sheets.parts.line_breaking import (
     Word,
     break_evenly,
-    cut_word,
     fewest_lines,
     line_width,
 )
@@ -65,21 +64,6 @@ def test_the_exhaustive_search_tells_a_greedy_breaking_apart():
 def test_a_word_wider_than_the_line_has_no_breaking():
     assert break_evenly([Word("tide", 50, 3), Word("in", 5, 3)], 40) is None
     assert fewest_lines([Word("tide", 50, 3)], 40) is None
-
-
-@pytest.mark.parametrize("measure", [1, 2.5, 7, 100])
-def test_pieces_of_a_cut_word_are_the_longest_that_fit(measure):
-    text = "lighthousekeeper"
-    pieces = cut_word(text, measure, len)
-    assert "".join(pieces) == text
-    assert all(len(piece) <= measure for piece in pieces)
-    for piece, after in itertools.pairwise(pieces):
-        assert len(piece) + 1 > measure
-        assert after
-
-
-def test_a_single_character_is_never_cut():
-    assert cut_word("abc", 0.5, len) == ["a", "b", "c"]
 
 
 def test_two_thousand_words_break_at_once():

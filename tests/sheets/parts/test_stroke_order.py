@@ -15,10 +15,10 @@ from guidegen.geometry.shape.discs import along
 from guidegen.geometry.stroke.stroke import NibStroke
 from guidegen.geometry.stroke.width_laws import width_at
 from guidegen.lettering.letters import letter
+from guidegen.sheets.parts.enlarging import enlarged
 from guidegen.sheets.parts.frame import Box
 from guidegen.sheets.parts.rows import heights_of
 from guidegen.sheets.parts.stroke_order import marks_for, ring, stroke_order
-from guidegen.sheets.practice import enlarged
 
 LOWER = "abcdefghijklmnopqrstuvwxyz"
 ALL = LOWER + LOWER.upper() + "0123456789ßæøłđþ&?!"
