@@ -50,7 +50,8 @@ def expand(strokes: Sequence[AnyStroke], tolerance: float) -> Outline:
     """Return the ink of all strokes as one outline: outer loops anticlockwise, holes clockwise, none crossing.
 
     ``tolerance`` in the strokes' unit. Raises ValueError for a tolerance that is not positive, for an empty path,
-    for coordinates or widths that are not finite and for negative widths.
+    for coordinates or widths that are not finite and for negative widths. Warns with
+    :class:`~guidegen.geometry.union.unite.StraightEdges` if the outline had to be made of lines.
     """
     return expand_all([strokes], tolerance)[0]
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from guidegen.geometry.cubic import Bools, Complexes, Ints
+from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
 from guidegen.geometry.measure import windings
 from guidegen.geometry.union import cracks
 from guidegen.geometry.union.board import Board, Chords, Drawing, Part, spans
@@ -15,6 +15,7 @@ from guidegen.geometry.union.sure_ink import SURE_SHARE
 
 _NONE = np.zeros(0, dtype=np.int64)
 _MANY = 1_000_000  # pairs of points and chords from which on each part is asked only for the points near it
+_TOO_MANY = 200_000_000  # a part, from which on discs are asked first
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +69,7 @@ def rings_of(board: Board, chords: Chords, tolerance: float, *, exact: bool, acr
         return _rings(shapely.MultiPolygon(), board, tolerance, _NONE)
     inside = shapely.get_coordinates(shapely.point_on_surface(faces))
     points = inside[:, 0] + 1j * inside[:, 1]
-    covered = _covered(board, chords, points)
+    covered = _covered(board, chords, points, shapely.bounds(faces))
     hollow = _hollow(board, _of_slivers(faces[~covered], tolerance), SURE_SHARE * tolerance)
     if across is not None:
         covered |= cracks.closed_off(faces, covered, across, board.grid, tolerance)
@@ -133,19 +134,24 @@ def _once(start: Complexes, end: Complexes) -> Ints:
     return np.sort(order[new])
 
 
-def _covered(board: Board, chords: Chords, points: Complexes) -> Bools:
-    """Return which points of the board lie in the ink of the drawing on whose square they are."""
+def _covered(board: Board, chords: Chords, points: Complexes, bounds: Floats) -> Bools:
+    """Return which faces, given by a point in each and their boxes (n, 4), lie in the ink of their square's drawing."""
     covered = np.zeros(len(points), dtype=bool)
     count = np.bincount(chords.curve, minlength=len(board.curves))
     first = np.cumsum(count) - count
     offsets = board.first_curve()
     where = board.drawing_at(points)
     order = np.argsort(where, kind="stable")
-    bounds = np.searchsorted(where[order], np.arange(len(board.drawings) + 1))
+    begins = np.searchsorted(where[order], np.arange(len(board.drawings) + 1))
+    low, high = bounds[:, 0] + 1j * bounds[:, 1], bounds[:, 2] + 1j * bounds[:, 3]
     for k, drawing in enumerate(board.drawings):
-        mine = order[bounds[k] : bounds[k + 1]]
+        mine, lead = order[begins[k] : begins[k + 1]], offsets[k]
+        if len(mine) * count[lead : offsets[k + 1]].sum() > _TOO_MANY * len(drawing.parts):
+            # most faces lie within one disc
+            shift = board.shift[k]
+            covered[mine] = drawing.sure.holds(points[mine] - shift, low[mine] - shift, high[mine] - shift)
+            mine = mine[~covered[mine]]
         if len(mine):
-            lead = offsets[k]
             covered[mine] = _inked(drawing, points[mine], board.shift[k], chords, first[lead:], count[lead:])
     return covered
 

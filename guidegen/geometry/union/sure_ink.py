@@ -16,8 +16,10 @@ import numpy as np
 from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
 
 SURE_SHARE = 0.75  # of the tolerance: a boundary that runs deeper than that inside sure ink is none
-_MANY = 1_000_000  # pairs looked at together
+_MANY = 200_000  # pairs looked at together
 _GROUP = 16  # discs in a row
+_TOO_MANY = 40_000_000
+_CELLS = 24  # a side: of many points those in one cell are asked for the discs that reach into it
 
 
 class Discs(Protocol):
@@ -37,6 +39,19 @@ class SureInk:
     def hides(self, points: Complexes, least: float) -> Bools:
         """Return which points lie deeper than ``least`` (0 or more) inside some disc."""
         return np.asarray(_depth(points, *self._discs(), least)[0] > least)
+
+    def holds(self, points: Complexes, low: Complexes, high: Complexes) -> Bools:
+        """Return which boxes (lower left, upper right corners) lie in a disc: about the deepest at their ``points``."""
+        centre, radius = self._discs()
+        centre, radius = centre[::4], radius[::4]  # neighbours are nearly the same
+        deep, which = _depth(points, centre, radius, 0.0)
+        found = np.flatnonzero(deep > 0)
+        middle, r = centre[which[found]], radius[which[found]]
+        across = np.maximum(np.abs(low.real[found] - middle.real), np.abs(high.real[found] - middle.real))
+        along = np.maximum(np.abs(low.imag[found] - middle.imag), np.abs(high.imag[found] - middle.imag))
+        result = np.zeros(len(points), dtype=bool)
+        result[found] = across * across + along * along < r * r
+        return result
 
     def over(self, points: Complexes, least: float) -> tuple[Complexes, Floats]:
         """Return a few discs (centres, radii) in which all points lie that are deeper than ``least`` in some disc."""
@@ -59,8 +74,31 @@ class SureInk:
 def _depth(points: Complexes, centre: Complexes, radius: Floats, least: float) -> tuple[Floats, Ints]:
     """Return how deep each point lies inside the disc in which it lies deepest, and which that is.
 
-    Of points nowhere deeper than ``least`` that is all that is known (-inf). Discs that follow each other lie close
-    together: a circle around some of them says how deep a point can be in any, its middle disc how deep it is at least.
+    Of points nowhere deeper than ``least`` (0 or more) that is all that is known (-inf).
+    """
+    if len(points) * len(centre) <= _TOO_MANY:
+        return _depth_near(points, centre, radius, least)
+    deep, which = np.full(len(points), -np.inf), np.zeros(len(points), dtype=np.int64)
+    low = complex(points.real.min(), points.imag.min())
+    size = max(float(np.ptp(points.real)), float(np.ptp(points.imag)), 1e-300) / _CELLS
+    column, row = (np.minimum(at // size, _CELLS - 1) for at in ((points - low).real, (points - low).imag))
+    order = np.argsort(column + _CELLS * row, kind="stable")
+    bounds = np.searchsorted((column + _CELLS * row)[order], np.arange(_CELLS * _CELLS + 1))
+    for cell in np.flatnonzero(np.diff(bounds)).tolist():
+        mine = order[bounds[cell] : bounds[cell + 1]]
+        middle = low + size * complex(cell % _CELLS + 0.5, cell // _CELLS + 0.5)
+        near = np.flatnonzero(np.abs(centre - middle) <= radius + 0.71 * size)
+        if len(near):
+            deep[mine], found = _depth_near(points[mine], centre[near], radius[near], least)
+            which[mine] = near[found]
+    return deep, which
+
+
+def _depth_near(points: Complexes, centre: Complexes, radius: Floats, least: float) -> tuple[Floats, Ints]:
+    """Return what :func:`_depth` does.
+
+    Discs that follow each other lie close together: a circle around some of them says how deep a point can be in any,
+    the middle one how deep it is at least.
     """
     deep, which = np.full(len(points), -np.inf), np.zeros(len(points), dtype=np.int64)
     if not len(points) or not len(centre):

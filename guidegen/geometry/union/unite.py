@@ -8,11 +8,12 @@ where two curves meet their intersection is refined by Newton's method on the cu
 Drawings that have nothing to do with each other are done many at a time, nodes in floating point. What fails the
 check, and what shows a crack, is done again on its own with nodes on a grid (snap rounding in GEOS, which cannot fail
 topologically) and, should it cross itself, with finer and finer chords. If every attempt fails, the polygon of step 3
-is the answer, correct to the same tolerance.
+is the answer, correct to the same tolerance, and the caller is warned (:class:`StraightEdges`).
 """
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -33,8 +34,15 @@ PATCHES = 3  # rounds of laying discs over cracks
 PATCH_INSET = 0.55  # of the tolerance: laid over discs stay inside the fitted curves
 
 
+class StraightEdges(UserWarning):
+    """An outline is made of lines alone, and of many: its curves could not be put back without crossing each other."""
+
+
 def filled_outline(drawing: Drawing, tolerance: float) -> Outline:
-    """Return the outline of all that the parts cover, within ``tolerance`` (half of it is used here)."""
+    """Return the outline of all that the parts cover, within ``tolerance`` (half of it is used here).
+
+    Warns with :class:`StraightEdges` where the edges are lines instead of curves.
+    """
     return filled_outlines([drawing], tolerance)[0]
 
 
@@ -90,6 +98,9 @@ def _with_care(drawing: Drawing, tolerance: float) -> Outline:
             outline = curves_back.curved(rings, owner, alone, chords, chord, tolerance, careful=True)[0]
             if outline is not None:
                 return outline
+    corners = sum(len(ring) for ring in polygons)
+    told = f"an outline is made of {corners} straight lines, as its curves cross each other"
+    warnings.warn(told, StraightEdges, stacklevel=2)
     return curves_back.straight_outline(polygons)
 
 
