@@ -25,18 +25,27 @@ _NO_LENGTH = 1e-3  # of a chord error
 
 
 def curved(
-    rings: Rings, owner: Ints, board: Board, chords: Chords, chord: float, tolerance: float, *, careful: bool
+    rings: Rings,
+    owner: Ints,
+    board: Board,
+    chords: Chords,
+    chord: float,
+    tolerance: float,
+    unsound: Bools,
+    *,
+    careful: bool,
 ) -> list[Outline | None]:
     """Return for each drawing its rings with curves in place of their chords (``owner`` from ``sources``).
 
-    None where a ring did not keep its area to within some chord errors, or crosses itself or another seen at a
-    small part of the chord error and could not be taken apart: finer chords are needed.
+    None for the drawings that are ``unsound``, and where a ring did not keep its area to within some chord errors, or
+    crosses itself or another seen at a small part of the chord error and could not be taken apart: finer chords are
+    needed. With ``careful``, drawings of very many short pieces get fewer.
     """
     shift = board.shift[board.drawing]
     runs = mended(runs_of(rings, owner, chords), rings, board.curves, shift, chord)
     pieces = _joined_lines(_pieces(runs, board, shift, chord), chord)
     count = len(board.drawings)
-    failed = np.zeros(count, dtype=bool)
+    failed = unsound.copy()
     failed[rings.drawing[_lost_area(pieces, rings, 2 * chord)]] = True
     crossed = _crossed(pieces, rings.drawing, board.shift, tolerance) & ~failed
     paths = _paths(pieces, len(rings.drawing))

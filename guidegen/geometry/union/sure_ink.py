@@ -31,10 +31,25 @@ class Discs(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
+class _Found:
+    """Discs that have been worked out."""
+
+    centre: Complexes
+    radius: Floats
+
+    def discs(self) -> tuple[Complexes, Floats]:
+        return self.centre, self.radius
+
+
+@dataclass(frozen=True, slots=True)
 class SureInk:
     """Discs inside the ink, worked out when they are asked for: hardly any drawing needs them."""
 
     sources: tuple[Discs, ...] = ()
+
+    def found(self) -> SureInk:
+        """Return the same with its discs worked out, for who asks more than once."""
+        return SureInk((_Found(*self._discs()),))
 
     def hides(self, points: Complexes, least: float) -> Bools:
         """Return which points lie deeper than ``least`` (0 or more) inside some disc."""

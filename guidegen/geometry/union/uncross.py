@@ -21,6 +21,7 @@ from guidegen.geometry.union.pieces import Pieces, after_in_ring, crossings_near
 
 _SHARP = 0.02  # radians between two curves at a tip
 _BLUNT = 0.05  # of the tolerance: how wide a blunt tip is
+_COARSE = 60  # times as long errors of chords tell where to look closer
 _MOST = 400  # crossings in one drawing: more are no matter of slivers
 
 
@@ -91,9 +92,7 @@ def _marks(pieces: Pieces, chord: float) -> _Marks:
     """Return where the chords of the pieces cross other than at a node, moved to where the curves do if those do."""
     import shapely
 
-    points, owner, t = flatten_curves(pieces.curves, pieces.straight, chord)
-    k = np.flatnonzero((owner[1:] == owner[:-1]) & (points[1:] != points[:-1]))
-    a, b, of = points[k], points[k + 1], owner[k]
+    a, b, of, t0, t1 = _chords_that_may_meet(pieces, chord)
     ends = np.stack([a, b], axis=1)
     lines = shapely.linestrings(np.stack([ends.real, ends.imag], axis=-1))
     p, q = shapely.STRtree(lines).query(lines, predicate="intersects")
@@ -106,17 +105,47 @@ def _marks(pieces: Pieces, chord: float) -> _Marks:
     m, n = (np.conj(gap) * dq).imag / cross, (np.conj(gap) * dp).imag / cross
     hit = (m > 0) & (m <= 1) & (n > 0) & (n <= 1)
     p, q, m, n, dp = p[hit], q[hit], m[hit], n[hit], dp[hit]
-    s, u = (t[k[x]] + share * (t[k[x] + 1] - t[k[x]]) for x, share in ((p, m), (q, n)))
+    s, u = (t0[x] + share * (t1[x] - t0[x]) for x, share in ((p, m), (q, n)))
     at = a[p] + m * dp
     i, j = of[p], of[q]
     if len(i):
         on, s1, u1, good = crossings_near(pieces.curves[i], pieces.curves[j], s, u, at)
         # Newton's method may run to another crossing or to a node, which would be cut twice or not at all
-        near = (np.abs(s1 - s) <= t[k[p] + 1] - t[k[p]]) & (np.abs(u1 - u) <= t[k[q] + 1] - t[k[q]])
+        near = (np.abs(s1 - s) <= t1[p] - t0[p]) & (np.abs(u1 - u) <= t1[q] - t0[q])
         inside = (s1 > 0) & (s1 < 1) & (u1 > 0) & (u1 < 1)
         good &= near & inside & ((i != j) | (np.abs(s1 - u1) > 1e-9))
         at, s, u = np.where(good, on, at), np.where(good, s1, s), np.where(good, u1, u)
     return _Marks(i, j, s, u, at)
+
+
+def _chords_that_may_meet(pieces: Pieces, chord: float) -> tuple[Complexes, Complexes, Ints, Floats, Floats]:
+    """Return chords of the pieces (ends, piece, parameters) without most of those that are far from all others.
+
+    A few long chords show where to look: fine ones lie within ``coarse`` of them.
+    """
+    import shapely
+
+    points, owner, t = flatten_curves(pieces.curves, pieces.straight, chord)
+    k = np.flatnonzero((owner[1:] == owner[:-1]) & (points[1:] != points[:-1]))
+    a, b, of, t0, t1 = points[k], points[k + 1], owner[k], t[k], t[k + 1]
+    coarse = _COARSE * chord
+    rough, rough_owner, rough_t = flatten_curves(pieces.curves, pieces.straight, coarse)
+    j = np.flatnonzero(rough_owner[1:] == rough_owner[:-1])
+    if 4 * len(j) > len(k):
+        return a, b, of, t0, t1
+    c, d = rough[j], rough[j + 1]
+    left, right = np.minimum(c.real, d.real) - coarse, np.maximum(c.real, d.real) + coarse
+    low, high = np.minimum(c.imag, d.imag) - coarse, np.maximum(c.imag, d.imag) + coarse
+    boxes = shapely.box(left, low, right, high)
+    p, q = shapely.STRtree(boxes).query(boxes)
+    turn = (np.conj(d - c)[p] * (d - c)[q]).real
+    beside = ((d[p] == c[q]) | (c[p] == d[q])) & (turn > 0)  # one goes on where the other ends
+    asked = np.zeros(len(j), dtype=bool)
+    asked[p[(p != q) & ~beside]] = True
+    begins = rough_owner[j] + rough_t[j]
+    place = np.searchsorted(begins, of + (t0 + t1) / 2, side="right") - 1
+    use = asked[place]
+    return a[use], b[use], of[use], t0[use], t1[use]
 
 
 def _crossed_nodes(pieces: Pieces, chord: float) -> Ints:

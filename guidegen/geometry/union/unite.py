@@ -70,16 +70,16 @@ def _at_once(many: Board, chord: float, tolerance: float) -> list[Outline | None
     owner, lost = sources(rings, chords, many)
     if lost.any():
         return [None] * len(many.drawings)
-    outlines = curves_back.curved(rings, owner, many, chords, chord, tolerance, careful=False)
-    cracked = rings.drawing[rings.of_vertex[many.backwards[chords.curve[owner]]]]
-    for k in {*cracked.tolist(), *rings.hollow.tolist()}:
-        outlines[k] = None
-    return outlines
+    unsound = np.zeros(len(many.drawings), dtype=bool)
+    unsound[rings.drawing[rings.of_vertex[many.backwards[chords.curve[owner]]]]] = True
+    unsound[rings.hollow] = True
+    return curves_back.curved(rings, owner, many, chords, chord, tolerance, unsound, careful=False)
 
 
 def _with_care(drawing: Drawing, tolerance: float) -> Outline:
     """Return the outline of one drawing: nodes on a grid, cracks closed, chords as fine as it takes."""
     polygons: list[Complexes] = []
+    drawing = replace(drawing, sure=drawing.sure.found())
     for attempt in range(ATTEMPTS):
         chord = CHORD_SHARE * tolerance / 6**attempt
         drawing, alone, chords, rings = _patched(drawing, chord, tolerance)
@@ -95,7 +95,8 @@ def _with_care(drawing: Drawing, tolerance: float) -> Outline:
             owner, lost = sources(rings, chords, alone)
         polygons = rings.each()
         if not lost.any():
-            outline = curves_back.curved(rings, owner, alone, chords, chord, tolerance, careful=True)[0]
+            none = np.zeros(1, dtype=bool)
+            outline = curves_back.curved(rings, owner, alone, chords, chord, tolerance, none, careful=True)[0]
             if outline is not None:
                 return outline
     corners = sum(len(ring) for ring in polygons)
