@@ -15,7 +15,7 @@ from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import SAMPLE_LETTER
 from guidegen.lettering.sizing import RightSize, SampleCounter, counter_at
 from guidegen.lettering.sizing import right_size as sized
-from guidegen.profiles.markers import DEFAULT_NIB_ANGLE_DEG, Marker, Tip, marker_from_table
+from guidegen.profiles.markers import DEFAULT_NIB_ANGLE_DEG, Marker, Tip, marker_from_table, usual_edge_mm
 
 At = Literal["smallest", "right", "largest"]
 Missing = Literal["error", "box"]
@@ -43,8 +43,9 @@ def marker(
         name: with no widths: the name of a profile, looked up among your own and then the built-in ones, or the path
             of a ``.toml`` file. With widths: the new marker's name (a-z, 0-9, hyphens).
         tip: ``brush``, ``pointed``, ``broad`` or ``round``; None for brush.
-        downstroke_mm: the thickest stroke at comfortable pressure; of a broad tip the nib's width.
-        hairline_mm: the thinnest stroke; of a broad tip the edge's thickness. A round tip has none.
+        downstroke_mm: of a downstroke at comfortable pressure; of a broad tip the nib's width.
+        hairline_mm: of a brush's upstroke or a pen's hairline. Of a broad tip the edge's thickness, usual when None. A
+            round tip has none.
         nib_angle_deg: how a broad edge is held, from the writing line; None for 40.
         x_height_mm: the size found by trial, in place of the one that follows from the widths.
         label: the name on pages; None for the name with a capital.
@@ -59,7 +60,7 @@ def marker(
     if downstroke_mm is None:
         given = {"tip": tip, "hairline_mm": hairline_mm, "nib_angle_deg": nib_angle_deg}
         if lone := [field for field, value in given.items() if value is not None]:
-            raise bad_input("`downstroke_mm`", "", Plain("nothing"), f"the thickest stroke beside `{lone[0]}`")
+            raise bad_input("`downstroke_mm`", "", Plain("nothing"), f"the width of a downstroke beside `{lone[0]}`")
         return load_marker(os.fspath(name), (own_markers(),))
     return marker_from_table({"marker": _table(str(name), locals())}, f"marker {name}")
 
@@ -67,9 +68,11 @@ def marker(
 def _table(name: str, given: Mapping[str, Any]) -> dict[str, Any]:
     """Return a profile's table of measured widths, with what follows from the tip filled in."""
     tip, downstroke_mm, hairline_mm = given["tip"] or "brush", given["downstroke_mm"], given["hairline_mm"]
+    if hairline_mm is None and tip == "broad":
+        hairline_mm = usual_edge_mm(downstroke_mm)
     if hairline_mm is None and tip != "round":
-        expected = "the width of the thinnest stroke"
-        raise bad_input("`hairline_mm`", "", Plain("nothing"), expected, "only a round tip has none")
+        expected = "the width of a brush's upstroke, or of a pen's hairline"
+        raise bad_input("`hairline_mm`", "", Plain("nothing"), expected, "only round and broad tips do without")
     angle = given["nib_angle_deg"]
     table = {
         "name": name,

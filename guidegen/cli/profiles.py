@@ -80,7 +80,7 @@ def _fits(row: dict[str, Any], x_height_mm: float) -> bool:
 
 
 def _print_table(rows: list[dict[str, Any]]) -> None:
-    lines = [("marker", "tip", "downstroke", "hairline", "x-height", "band", "label")]
+    lines = [("marker", "tip", "downstroke", "upstroke, hairline", "x-height", "band", "label")]
     for row in rows:
         right, low, high = row["x_height_mm"], row["smallest_x_height_mm"], row["largest_x_height_mm"]
         sized = (f"{right:.1f} mm", f"{low:.1f}-{high:.1f} mm") if right is not None else ("none", "none")
@@ -100,9 +100,16 @@ def _print_table(rows: list[dict[str, Any]]) -> None:
 @click.argument("name")
 @click.option("--tip", type=click.Choice(TIP_NAMES), required=True, help="How its stroke gets its width.")
 @click.option(
-    "--downstroke", type=Length(), required=True, help="Thickest stroke at comfortable pressure; broad: nib width."
+    "--downstroke",
+    type=Length(),
+    required=True,
+    help="Width of a downstroke at comfortable pressure; broad: the nib's width.",
 )
-@click.option("--hairline", type=Length(), help="Thinnest stroke; broad: edge thickness. A round tip needs none.")
+@click.option(
+    "--hairline",
+    type=Length(),
+    help="Width of a brush's upstroke or a pen's hairline; broad: the edge's thickness (0.3mm unless said).",
+)
 @click.option(
     "--nib-angle", type=Number(0, 90, "an angle", "DEG"), help="Broad only: how the edge is held (default 40)."
 )

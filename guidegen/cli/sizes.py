@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("marker", type=MarkerRef(), required=False)
-@click.option("--downstroke", type=Length(), help="Without a profile: the thickest stroke.")
-@click.option("--hairline", type=Length(), help="Without a profile: the thinnest stroke.")
+@click.option("--downstroke", type=Length(), help="Without a profile: the width of a downstroke.")
+@click.option("--hairline", type=Length(), help="Without a profile: the width of an upstroke (pens: a hairline).")
 @click.option("--tip", type=click.Choice(TIP_NAMES), help="Without a profile: the kind of tip (default brush).")
 @click.option("--nib-angle", type=Number(0, 90, "an angle", "DEG"), help="Without a profile, broad: how it is held.")
 @click.option("--hand", type=Given(), metavar="NAME|PATH", help="The hand (style of lettering); default by tip.")

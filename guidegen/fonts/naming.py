@@ -7,6 +7,7 @@ from typing import Any
 from guidegen.fonts.alphabet import Alphabet
 from guidegen.fonts.glyphs import FontFace
 from guidegen.profiles.markers import Marker
+from guidegen.sheets.parts.figures import stroke_names
 from guidegen.sheets.parts.phrases import Phrases
 from guidegen.units import shift_per_height
 
@@ -37,8 +38,13 @@ def described(letters: Alphabet, say: Phrases) -> str:
         x_height=say.number(f"{x:.2f}"),
         ascender=say.number(f"{letters.hand.ascender * x:.2f}"),
         marker=say.label(marker.label),
-        widths=say("font.line", width=thick) if one else say("font.widths", downstroke=thick, hairline=thin),
+        widths=say("font.line", width=thick) if one else _widths(marker, thick, thin, say),
     )
+
+
+def _widths(marker: Marker, thick_width: str, thin_width: str, say: Phrases) -> str:
+    thick, thin = stroke_names(marker, say)
+    return say("font.widths", thick=thick, thick_width=thick_width, thin=thin, thin_width=thin_width)
 
 
 def menu_name(family: str, style: str) -> str:

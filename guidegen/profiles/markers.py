@@ -27,11 +27,14 @@ LARGEST_X_HEIGHT_MM = 1000.0
 DEFAULT_NIB_ANGLE_DEG = 40.0
 """Italic is taught at 40 to 45 degrees from the writing line (Johnston 1906 and the handbooks after him)."""
 
+USUAL_EDGE_MM = 0.3
+"""The thickness of a broad marker's edge where nobody measured it (common practice, no source)."""
+
 _WIDTH = number(
     SMALLEST_WIDTH_MM,
     LARGEST_WIDTH_MM,
     f"a width in mm from {SMALLEST_WIDTH_MM:g} to {LARGEST_WIDTH_MM:g}",
-    "measure the thickest stroke at comfortable pressure and the thinnest, in mm",
+    "measure a downstroke at comfortable pressure and an upstroke (pens: a hairline), in mm",
 )
 _X_HEIGHT = number(
     SMALLEST_WIDTH_MM, LARGEST_X_HEIGHT_MM, f"a height in mm from {SMALLEST_WIDTH_MM:g} to {LARGEST_X_HEIGHT_MM:g}"
@@ -99,6 +102,11 @@ class Marker:
             expected = f"no nib angle on a {self.tip} tip"
             fix = 'remove the line, or write tip = "broad"'
             raise wrong(self, "nib_angle_deg", self.nib_angle_deg, expected, fix)
+
+
+def usual_edge_mm(nib_mm: float) -> float:
+    """Return the edge's thickness to take for a broad tip that was measured across only: a fifth of a narrow nib."""
+    return min(USUAL_EDGE_MM, nib_mm / 5)
 
 
 def marker_from_table(table: Mapping[str, Any], where: str) -> Marker:

@@ -15,10 +15,10 @@ from guidegen.lettering.letters import SAMPLE_LETTER
 from guidegen.lettering.sizing import SampleCounter, counter_at, right_size
 from guidegen.scene import Document, Item, Layer, Line, Page, Placed, Purpose
 from guidegen.sheets.parts import frame as frames
-from guidegen.sheets.parts.figures import mm_text
+from guidegen.sheets.parts.figures import mm_text, white_words
 from guidegen.sheets.parts.forms import written
 from guidegen.sheets.parts.frame import Setup, holding
-from guidegen.sheets.parts.labels import STRONG, label, label_width_mm
+from guidegen.sheets.parts.labels import STRONG, label, label_width_mm, wrapped
 from guidegen.sheets.parts.line_breaking import Breaks, Word, break_evenly
 from guidegen.sheets.parts.page_head import Title, page_head, running_head
 from guidegen.sheets.parts.phrases import Phrases
@@ -34,6 +34,7 @@ _WHITE_MM = ((5.0, 9.0), (3.0, 5.0))
 """White between rows and between sections: the usual, and what is enough where it saves a page."""
 _MORE_WHITE_MM = 5.0
 _LEAST_WIDTH_MM = 27.0
+_WORDS_WIDTH_MM = 38.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,14 +55,13 @@ def verdict(lettering: Lettering, say: Phrases) -> Verdict:
     size = right_size(lettering.marker, lettering.hand)
     counter = _counter(lettering)
     look = _LOOKS[size.verdict(lettering.x_height_mm)]
-    count = say.number(f"{lettering.x_height_mm / lettering.marker.downstroke_mm:.1f}")
+    count = say.number(f"{lettering.x_height_mm / lettering.marker.downstroke_mm:.2g}")
     if size.rule == "nib widths":
         return Verdict(look, say("compare.nib_widths", count=count))
     if size.rule == "line height":
         return Verdict(look, say("compare.line_widths", count=count))
-    if counter is None:
-        return Verdict("closed", say("compare.no_white"))
-    return Verdict(look, say("compare.white", ratio=say.number(f"{counter.ratio:.1f}")))
+    white = white_words(counter.ratio if counter else None, say)
+    return Verdict(look if counter else "closed", white)
 
 
 def _counter(lettering: Lettering) -> SampleCounter | None:
@@ -133,8 +133,9 @@ def compare(
     one_size = x_height_mm or ordered[(len(ordered) - 1) // 2].x_height_mm
     page = frames.frame(setup)
     say = setup.say
-    same = [_Cell(one.at(one_size), text, _below(one, verdict_words(one.at(one_size), say), say)) for one in ordered]
-    right = [_Cell(one, text, _below(one, _x_height_words(one, say), say)) for one in ordered]
+    alike = [one.at(one_size) for one in ordered]
+    same = [_Cell(one, text, _below(one, text, verdict_words(one, say), say)) for one in alike]
+    right = [_Cell(one, text, _below(one, text, _x_height_words(one, say), say)) for one in ordered]
     for cell in (*same, *right):
         if cell.width_mm > page.box.width:
             raise _too_wide(cell, setup)
@@ -149,8 +150,10 @@ def compare(
     return frames.finished(_pages(bands, setup, page, title, caption), setup)
 
 
-def _below(one: Lettering, measure: str, say: Phrases) -> tuple[str, str]:
-    return say.label(one.marker.label), measure
+def _below(one: Lettering, text: str, measure: str, say: Phrases) -> tuple[str, ...]:
+    """Return the lines below a word: the marker, and what is measured, broken where the word is narrow."""
+    room = max(width_of(one, text), _WORDS_WIDTH_MM)
+    return say.label(one.marker.label), *wrapped(measure, room, _TEXT_MM)
 
 
 def verdict_words(one: Lettering, say: Phrases) -> str:

@@ -18,7 +18,7 @@ from guidegen.scene import BLACK, WHITE, Document, Item, Layer, Line, Purpose, S
 from guidegen.sheets.guides import At, band_warning, chosen_x_height_mm, guide_head, merged, nib_ladder
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.enlarging import enlarged, times_larger
-from guidegen.sheets.parts.figures import length_text, mm_text
+from guidegen.sheets.parts.figures import length_text, mm_text, white_words
 from guidegen.sheets.parts.frame import Box, Frame, Setup
 from guidegen.sheets.parts.header import Head, headers
 from guidegen.sheets.parts.labels import STRONG, label, label_width_mm, wrapped
@@ -121,7 +121,7 @@ def sample_sheet(
     x_height = x_height_mm or chosen_x_height_mm(size, at)
     place = at if x_height_mm is None else None
     say = setup.say
-    rule = rule_words(size, say)
+    rule = rule_words(size, char, say)
     head = guide_head(size, x_height, place, (size.hand.slant_deg,), setup)
 
     # A picture of a tiny letter, too, where all of them stand beside each other.
@@ -152,14 +152,14 @@ def sample_sheet(
     return frames.document(setup, pages, title, description, notes)
 
 
-def rule_words(size: RightSize, say: Phrases) -> str:
-    """Return the rule of the right size in a sentence or two, for a student."""
+def rule_words(size: RightSize, char: str, say: Phrases) -> str:
+    """Return the rule of the right size in a sentence or two, for a student who sees ``char``."""
     value = say.number(f"{size.hand.size.value:g}")
     if size.rule == "nib widths":
         return say("letter.nib_rule", value=value)
     if size.rule == "line height":
         return say("letter.line_rule", value=value)
-    return say("letter.counter_rule")
+    return say("letter.counter_rule" if char == SAMPLE_LETTER else "letter.other_rule")
 
 
 def _specimens(
@@ -229,12 +229,15 @@ def _ratio_words(
         return (say("letter.line_widths", count=widths),)
     if char != SAMPLE_LETTER:
         return ()
+    verdict = size.verdict(x_height)
+    white = white_words(counter.ratio if counter else None, say)
+    if verdict != "right":
+        white = say("letter.too_small" if verdict == "too small" else "letter.too_large", white=white)
     if counter is None:
-        return (say("letter.closed"),)
+        return (white,)
     if abs(counter.ratio - 1) < 0.01:
-        return say("letter.equal"), say("letter.equal_looks")
-    look = say("letter.small_looks") if counter.ratio < 1 else say("letter.large_looks")
-    return say("letter.ratio", ratio=say.number(f"{counter.ratio:.2g}")), look
+        return white, say("letter.equal_looks")
+    return white, say("letter.small_looks") if counter.ratio < 1 else say("letter.large_looks")
 
 
 def dimensions(

@@ -17,13 +17,14 @@ from guidegen.geometry.path import polyline
 from guidegen.profiles.papers import Paper
 from guidegen.profiles.printers import Printer, corrected, printed_paper
 from guidegen.scene import WHITE, Document, Item, Layer, Line, Page, Placed, Purpose, Shape, Style, hull_bounds, moved
-from guidegen.sheets.parts.labels import label
+from guidegen.sheets.parts.labels import label, label_width_mm
 from guidegen.sheets.parts.phrases import ENGLISH, Phrases, phrases
 from guidegen.sheets.parts.proof import corrected_words
 
 OVERLAP_MM = 10.0
 _NAME_MM = 2.4
-_EDGE = Style(stroke_mm=0.12, dash_mm=(2.0, 2.0))
+_EDGE = Style(stroke_mm=0.15, dash_mm=(4.0, 2.0))
+_GLUED = Style(stroke_mm=0.15, dash_mm=(0.4, 1.6))
 _CROSS = Style(stroke_mm=0.15)
 _MASK = Style(fill=WHITE)
 
@@ -122,7 +123,8 @@ def _tiles(
         notes.append(f"{len(bare)} of {len(layout.tiles)} tiles are bare and left out: {', '.join(bare)}")
     said = corrected_words(printer, say) if printer else ""
     shown = [tile for tile in layout.tiles if tile.name not in bare]
-    made = [_tile_page(page, tile, layout, true, margin_mm, said, say) for tile in shown]
+    names = frozenset(tile.name for tile in shown)
+    made = [_tile_page(page, tile, layout, true, margin_mm, names, said, say) for tile in shown]
     turned = corrected(Document(tuple(made), ""), printer, lying)
     notes += turned.notes
     yield from turned.pages
@@ -133,7 +135,14 @@ def _shows(items: list[Item], low: complex, high: complex) -> bool:
 
 
 def _tile_page(
-    page: Page, tile: Tile, layout: Tiling, paper: Paper, margin_mm: float, said: str, say: Phrases
+    page: Page,
+    tile: Tile,
+    layout: Tiling,
+    paper: Paper,
+    margin_mm: float,
+    shown: frozenset[str],
+    said: str,
+    say: Phrases,
 ) -> Page:
     move = complex(margin_mm, margin_mm) - tile.corner
     low, high = tile.corner, tile.corner + layout.window_mm
@@ -142,9 +151,10 @@ def _tile_page(
         for layer in page.layers
     ]
     marks = (*_crosses(tile, layout, margin_mm), *_edges(tile, layout, margin_mm))
-    overlap = f"{OVERLAP_MM:g}"
-    named = say("tiles.caption", tile=tile.name, rows=layout.rows, columns=layout.columns, overlap=overlap)
-    caption = f"{named}   {said}".rstrip()
+    caption = _caption(tile, layout, shown, said, say)
+    caption = next(
+        (words for words in caption if label_width_mm(words, _NAME_MM) <= layout.window_mm.real), caption[-1]
+    )
     baseline = complex(margin_mm, margin_mm - 1.5 * _NAME_MM)
     # Layers of one id are one group in SVG, drawn where the first stands: mask, name and the page's own crop marks
     # share the last group, or the mask would hide the name.
@@ -161,6 +171,23 @@ def _tile_page(
         bookmark=say("tiles.title", title=page.bookmark or page.title or say("tiles.page"), tile=tile.name),
         background=page.background,
     )
+
+
+def _caption(tile: Tile, layout: Tiling, shown: frozenset[str], said: str, say: Phrases) -> tuple[str, ...]:
+    """Return what stands below a tile: which it is, what to cut and what to glue it over; shorter and shorter."""
+    row, column = _letters(tile.row), tile.column + 1
+    where = say("tiles.caption", row=row, column=column, rows=layout.rows, columns=layout.columns)
+    left, above = f"{row}{tile.column}", f"{_letters(tile.row - 1)}{column}" if tile.row else ""
+    covers_left, covers_above = left in shown and tile.column > 0, above in shown
+    if covers_left and covers_above:
+        how = say("tiles.cut_both", left=left, above=above)
+    elif covers_left:
+        how = say("tiles.cut_left", left=left)
+    elif covers_above:
+        how = say("tiles.cut_top", above=above)
+    else:
+        how = say("tiles.first")
+    return f"{where}   {how}   {said}".rstrip(), f"{where}   {how}", where
 
 
 def _touches(item: Item, low: complex, high: complex) -> bool:
@@ -203,14 +230,14 @@ def _crosses(tile: Tile, layout: Tiling, margin_mm: float) -> Iterator[Line]:
 
 
 def _edges(tile: Tile, layout: Tiling, margin_mm: float) -> Iterator[Line]:
-    """The window's edges that meet a neighbour, dashed: where to cut or fold."""
+    """The window's edges that meet a neighbour: dashed at the left and the top, to be cut; dotted where it is glued."""
     low = complex(margin_mm, margin_mm)
     high = low + layout.window_mm
     if tile.column > 0:
         yield Line(low, complex(low.real, high.imag), _EDGE)
     if tile.column < layout.columns - 1:
-        yield Line(complex(high.real, low.imag), high, _EDGE)
+        yield Line(complex(high.real, low.imag), high, _GLUED)
     if tile.row < layout.rows - 1:
-        yield Line(low, complex(high.real, low.imag), _EDGE)
+        yield Line(low, complex(high.real, low.imag), _GLUED)
     if tile.row > 0:
         yield Line(complex(low.real, high.imag), high, _EDGE)

@@ -81,7 +81,7 @@ def test_bad_profiles_are_not_written(cli, home, tmp_path, arguments, words):
 
 def test_markers_is_a_table_thinnest_first(cli):
     lines = cli("markers").out.splitlines()
-    assert lines[0].split() == ["marker", "tip", "downstroke", "hairline", "x-height", "band", "label"]
+    assert lines[0].split() == ["marker", "tip", "downstroke", "upstroke,", "hairline", "x-height", "band", "label"]
     assert [line.split()[0] for line in lines[1:]] == [
         "flint", "grit", "thorn", "pebble", "slate", "cobble", "boulder",
     ]  # fmt: skip

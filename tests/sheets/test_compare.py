@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 import svg_pages
 from lettered import lettering
@@ -43,16 +45,17 @@ def cobble():
 
 def test_the_counter_says_closed_right_or_weak(cobble):
     one = cobble.lettering
-    assert verdict_words(one, SAY) == "right: white 1.0 × stroke"
-    assert verdict_words(one.at(0.2 * one.x_height_mm), SAY) == "closed: no white left"
+    assert verdict_words(one, SAY) == "right: the white is as wide as the stroke"
+    assert verdict_words(one.at(0.2 * one.x_height_mm), SAY) == "too small: the white has closed"
     closing = verdict_words(one.at(0.98 * cobble.smallest_x_height_mm), SAY)
-    assert closing == "closed: white 0.6 × stroke"
-    assert verdict_words(one.at(1.02 * cobble.largest_x_height_mm), SAY) == "weak: white 1.5 × stroke"
+    assert re.fullmatch(r"too small: the white is 0\.5[0-9] of the stroke", closing)
+    opening = verdict_words(one.at(1.02 * cobble.largest_x_height_mm), SAY)
+    assert opening == "too large: the white is one and a half times the stroke"
 
 
 def test_other_rules_are_told_in_their_own_unit():
-    assert verdict_words(lettering("slate"), SAY) == "right: 5.0 nib widths high"
-    assert verdict_words(lettering("flint"), SAY) == "right: 7.0 line widths high"
+    assert verdict_words(lettering("slate"), SAY) == "right: 5 nib widths high"
+    assert verdict_words(lettering("flint"), SAY) == "right: 7 line widths high"
 
 
 def test_the_one_size_is_that_of_the_marker_in_the_middle():
@@ -70,7 +73,7 @@ def test_three_markers_share_a_page_with_less_white_where_that_saves_one():
         sheet = all_sheets(document)[0]
         svg_pages.assert_tidy(sheet, 12.0)
         headings = {mark.title.split(",")[0]: mark for mark in sheet.texts("labels")}
-        above = [mark.low.imag for mark in sheet.texts("labels") if mark.title.startswith("closed")]
+        above = [mark.low.imag for mark in sheet.texts("labels") if mark.title.startswith("too small")]
         sizes.append(min(above) - headings["Each at its right size"].high.imag)
     assert sizes[0] > sizes[1] >= 4.9
 

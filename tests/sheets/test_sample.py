@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from itertools import pairwise
 
 import pytest
@@ -143,3 +144,22 @@ def test_an_override_is_named_and_judged():
     document = sample_sheet(a_size("cobble"), setup("a4"), x_height_mm=25)
     assert "As chosen" in [item.name for item in words_of(document.pages[0])]
     assert "too large" in document.notes[0]
+
+
+def told(document):
+    """Return the words on the first page."""
+    layers = [layer for layer in document.pages[0].layers if layer.purpose.has_words]
+    return [item.name for layer in layers for item in layer.items if getattr(item, "name", None)]
+
+
+@pytest.mark.parametrize("char", ["n", "a"])
+def test_the_page_of_another_letter_does_not_speak_of_e(char):
+    said = told(sample_sheet(a_size("cobble"), setup("a4", landscape=True), char=char))
+    assert not any(re.search(r"\be\b", words) for words in said)
+    assert any("right size" in words for words in said)
+
+
+def test_a_size_beyond_the_band_is_told_in_a_sentence():
+    size = a_size("pebble")
+    said = told(sample_sheet(size, setup("a4", landscape=True), x_height_mm=2.0 * size.largest_x_height_mm))
+    assert any(re.fullmatch(r"too large: the white is (three|[0-9.]+) times the stroke", words) for words in said)

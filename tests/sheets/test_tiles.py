@@ -8,11 +8,13 @@ import itertools
 import numpy as np
 import pytest
 from lettered import lettering
-from page_checks import setup
+from page_checks import a_size, setup
 from PIL import Image
 
 from guidegen.errors import GuidegenError
 from guidegen.hands.library import load_paper
+from guidegen.scene import Line, Purpose, Shape
+from guidegen.sheets.guides import guide_sheet
 from guidegen.sheets.practice import Practice
 from guidegen.sheets.tiles import OVERLAP_MM, tile_document, tiling
 from guidegen.sheets.worksheet import worksheet
@@ -101,3 +103,36 @@ def test_a_page_the_paper_holds_stays_one_page():
 def test_paper_that_would_be_all_overlap_is_refused():
     with pytest.raises(GuidegenError, match=r"`printer_paper` .* no room for tiles"):
         tiling(500, 500, load_paper("45x45mm"), MARGIN)
+
+
+LAST = (
+    "Row B, column 2 (2 × 2 tiles).   "
+    "Cut along the dashed lines at the left and the top and glue this over B1 and A2, cross on cross."
+)
+
+
+def test_a_tile_says_where_it_lies_what_to_cut_and_what_it_is_glued_over():
+    document = guide_sheet(a_size("boulder"), setup("a3"))
+    said = [words for page in tile_document(document, load_paper("a4"), MARGIN).pages for words in captions(page)]
+    assert said == [
+        "Row A, column 1 (2 × 2 tiles).   Lay this one first: its neighbours are glued over the dotted edges.",
+        "Row A, column 2 (2 × 2 tiles).   Cut along the dashed line at the left and glue this over A1, cross on cross.",
+        "Row B, column 1 (2 × 2 tiles).   Cut along the dashed line at the top and glue this over A1, cross on cross.",
+        LAST,
+    ]
+
+
+def captions(page):
+    return [item.name for layer in page.layers if layer.purpose is Purpose.CROP for item in layer.items
+            if isinstance(item, Shape) and item.name]  # fmt: skip
+
+
+def test_the_edges_to_cut_and_those_to_glue_over_are_told_apart():
+    """Dashed at the left and the top, dotted at the right and the bottom: one of each where two tiles meet."""
+    document = guide_sheet(a_size("boulder"), setup("a3"))
+    for page in tile_document(document, load_paper("a4"), MARGIN).pages:
+        edges = [item for layer in page.layers if layer.purpose is Purpose.CROP for item in layer.items
+                 if isinstance(item, Line) and item.style.dash_mm]  # fmt: skip
+        for edge in edges:
+            low = edge.start.real == edge.end.real == MARGIN or edge.start.imag == edge.end.imag > page.height_mm / 2
+            assert (edge.style.dash_mm[0] > 1) == low

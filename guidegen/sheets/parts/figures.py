@@ -58,6 +58,19 @@ def stem_mm(marker: Marker) -> float:
     return marker.downstroke_mm * math.cos(math.radians(marker.nib_angle_deg or 0.0))
 
 
+_SHARES = {0.5: "half", 1.0: "equal", 1.5: "half_more", 2.0: "twice", 3.0: "thrice"}
+
+
+def white_words(ratio: float | None, say: Phrases) -> str:
+    """Return in words how wide the counter is beside the full downstroke; None is a counter that has closed."""
+    if ratio is None:
+        return say("white.closed")
+    share = float(f"{ratio:.2g}")
+    if share in _SHARES:
+        return say(f"white.{_SHARES[share]}")
+    return say("white.part" if share < 1 else "white.times", ratio=say.number(f"{share:g}"))
+
+
 def stroke_names(marker: Marker, say: Phrases) -> tuple[str, str]:
     """Return what the thick and the thin stroke of this tip are called on a page."""
     thick = say("strokes.nib_width") if marker.tip == "broad" else say("strokes.downstroke")
