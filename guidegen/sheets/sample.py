@@ -432,7 +432,7 @@ def small_paper(
     x_height = x_height_mm or chosen_x_height_mm(size, at)
     place = at if x_height_mm is None else None
     for setup in papers:
-        rule = rule_words(size, setup.say)
+        rule = rule_words(size, char, setup.say)
         head = guide_head(size, x_height, place, (size.hand.slant_deg,), setup)
         try:
             if any(

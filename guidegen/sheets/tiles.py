@@ -151,10 +151,8 @@ def _tile_page(
         for layer in page.layers
     ]
     marks = (*_crosses(tile, layout, margin_mm), *_edges(tile, layout, margin_mm))
-    caption = _caption(tile, layout, shown, said, say)
-    caption = next(
-        (words for words in caption if label_width_mm(words, _NAME_MM) <= layout.window_mm.real), caption[-1]
-    )
+    told = _captions(tile, layout, shown, said, say)
+    caption = next((words for words in told if label_width_mm(words, _NAME_MM) <= layout.window_mm.real), told[-1])
     baseline = complex(margin_mm, margin_mm - 1.5 * _NAME_MM)
     # Layers of one id are one group in SVG, drawn where the first stands: mask, name and the page's own crop marks
     # share the last group, or the mask would hide the name.
@@ -173,7 +171,7 @@ def _tile_page(
     )
 
 
-def _caption(tile: Tile, layout: Tiling, shown: frozenset[str], said: str, say: Phrases) -> tuple[str, ...]:
+def _captions(tile: Tile, layout: Tiling, shown: frozenset[str], said: str, say: Phrases) -> tuple[str, ...]:
     """Return what stands below a tile: which it is, what to cut and what to glue it over; shorter and shorter."""
     row, column = _letters(tile.row), tile.column + 1
     where = say("tiles.caption", row=row, column=column, rows=layout.rows, columns=layout.columns)
