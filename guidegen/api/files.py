@@ -48,7 +48,7 @@ def ink(
     path = Path(drawing)
     chosen = lettering_at(marker, hand, x_height_mm, slant_deg)
     made = fenced("guidegen.readers.inking:ink_file", (path, chosen, width_mm, tolerance_mm, centrelines), str(path))
-    return Pages(f"ink-{path.stem}-{chosen.marker.name}", made)
+    return Pages(f"ink-{path.stem}-{chosen.marker.name}", made, slant_deg=chosen.hand.slant_deg)
 
 
 class Measures(Mapping[str, Any]):

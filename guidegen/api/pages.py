@@ -57,12 +57,14 @@ class Pages:
         ppi: float = PPI,
         corrected: bool = False,
         shop: Shop | None = None,
+        slant_deg: float = 90.0,
     ) -> None:
         self._name, self._ppi = name, ppi
         self._document = document
         self._warnings = tuple(warnings)
         self._corrected = corrected
         self._shop = shop
+        self._slant_deg = slant_deg
 
     @property
     def name(self) -> str:
@@ -250,6 +252,10 @@ class Pages:
         splines: bool = True,
         operation: Operation | None = None,
         thin_marks: bool = True,
+        bridges_along: Literal["vertical", "slant"] = "vertical",
+        kerf_mm: float | None = None,
+        weed_box_mm: float | None = None,
+        register: bool = False,
     ) -> Pages:
         """Return the pages for a cutting machine: layers cut, score and engrave, shapes closed and united.
 
@@ -265,6 +271,11 @@ class Pages:
             splines: DXF with true splines; False for R12 polylines within 0.01 mm.
             operation: ``cut``, ``score`` or ``engrave`` alone; None for all of them, in EPS and PDF for ``cut``.
             thin_marks: ring what is narrower than ``min_feature_mm``.
+            bridges_along: bridges stand ``vertical``, or along the letters' ``slant``.
+            kerf_mm: what a beam burns away: half of it is added to the letters or, with bridges, to the sheet round
+                them, so that what is kept keeps its size. A dragged knife's offset is set at the machine.
+            weed_box_mm: cut a frame round the work, so much white between, to peel the waste off by.
+            register: cut squares in three corners of the page, to lay sheets on each other by.
 
         Raises:
             GuidegenError: nothing to cut, bridges that hold nothing, or pages corrected for a printer.
@@ -273,7 +284,11 @@ class Pages:
         from guidegen.shop.orders import check_shop, cut_options
 
         check_shop("cut", "svg", corrected=self._corrected)
-        options = cut_options(bridges_mm, min_feature_mm, mirror=mirror, colours=colours, thin_marks=thin_marks)
+        options = cut_options(
+            bridges_mm, min_feature_mm, mirror=mirror, colours=colours, thin_marks=thin_marks,
+            bridges_along=bridges_along, slant_deg=self._slant_deg, kerf_mm=kerf_mm, weed_box_mm=weed_box_mm,
+            register=register,
+        )  # fmt: skip
         return self._with(prepare_for_cut(self._for_blade(), options), _ForCutting(reader_ppi, splines, operation))
 
     def for_print(
@@ -330,7 +345,15 @@ class Pages:
     def _with(self, document: Document, shop: Shop | None = None, *, corrected: bool | None = None) -> Pages:
         """Return other pages that are named, sized and, unless ``shop`` says otherwise, made for the same."""
         was = self._corrected if corrected is None else corrected
-        return Pages(self.name, document, self._warnings, ppi=self.ppi, corrected=was, shop=shop or self._shop)
+        return Pages(
+            self.name,
+            document,
+            self._warnings,
+            ppi=self.ppi,
+            corrected=was,
+            shop=shop or self._shop,
+            slant_deg=self._slant_deg,
+        )
 
 
 class NamePages(Pages):

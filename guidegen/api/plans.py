@@ -38,9 +38,15 @@ class _Layout(Pages):
     """A layout to letter over; for a blade it is made of solid letters, for a contour has two edges to cut."""
 
     def __init__(
-        self, name: str, make: Callable[[Form], Document], warnings: Sequence[str], *, corrected: bool
+        self,
+        name: str,
+        make: Callable[[Form], Document],
+        warnings: Sequence[str],
+        *,
+        corrected: bool,
+        slant_deg: float,
     ) -> None:
-        super().__init__(name, make("ghost"), warnings, corrected=corrected)
+        super().__init__(name, make("ghost"), warnings, corrected=corrected, slant_deg=slant_deg)
         self._make = make
 
     def _for_blade(self) -> Document:
@@ -136,8 +142,9 @@ class PlannedPiece:
         def made(form: Form) -> Document:
             return layout_sheet(self._found, self._piece, self._setup, envelope=self._envelope, form=form)
 
-        name = f"plan-{self._piece.lettering.marker.name}"
-        return _Layout(name, made, self._warnings, corrected=self._setup.printer is not None)
+        name, slant = f"plan-{self._piece.lettering.marker.name}", self._piece.lettering.hand.slant_deg
+        corrected = self._setup.printer is not None
+        return _Layout(name, made, self._warnings, corrected=corrected, slant_deg=slant)
 
     def save(self, path: FilePath | None = None, *, file_format: str | None = None, force: bool = False) -> list[Path]:
         """Write the layout; see :meth:`layout` and :meth:`guidegen.Pages.save`."""
@@ -320,8 +327,9 @@ class Cards:
         def made(form: Form) -> Document:
             return card_sheets(lettering, self._names, self._setup, self._up, form)
 
-        name = f"cards-{lettering.marker.name}"
-        return _Layout(name, made, self._warnings, corrected=self._setup.printer is not None)
+        name, slant = f"cards-{lettering.marker.name}", lettering.hand.slant_deg
+        corrected = self._setup.printer is not None
+        return _Layout(name, made, self._warnings, corrected=corrected, slant_deg=slant)
 
     def save(self, path: FilePath | None = None, *, file_format: str | None = None, force: bool = False) -> list[Path]:
         """Write the cards; see :meth:`layout` and :meth:`guidegen.Pages.save`."""

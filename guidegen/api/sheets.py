@@ -154,7 +154,7 @@ def letter(
         setup = on(paper, landscape)
     name = f"letter-{size.marker.name}" if char == "e" else f"letter-{size.marker.name}-u{ord(char):04x}"
     made = sample_sheet(size, setup, char=char, x_height_mm=x_height, at=place)
-    return Pages(name, made, corrected=setup.printer is not None)
+    return Pages(name, made, corrected=setup.printer is not None, slant_deg=size.hand.slant_deg)
 
 
 def trial(

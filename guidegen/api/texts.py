@@ -86,7 +86,8 @@ def write(
         printer=setup.printer,
         language=language,
     )
-    return Pages(f"write-{chosen.marker.name}", made, [warning], corrected=setup.printer is not None)
+    name, slant = f"write-{chosen.marker.name}", chosen.hand.slant_deg
+    return Pages(name, made, [warning], corrected=setup.printer is not None, slant_deg=slant)
 
 
 def worksheet(

@@ -30,6 +30,11 @@ class Shop:
     dxf: str | None
     operation: Literal["cut", "score", "engrave"] | None
     no_thin_marks: bool
+    bridges_along: Literal["vertical", "slant"] | None
+    kerf: float | None
+    weed_box: bool
+    weed_gap: float | None
+    register: bool
     bleed: float | None
     no_marks: bool
     spot: str | None
@@ -46,7 +51,10 @@ class Shop:
         return {"cut": "svg", "print": "pdf"}.get(self.purpose or "")
 
 
-_FOR_CUT = ("bridges", "min_feature", "mirror", "colour", "reader_ppi", "dxf", "operation", "no_thin_marks")
+_FOR_CUT = (
+    "bridges", "bridges_along", "min_feature", "mirror", "colour", "reader_ppi", "dxf", "operation", "no_thin_marks",
+    "kerf", "weed_box", "weed_gap", "register",
+)  # fmt: skip
 _FOR_PRINT = ("bleed", "no_marks", "spot", "guides_spot", "output_intent", "icc", "pdfx", "up", "sheet")
 
 
@@ -75,6 +83,20 @@ _COMMON = (
         "markers. The machine maker's instructions and local rules come first. print: a PDF for a print shop.",
     ),
     click.option("--bridges", type=Length(0.05, 50.0), help="Cut: tie the white in letters to the sheet, this wide."),
+    click.option(
+        "--bridges-along",
+        type=click.Choice(["vertical", "slant"]),
+        help="Cut: bridges upright (unless said), or along the letters' slant.",
+    ),
+    click.option(
+        "--kerf",
+        type=Length(0.0, 5.0),
+        help="Cut: what the beam burns away; letters (with --bridges: the sheet) keep their size. A dragged knife's "
+        "offset is set at the machine.",
+    ),
+    click.option("--weed-box", is_flag=True, help="Cut: a frame round the work, to peel the waste off by."),
+    click.option("--weed-gap", type=Length(0.5, 200.0), help="Cut: white between the work and that frame (4mm)."),
+    click.option("--register", is_flag=True, help="Cut: squares in three corners, to lay sheets on each other by."),
     click.option(
         "--min-feature", type=Length(0.01, 100.0), help="Cut: warn of and ring narrower strokes and gaps (2mm)."
     ),
@@ -130,6 +152,10 @@ def for_shop(pages: Pages, shop: Shop | None) -> Pages:
             splines=shop.dxf != "r12",
             operation=shop.operation,
             thin_marks=not shop.no_thin_marks,
+            bridges_along=shop.bridges_along or "vertical",
+            kerf_mm=shop.kerf,
+            weed_box_mm=_weed_gap(shop),
+            register=shop.register,
         )
     return pages.for_print(
         bleed_mm=shop.bleed,
@@ -142,6 +168,12 @@ def for_shop(pages: Pages, shop: Shop | None) -> Pages:
         up=shop.up,
         sheet=shop.sheet,
     )
+
+
+def _weed_gap(shop: Shop) -> float | None:
+    from guidegen.shop.cut_extras import WEED_MM
+
+    return shop.weed_gap or (WEED_MM if shop.weed_box else None)
 
 
 def _colours(entries: tuple[str, ...]) -> dict[str, str]:

@@ -14,7 +14,7 @@ from typing import Any
 
 from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import bounds
-from guidegen.geometry.path import Path, Segment
+from guidegen.geometry.path import Path, Segment, reverse
 from guidegen.limits import MAX_NESTED_USES
 from guidegen.readers.budget import Budget, damaged
 from guidegen.readers.contents import Box, Contents, Drawn, PageContents, Paint, Words
@@ -139,6 +139,8 @@ class _Walk:
             self.skipped.add(kind)
             return
         paths = tuple(path for one in made for path in _paths(one) if path.segments)
+        if kind == "SPLINE":
+            paths = tuple(_as_it_runs(path, entity) for path in paths)
         if not paths:
             return
         paths = self._budget.keep(tuple(moved(path, self._scale) for path in paths))
@@ -156,6 +158,16 @@ class _Walk:
                 data=data,
             )
         )
+
+
+def _as_it_runs(path: Path, spline: Any) -> Path:
+    """Return the path of a spline in the spline's own direction: ezdxf turns closed ones round."""
+    points = [complex(z[0], z[1]) for z in spline.control_points]
+    if not path.closed or len(points) < 4:
+        return path
+    ahead, behind = points[1], points[-2]
+    first = path.segments[0][1]
+    return path if abs(first - ahead) <= abs(first - behind) else reverse(path)
 
 
 def _is_hidden(layer: Any) -> bool:

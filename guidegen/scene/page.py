@@ -59,11 +59,16 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """One or more paths drawn together (filled by the non-zero rule). ``name`` becomes an accessible title."""
+    """One or more paths drawn together (filled by the non-zero rule). ``name`` becomes an accessible title.
+
+    ``letters`` are those it was written of, each with its origin on the baseline where the shape was made: what a
+    message names them by, and nothing that is drawn.
+    """
 
     paths: Outline | tuple[Path, ...]
     style: Style
     name: str | None = None
+    letters: tuple[tuple[str, complex], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,18 +8,22 @@ the colours only tell them apart.
 
 from __future__ import annotations
 
+import cmath
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from typing import Literal
 
 from guidegen.errors import GuidegenError
 from guidegen.geometry.blade import defects
+from guidegen.geometry.blade.kerf import grown
 from guidegen.geometry.blade.narrow import Thin, thin_places
 from guidegen.geometry.blade.nesting import inner_first, oriented
 from guidegen.geometry.blade.resample import resample
-from guidegen.geometry.blade.stencil import bridged, united
+from guidegen.geometry.blade.stencil import Bridge, bridged, united
 from guidegen.geometry.blade.tidy import tidied
 from guidegen.geometry.measure import bounds
-from guidegen.geometry.path import Outline, Path, Segment, polyline
+from guidegen.geometry.path import Outline, Path, Segment, polyline, reverse
 from guidegen.scene import (
     WHITE,
     AffineMap,
@@ -35,6 +39,7 @@ from guidegen.scene import (
     flattened,
     painted,
 )
+from guidegen.shop.cut_extras import length_note, register_marks, weed_box, wide_bridge_notes
 
 COLOURS: Mapping[Purpose, Ink] = {
     Purpose.CUT: Ink((0.76, 0.10, 0.42)),
@@ -59,7 +64,11 @@ _MOST_RINGS = 300
 class CutOptions:
     """What is asked of a cut file. Lengths in mm; ``bridges_mm`` None cuts letters whole.
 
-    ``thin_marks`` False leaves out the rings round thin places; what is thin is told all the same.
+    ``slant_deg`` is the letters' axis from the baseline, and bridges run along it where ``bridges_along`` says
+    ``slant``. ``kerf_mm`` is what the beam burns away: the letters grow by half of it or, with bridges, where the
+    sheet round them is what is kept, shrink by half of it. ``weed_box_mm`` is the white between the work and a frame
+    to weed it by. ``register`` adds squares to lay sheets on each other by. ``thin_marks`` False leaves out the rings
+    round thin places; what is thin is told all the same.
     """
 
     bridges_mm: float | None = None
@@ -68,6 +77,11 @@ class CutOptions:
     colours: Mapping[Purpose, Ink] = field(default_factory=lambda: COLOURS)
     tolerance_mm: float = TOLERANCE_MM
     thin_marks: bool = True
+    bridges_along: Literal["vertical", "slant"] = "vertical"
+    slant_deg: float = 90.0
+    kerf_mm: float = 0.0
+    weed_box_mm: float | None = None
+    register: bool = False
 
 
 @dataclass(slots=True)
@@ -78,6 +92,7 @@ class _Sorted:
     lines: list[Path] = field(default_factory=list)
     areas: list[Outline] = field(default_factory=list)
     proof: list[Item] = field(default_factory=list)
+    letters: list[tuple[str, complex]] = field(default_factory=list)
 
 
 def prepare_for_cut(document: Document, options: CutOptions | None = None) -> Document:
@@ -93,24 +108,29 @@ def prepare_for_cut(document: Document, options: CutOptions | None = None) -> Do
     options = options or CutOptions()
     pages = []
     thin: list[Thin] = []
+    told = list(document.notes)
     for page in document.pages:
-        prepared, found = _page(page, options)
+        prepared, found, notes = _page(page, options)
         pages.append(prepared)
         thin += found
-    notes = (*document.notes, *_thin_notes(thin, options.min_feature_mm))
+        told += notes
     if not any(layer.purpose is Purpose.CUT for page in pages for layer in page.layers):
         raise GuidegenError(f"{document.title}: nothing to cut, no letters or ink on it")
-    return replace(document, pages=tuple(pages), notes=notes)
+    made = replace(document, pages=tuple(pages))
+    return replace(made, notes=(*told, *_thin_notes(thin, options.min_feature_mm), length_note(made)))
 
 
-def _page(page: Page, options: CutOptions) -> tuple[Page, list[Thin]]:
+def _page(page: Page, options: CutOptions) -> tuple[Page, list[Thin], list[str]]:
     found = _sort(page)
     shapes = united([oriented(outline, NOTHING_MM * 5) for outline in found.shapes], options.tolerance_mm)
+    notes: list[str] = []
     if options.bridges_mm is not None:
-        shapes = _tied(shapes, options.bridges_mm, options.tolerance_mm)
+        shapes, bridges = _tied(shapes, options.bridges_mm, options)
+        notes = wide_bridge_notes(bridges, found.letters, _lean(options.slant_deg))
     whole = (path for path in (clean(path) for path in oriented(shapes, NOTHING_MM * 5)) if path is not None)
     contours = _once([tidied(path, SHORTEST_MM, options.tolerance_mm / 2) for path in whole])
     thin = thin_places(contours, options.min_feature_mm) if contours else []
+    contours = _with_extras(page, contours, options)
     colours = {**COLOURS, **options.colours}
     told = colours[Purpose.PROOF]
     ringed = thin[:_MOST_RINGS] if options.thin_marks else []
@@ -125,12 +145,36 @@ def _page(page: Page, options: CutOptions) -> tuple[Page, list[Thin]]:
         mirror = AffineMap(-1, 1j, page.width_mm)
         layers = [layer if layer.purpose is Purpose.PROOF else mirror.layer(layer) for layer in layers]
     kept = tuple(layer for layer in layers if layer.items)
-    return replace(page, layers=kept, background=None, links=()), thin
+    return replace(page, layers=kept, background=None, links=()), thin, notes
 
 
-def _tied(shapes: Outline, width_mm: float, tolerance_mm: float) -> Outline:
+def _with_extras(page: Page, contours: list[Path], options: CutOptions) -> list[Path]:
+    """Return the contours as the beam should run, and the frame and marks that were asked for."""
+    if not contours:
+        return contours
+    if options.kerf_mm:
+        half = options.kerf_mm / 2 * (1 if options.bridges_mm is None else -1)
+        grown_ones = grown(tuple(contours), half, options.tolerance_mm)
+        contours = [tidied(path, SHORTEST_MM, options.tolerance_mm / 2) for path in grown_ones]
+        if not contours:
+            raise GuidegenError(f"`kerf_mm` {options.kerf_mm:g} mm: nothing is left of letters so thin")
+    if options.weed_box_mm is not None:
+        contours = [*contours, weed_box(contours, options.weed_box_mm)]
+    if not options.register:
+        return contours
+    marks = register_marks(page, contours)
+    # outermost contours all turn one way: the frame runs clockwise, and so do the marks beside it
+    return [*contours, *(marks if options.weed_box_mm is None else map(reverse, marks))]
+
+
+def _lean(slant_deg: float) -> complex:
+    return cmath.rect(1.0, math.radians(slant_deg))
+
+
+def _tied(shapes: Outline, width_mm: float, options: CutOptions) -> tuple[Outline, tuple[Bridge, ...]]:
+    axis = _lean(options.slant_deg) if options.bridges_along == "slant" else 1j
     try:
-        return bridged(shapes, width_mm, tolerance_mm)[0]
+        return bridged(shapes, width_mm, options.tolerance_mm, axis)
     except ValueError as error:
         raise GuidegenError(f"`bridges_mm` {width_mm:g} mm: {error}; try narrower bridges or larger letters") from None
 
@@ -155,6 +199,7 @@ def _sort_shape(shape: Shape, is_cut: bool, found: _Sorted) -> None:
     closed = tuple(path for path in shape.paths if path.closed)
     if is_cut and closed:
         found.shapes.append(closed)
+        found.letters += shape.letters
     elif style.fill is not None:
         if style.fill != WHITE and closed:
             found.areas.append(closed)

@@ -46,6 +46,11 @@ def cut_options(
     mirror: bool = False,
     colours: Mapping[str, str] | None = None,
     thin_marks: bool = True,
+    bridges_along: Literal["vertical", "slant"] = "vertical",
+    slant_deg: float = 90.0,
+    kerf_mm: float | None = None,
+    weed_box_mm: float | None = None,
+    register: bool = False,
 ) -> CutOptions:
     """Return what is asked of a cut file.
 
@@ -55,6 +60,11 @@ def cut_options(
         mirror: for iron-on film and the inside of windows.
         colours: ``#rrggbb`` by layer (cut, score, engrave, proof, thin), in place of the usual ones.
         thin_marks: ring what is narrower, on a layer that is not plotted.
+        bridges_along: bridges stand upright, or along the letters' ``slant``.
+        slant_deg: that slant, from the baseline.
+        kerf_mm: what the beam burns away, so that what is kept keeps its size.
+        weed_box_mm: white between the work and a frame to weed it by; None for no frame.
+        register: add squares to lay sheets on each other by.
 
     Raises:
         GuidegenError: no such layer, no colour, or two layers of one colour.
@@ -69,7 +79,20 @@ def cut_options(
         inks[Purpose(layer.strip())] = Ink((red, green, blue))
     if len({tuple(round(255 * part) for part in ink.rgb) for ink in inks.values()}) < len(inks):
         raise GuidegenError("`colour`: two layers have the same colour; machines tell operations apart by it")
-    return CutOptions(bridges_mm, min_feature_mm or VINYL_MM, mirror, inks, thin_marks=thin_marks)
+    if bridges_mm is None and bridges_along != "vertical":
+        raise GuidegenError("`bridges_along`: it says how bridges stand; add `bridges_mm`")
+    return CutOptions(
+        bridges_mm,
+        min_feature_mm or VINYL_MM,
+        mirror,
+        inks,
+        thin_marks=thin_marks,
+        bridges_along=bridges_along,
+        slant_deg=slant_deg,
+        kerf_mm=kerf_mm or 0.0,
+        weed_box_mm=weed_box_mm,
+        register=register,
+    )
 
 
 def print_options(

@@ -11,7 +11,7 @@ from guidegen.lettering.text import Align
 from guidegen.scene import BLACK, Ink, Line, Shape, Style
 from guidegen.sheets.parts.line_breaking import break_evenly
 from guidegen.sheets.parts.rows import heights_of, row_lines, slant_lines
-from guidegen.sheets.parts.words import ink_of, joined_words, left_of, over_of, width_of, words_of
+from guidegen.sheets.parts.words import ink_of, joined_words, left_of, line_of, over_of, width_of, words_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,11 +38,7 @@ class Block:
     def ink(self, corner: complex, ink: Ink = BLACK) -> tuple[Shape, ...]:
         """Return each line's ink as one shape named by its text, the block's upper left corner at ``corner``."""
         style = Style(fill=ink)
-        return tuple(
-            Shape(translate(ink_of(line.lettering, line.text), corner + line.at), style, line.text)
-            for line in self.lines
-            if line.text
-        )
+        return tuple(_inked(line, corner, style) for line in self.lines if line.text)
 
     def guides(self, corner: complex, left: float, right: float, slant: bool = True) -> tuple[Line, ...]:
         """Return the guide lines (and slant lines) of every line from ``left`` to ``right`` of the page."""
@@ -54,6 +50,12 @@ class Block:
             if slant:
                 found += slant_lines(heights, baseline, right, number, (line.lettering.hand.slant_deg,))
         return tuple(found)
+
+
+def _inked(line: BlockLine, corner: complex, style: Style) -> Shape:
+    at = corner + line.at
+    letters = tuple((one.letter.char, at + one.x_mm) for one in line_of(line.lettering, line.text).letters)
+    return Shape(translate(ink_of(line.lettering, line.text), at), style, line.text, letters)
 
 
 def stack(lines: Sequence[tuple[Lettering, str]], align: Align = "left", width_mm: float | None = None) -> Block:
