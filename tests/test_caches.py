@@ -33,6 +33,7 @@ REMEMBERED = {
     "sheets/plan.py": "_measured",
     "sheets/specimen.py": "_ink",
     "web/application.py": "build shipped _assets",
+    "web/words.py": "page_languages words",
     "sheets/worksheet.py": "_furniture _shared_furniture _untitled _frame _proof",
 }
 

@@ -17,6 +17,7 @@ from guidegen.hands.hand import Hand
 from guidegen.hands.library import DEFAULT_HANDS, hand_names, load_hand, load_paper
 from guidegen.limits import NUMBER
 from guidegen.profiles.markers import DEFAULT_NIB_ANGLE_DEG, LARGEST_X_HEIGHT_MM, TIPS, Marker
+from guidegen.sheets.parts.phrases import ENGLISH, language_names
 from guidegen.units import parse_length_mm
 from guidegen.web.kinds import KINDS, Kind
 
@@ -151,7 +152,7 @@ def read_address(pairs: Iterable[tuple[str, str]], known: Iterable[Marker], usua
         need,
         _choices(kind, last) if kind else {},
         _others([value for key, value in given if key == "also"], marker, own_label) if kind else (),
-        last.get("language", ""),
+        _language_of(last.get("language", "")),
     )
 
 
@@ -233,6 +234,11 @@ def _hand(text: str, marker: Marker) -> str:
     if text not in hand_names():
         raise bad_input("`hand`", "", text, "one of " + ", ".join(hand_names()), did_you_mean(text, hand_names()))
     return text if marker.tip in load_hand(text).tips else ""
+
+
+def _language_of(text: str) -> str:
+    """Return the language of pages, "" for English and for one that only the page speaks; a path is none."""
+    return text if text in language_names() and text != ENGLISH else ""
 
 
 def _choices(kind: Kind, given: Mapping[str, str]) -> dict[str, str]:

@@ -23,13 +23,14 @@ from guidegen.hands.library import load_marker
 from guidegen.hands.own import keep_marker, own_markers
 from guidegen.jobs import PoolBusyError, TaskEndedError, TaskFailedError, Workers
 from guidegen.profiles.markers import Marker, marker_to_toml
+from guidegen.sheets.parts.phrases import ENGLISH, Phrases, language_names
 from guidegen.web.address import LONGEST_ADDRESS, Address, read_address
 from guidegen.web.kept import Kept
 from guidegen.web.kinds import KINDS
 from guidegen.web.sample import Sample
 from guidegen.web.settings import ServeSettings
 from guidegen.web.view import View, in_fields, markers_of
-from guidegen.web.words import said
+from guidegen.web.words import page_languages, words
 from guidegen.web.work import Made
 
 _HERE = Path(__file__).parent
@@ -121,7 +122,7 @@ class Served:
 
     def address(self, pairs: Iterable[tuple[str, str]]) -> Address:
         """Return what an address says."""
-        return read_address(pairs, shipped(), load_marker(_USUAL_MARKER), said("web.own"))
+        return read_address(pairs, shipped(), load_marker(_USUAL_MARKER), _say()("web.own"))
 
 
 @cache
@@ -184,7 +185,7 @@ def _headed(response: Response) -> Response:
 def _problem(error: Exception) -> Response:
     """Answer with one sentence; what else there is to say goes to the log."""
     if isinstance(error, GuidegenError):
-        return _told(in_fields(str(error), said), 400)
+        return _told(in_fields(str(error), _say()), 400)
     if isinstance(error, PoolBusyError):
         response = _sentence("web.busy", 503)
         response.headers["Retry-After"] = str(_RETRY_S)
@@ -206,14 +207,14 @@ def _problem(error: Exception) -> Response:
 
 
 def _sentence(key: str, status: int) -> Response:
-    return _told(said(key), status)
+    return _told(_say()(key), status)
 
 
 def _told(sentence: str, status: int) -> Response:
     """Return an answer that is one sentence: on a page for a person, as plain text for a script or a picture."""
     if request.path == "/live" or not request.accept_mimetypes.accept_html:
         return Response(sentence + "\n", status, mimetype="text/plain")
-    return Response(render_template("problem.html", say=said, sentence=sentence), status, mimetype="text/html")
+    return Response(render_template("problem.html", say=_say(), sentence=sentence), status, mimetype="text/html")
 
 
 def _pairs() -> list[tuple[str, str]]:
@@ -262,19 +263,31 @@ def _at(served: Served, address: Address, place: str) -> Address:
     return address.but(x_height_mm=round(ends[place], 1))
 
 
+def _language() -> str:
+    """Return the language of the page: the one in the address, else the browser's."""
+    asked = request.args.get("language", "")
+    return asked if asked in page_languages() else request.accept_languages.best_match(page_languages()) or ENGLISH
+
+
+def _say() -> Phrases:
+    return words(_language())
+
+
 def _whole_page(served: Served, address: Address, version: str = "", note: str = "", status: int = 200) -> Response:
+    if not address.language and _language() in language_names() and _language() != ENGLISH:
+        address = address.but(language=_language())
     sample: Sample = served.done("sample", _of_size(address))
     made, problem = None, ""
     if address.kind:
         try:
             made = served.done("shown", address)
         except GuidegenError as error:
-            problem, status = in_fields(str(error), said), 400
+            problem, status = in_fields(str(error), _say()), 400
         except TaskEndedError as error:
-            problem, status = said(f"web.{error.why}"), _ENDINGS[error.why]
-    view = View(address, sample, made, problem, served.known(), said, build(), public=served.settings.public)
+            problem, status = _say()(f"web.{error.why}"), _ENDINGS[error.why]
+    view = View(address, sample, made, problem, served.known(), _say(), build(), public=served.settings.public)
     other = version if version not in {"", __version__} else ""
-    html = render_template("page.html", view=view, say=said, note=note, made_by=other, here=__version__)
+    html = render_template("page.html", view=view, say=view.say, note=note, made_by=other, here=__version__)
     cached = "public, max-age=300" if served.settings.public else "private, no-cache"
     return _tagged(html.encode(), "text/html; charset=utf-8", cached if status == 200 else "no-store", status)
 
@@ -290,10 +303,10 @@ def _live(served: Served) -> Response:
 
     def make() -> bytes:
         sample: Sample = served.done("sample", _of_size(address))
-        view = View(address, sample, None, "", (), said, build(), public=served.settings.public)
-        return render_template("live.html", view=view, say=said).encode()
+        view = View(address, sample, None, "", (), _say(), build(), public=served.settings.public)
+        return render_template("live.html", view=view, say=view.say).encode()
 
-    return _answer(("live", _of_size(address).query()), make, "text/html; charset=utf-8")
+    return _answer(("live", _language(), _of_size(address).query()), make, "text/html; charset=utf-8")
 
 
 def _svg(served: Served, number: int) -> Response:
@@ -349,7 +362,7 @@ def _keep(served: Served) -> Any:
     pairs = [(key, value) for key, value in request.form.items(multi=True)]
     address = served.address(pairs)
     path = keep_marker(address.marker, force=bool(request.form.get("replace")))
-    return _whole_page(served, address, note=said("which.kept", path=path))
+    return _whole_page(served, address, note=_say()("which.kept", path=path))
 
 
 def _names(served: Served) -> Response:

@@ -83,6 +83,7 @@ class Kind:
     finish: Literal["", "cut"] = ""
     paper: Literal["page", "own", ""] = "page"
     hand: bool = True
+    speaks: bool = True
     pictured: tuple[str, tuple[tuple[str, Any], ...]] | None = None
     """What its small picture is made by instead, where it would take long: a function of the API and its values."""
 
@@ -151,7 +152,7 @@ _ALL = (
           Choice("min_feature_mm", "mm", low=0.01, high=100.0, folded=True), _ALIGN, _MARGIN),
          fixed=(("proof", "bar"),), finish="cut", paper="own"),
     Kind("font", "font", ("ttf", "otf", "woff2"),
-         (Choice("face", "one", ("solid", "hollow", "dotted")), Choice("ruled", "flag")), paper="",
+         (Choice("face", "one", ("solid", "hollow", "dotted")), Choice("ruled", "flag")), paper="", speaks=False,
          pictured=("write", (("text", "Aa Bb Cc\nDd Ee Ff\nGg Hh Ii\n1234567"),))),
     Kind("trial", "trial", _PAGES, (Choice("from_mm", "mm", low=0.5), Choice("to_mm", "mm", low=0.5), *_AROUND),
          takes="", hand=False),

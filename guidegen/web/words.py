@@ -1,184 +1,33 @@
-"""The words of the page in the browser, by their keys."""
+"""The words of the page in the browser, by their keys: one file a language in ``templates/words/browser``."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+from types import MappingProxyType
 
-ENTRIES: Mapping[str, str] = {
-    "web.title": "The right size for your marker",
-    "web.lead": "Every marker has one size at which its letters look right. Say which marker it is, see its letter, "
-    "and take the pages that go with it, in true millimetres.",
-    "web.skip": "Go to what you need",
-    "web.own": "My marker",
-    "web.other_version": "This link was made by version {made}; here is version {here}, so sizes may differ a little.",
-    "web.error": "That did not work",
-    "web.back": "Back to the page",
-    "web.working": "Working …",
-    "web.busy": "Many are asking just now. Try again in a few seconds.",
-    "web.late": "That takes longer than this page may work on one request. Ask for less at a time.",
-    "web.memory": "That takes more memory than this page may use for one request. Ask for less at a time.",
-    "web.died": "The work on that was stopped. Try again.",
-    "web.defect": "Something is wrong in this program, not in what you asked for.",
-    "web.no_page": "There is no such page here.",
-    "web.not_allowed": "That cannot be done with this address.",
-    "web.too_long": "That is more than this page takes.",
-    "web.bad_request": "That request could not be read.",
-    "web.wrong_host": "This page is not served under that name.",
-    "web.wrong_origin": "Another page may not use this one.",
-    "web.at": "{field}: {problem}",
-    "which.title": "Which marker?",
-    "which.known": "Known markers, each with its own two strokes",
-    "which.typed": "Or its two widths",
-    "which.hint": "Measure the thickest stroke at comfortable pressure and the thinnest, with a ruler.",
-    "which.trial": "No ruler fine enough? Print a trial page.",
-    "which.tip": "Tip",
-    "which.show": "Show its letter",
-    "which.keep": "Keep it among my markers",
-    "which.kept": "Kept: {path}",
-    "which.replace": "Replace one of that name",
-    "which.download": "Take it as a small file",
-    "which.strokes": "{thick} / {thin} mm",
-    "which.stroke": "{thick} mm",
-    "which.current": "chosen",
-    "tip.brush": "brush",
-    "tip.pointed": "pointed",
-    "tip.broad": "broad edge",
-    "tip.round": "round",
-    "field.tip": "Tip",
-    "field.down": "Thick stroke",
-    "field.hair": "Thin stroke",
-    "field.angle": "Pen angle",
-    "field.label": "Called",
-    "field.x": "x-height",
-    "field.hand": "Hand",
-    "field.paper": "Paper",
-    "field.landscape": "Landscape",
-    "field.need": "What you need",
-    "field.language": "Language",
-    "field.text": "Text",
-    "field.letters": "Letters",
-    "field.char": "Letter",
-    "field.practise": "Practise",
-    "field.arrows": "Number the strokes",
-    "field.left_handed": "For the left hand",
-    "field.title": "Title",
-    "field.margin_mm": "White all round",
-    "field.proof": "Marks that prove the scale",
-    "field.credit": "Line at the foot",
-    "field.also": "Further markers",
-    "field.align": "Lines stand",
-    "field.guides": "Guide lines too",
-    "field.bridges_mm": "Bridges that hold counters",
-    "field.min_feature_mm": "Narrowest that may be cut",
-    "field.mirror": "Mirrored",
-    "field.face": "Face",
-    "field.ruled": "With guide lines",
-    "field.row_count": "Rows",
-    "field.row_gap_mm": "White between rows",
-    "field.guide_style": "Guide lines",
-    "option.fine": "fine",
-    "option.grey": "grey",
-    "option.copy": "strong, to be copied",
-    "field.from_mm": "From",
-    "field.to_mm": "To",
-    "field.names": "Names",
-    "field.format": "Format",
-    "field.page": "Page",
-    "field.found": "x-height found by trial",
-    "option.text": "a text",
-    "option.letters": "letters",
-    "option.drills": "basic strokes",
-    "option.usual": "as usual",
-    "option.bar": "a bar",
-    "option.full": "bar, square and card",
-    "option.none": "none",
-    "option.left": "left",
-    "option.center": "in the middle",
-    "option.right": "right",
-    "option.solid": "solid",
-    "option.hollow": "hollow",
-    "option.dotted": "dotted",
-    "unit.mm": "mm",
-    "unit.in": "in",
-    "large.title": "How large?",
-    "large.right": "x-height, the right size",
-    "large.chosen": "x-height, as chosen",
-    "large.counter": "The white inside e, {white}, is as wide as its full downstroke, {black}.",
-    "large.narrow": "The white inside e is {white}, narrower than its full downstroke, {black}.",
-    "large.wide": "The white inside e is {white}, wider than its full downstroke, {black}.",
-    "large.closed": "The white inside e has closed.",
-    "large.nibs": "{count} nib widths.",
-    "large.lines": "{count} line widths.",
-    "large.heights": "Heights",
-    "large.ascender": "ascender height",
-    "large.x": "x-height",
-    "large.descender": "descender",
-    "large.row": "whole row",
-    "large.letters": "About {count} letters stand in a line of {paper}.",
-    "large.size": "Write larger or smaller",
-    "large.too_small": "too small",
-    "large.is_right": "right",
-    "large.too_large": "too large",
-    "large.smallest": "Smallest",
-    "large.rightest": "Right size",
-    "large.largest": "Largest",
-    "large.apply": "Apply",
-    "large.said": "x-height {size}, {verdict}",
-    "large.picture": "The letter e on its guide lines, x-height {size}",
-    "large.none": "No size is right for this marker in this hand.",
-    "scale.not": "not to scale on this screen",
-    "scale.true": "true size on this screen",
-    "scale.set": "Set this screen to true size",
-    "scale.how": "Lay a bank card on the glass and move the slider until the outline is as large as the card.",
-    "scale.slider": "Size of the outline",
-    "scale.fits": "It fits",
-    "scale.forget": "Forget it",
-    "scale.card": "outline of a bank card, 85.6 × 54 mm",
-    "scale.saved": "This screen is set. Letters and strokes are shown in true millimetres.",
-    "scale.forgotten": "This screen is no longer set; nothing is to scale.",
-    "take.title": "What do you need?",
-    "take.paper": "On which paper?",
-    "take.more": "More choices",
-    "take.show": "Show it",
-    "take.pages": "{count} pages",
-    "take.page": "one page",
-    "take.result": "As it will print",
-    "take.page_number": "Page {page} of {pages}",
-    "take.take": "Take it",
-    "take.take_as": "Take it as {format}",
-    "take.take_page": "Page {page} as {format}",
-    "take.print": "Print at 100 %, not fitted to the page.",
-    "take.true": "Pages in true size",
-    "take.font_size": "Set at {size} pt and printed at 100 % it is as large as written.",
-    "take.names": "A sheet for each pupil",
-    "take.names_hint": "One name a line. Names are used for this PDF and kept nowhere.",
-    "take.names_go": "Take the sheets as PDF",
-    "take.cautions": "Keep fingers off the blade. Let no laser near a sheet you do not know: PVC gives off hydrogen "
-    "chloride. What the machine's maker says and the rules of the place come first.",
-    "take.problem": "This cannot be made as chosen.",
-    "kinds.sheet": "Guide sheet",
-    "kinds.letter": "Sample letter",
-    "kinds.worksheet": "Practice sheet",
-    "kinds.alphabet": "Alphabet",
-    "kinds.handout": "Class handout",
-    "kinds.compare": "Comparison",
-    "kinds.write": "Finished words",
-    "kinds.cut": "Words to cut",
-    "kinds.font": "Font",
-    "kinds.trial": "Trial page",
-    "kinds.sheet_told": "rows of four lines",
-    "kinds.letter_told": "what decides its size",
-    "kinds.worksheet_told": "rows that fade",
-    "kinds.alphabet_told": "every letter to copy",
-    "kinds.handout_told": "several markers on a page",
-    "kinds.compare_told": "one word in several markers",
-    "kinds.write_told": "outlines of your text",
-    "kinds.cut_told": "for a blade or a laser",
-    "kinds.font_told": "to type at true size",
-    "kinds.trial_told": "to find a size by hand",
-}
+from guidegen.hands.library import read_toml, templates_folder, toml_files
+from guidegen.sheets.parts.phrases import ENGLISH, Phrases
 
 
-def said(key: str, **values: object) -> str:
-    """Return the words called ``key`` with ``values`` filled in."""
-    return ENTRIES[key].format_map(values)
+@cache
+def page_languages() -> tuple[str, ...]:
+    """Return the languages of the page, English first."""
+    names = [path.stem for path in toml_files(_folder())]
+    return (ENGLISH, *(name for name in names if name != ENGLISH))
+
+
+@cache
+def words(language: str = ENGLISH) -> Phrases:
+    """Return the words of ``language``, one of :func:`page_languages`; what its file leaves out is English."""
+    entries: dict[str, str] = {}
+    head = {}
+    for name in dict.fromkeys((ENGLISH, language)):
+        tables = read_toml(_folder() / f"{name}.toml")
+        head = tables.pop("language")
+        entries |= {f"{table}.{key}": text for table, found in tables.items() for key, text in found.items()}
+    return Phrases(language, head["code"], head["decimal"], entries=MappingProxyType(entries))
+
+
+def _folder() -> Path:
+    return templates_folder() / "words" / "browser"

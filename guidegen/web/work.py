@@ -14,6 +14,7 @@ from guidegen.api.jobs import Job
 from guidegen.api.pages import Pages
 from guidegen.errors import Plain, bad_input
 from guidegen.scene import Document, Item, Line, Placed, Shape
+from guidegen.sheets.parts.phrases import ENGLISH
 from guidegen.units import MM_PER_INCH
 from guidegen.web.address import Address
 from guidegen.web.kinds import KINDS, OF_THE_SHOP
@@ -66,6 +67,8 @@ def job(address: Address) -> Job:
     if kind.hand:
         values["hand"] = address.hand_or_none
         values["x_height_mm"] = address.x_height_mm
+    if address.language and kind.speaks:
+        values["language"] = address.language
     if kind.paper == "page":
         values |= {"paper": address.paper, "landscape": address.landscape}
     return Job(kind.make, values)
@@ -116,7 +119,7 @@ def _thickened_drawing(item: Line | Shape) -> Line | Shape:
 def _shown(address: Address) -> Made:
     made = result(address)
     if isinstance(made, Font):
-        size, pages = made.true_size_pt, made.specimen()
+        size, pages = made.true_size_pt, made.specimen(address.language or ENGLISH)
     else:
         size, pages = None, made
     is_cut = address.kind is not None and address.kind.finish == "cut"
@@ -177,6 +180,8 @@ def _names(address: Address, names: tuple[str, ...]) -> tuple[str, bytes]:
         chosen.pop(name, None)
     around = {"paper": address.paper, "landscape": address.landscape}
     size = {"hand": address.hand_or_none, "x_height_mm": address.x_height_mm}
+    if address.language:
+        size["language"] = address.language
     made = Job("worksheet", {"markers": address.marker, "names": list(names), **chosen, **around, **size}).run()
     ((_, data),) = made.files("pdf")
     return f"{made.name}.pdf", data
