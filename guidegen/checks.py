@@ -16,12 +16,12 @@ from typing import Any
 
 from guidegen.errors import BadInputError, Plain, bad_input, did_you_mean
 
-Check = Callable[[Any], Any]
+FieldCheck = Callable[[Any], Any]
 _WORD_ENDS = re.compile(r"(?<=[a-z])(?=[A-Z])")
 _NAME = re.compile(r"[a-z0-9-]{1,60}")
 
 
-def check_fields(noun: Any, checks: Mapping[str, Check]) -> None:
+def check_fields(noun: Any, checks: Mapping[str, FieldCheck]) -> None:
     """Check the fields of a frozen dataclass that is being made, and keep what the checks return.
 
     Raises:
@@ -47,7 +47,7 @@ def wrong(noun: object, field: str, found: object, expected: str, fix: str = "")
     return bad_input(noun_name(noun), field, found, expected, fix)
 
 
-def number(low: float, high: float, expected: str = "", fix: str = "") -> Check:
+def number(low: float, high: float, expected: str = "", fix: str = "") -> FieldCheck:
     """Return the check for a finite number from ``low`` to ``high``, kept as a float."""
     wanted = expected or f"a number from {low:g} to {high:g}"
 
@@ -66,7 +66,7 @@ def number(low: float, high: float, expected: str = "", fix: str = "") -> Check:
     return check
 
 
-def whole(low: int, high: int, expected: str) -> Check:
+def whole(low: int, high: int, expected: str) -> FieldCheck:
     """Return the check for a whole number from ``low`` to ``high``."""
 
     def check(value: Any) -> int:
@@ -77,7 +77,7 @@ def whole(low: int, high: int, expected: str) -> Check:
     return check
 
 
-def line(longest: int, expected: str = "", *, blank: bool = False) -> Check:
+def line(longest: int, expected: str = "", *, blank: bool = False) -> FieldCheck:
     """Return the check for one line of printable text of at most ``longest`` characters, not ``blank`` unless so."""
     wanted = expected or f"a line of text, 1 to {longest} characters, in quotes"
 
@@ -99,7 +99,7 @@ def name(value: Any) -> str:
     return value
 
 
-def one_of(choices: Collection[str]) -> Check:
+def one_of(choices: Collection[str]) -> FieldCheck:
     """Return the check for one of some words; near ones are suggested."""
     wanted = "one of " + ", ".join(choices)
 
@@ -112,7 +112,7 @@ def one_of(choices: Collection[str]) -> Check:
     return check
 
 
-def some_of(choices: Collection[str]) -> Check:
+def some_of(choices: Collection[str]) -> FieldCheck:
     """Return the check for at least one of some words, kept as a tuple."""
     wanted = "a list of some of " + ", ".join(choices)
 
@@ -124,7 +124,7 @@ def some_of(choices: Collection[str]) -> Check:
     return check
 
 
-def an(kind: type, expected: str) -> Check:
+def an(kind: type, expected: str) -> FieldCheck:
     """Return the check for an object of a class."""
 
     def check(value: Any) -> Any:
@@ -135,7 +135,7 @@ def an(kind: type, expected: str) -> Check:
     return check
 
 
-def every(kind: type, expected: str) -> Check:
+def every(kind: type, expected: str) -> FieldCheck:
     """Return the check for objects of a class, as many as you like, kept as a tuple."""
     item = an(kind, expected)
 
@@ -149,7 +149,7 @@ def every(kind: type, expected: str) -> Check:
     return check
 
 
-def optional(check: Check) -> Check:
+def optional(check: FieldCheck) -> FieldCheck:
     """Return the check that lets None stand."""
     return lambda value: None if value is None else check(value)
 

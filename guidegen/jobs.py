@@ -12,7 +12,6 @@ A worker ends with the process that started it, however that ends, and leaves Ct
 from __future__ import annotations
 
 import contextlib
-import copyreg
 import itertools
 import math
 import multiprocessing
@@ -29,9 +28,10 @@ from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wai
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from importlib import import_module
-from types import MappingProxyType, ModuleType
+from types import ModuleType
 from typing import Any, Self, TypeVar
 
+import guidegen.read_only  # noqa: F401  so that values which hold read-only mappings can be sent
 from guidegen.errors import GuidegenError
 
 Task = TypeVar("Task")
@@ -513,14 +513,3 @@ def limit_seconds(seconds: float) -> None:
     bound = math.ceil(used.ru_utime + used.ru_stime + seconds) + 1
     _, hard = resource.getrlimit(resource.RLIMIT_CPU)
     resource.setrlimit(resource.RLIMIT_CPU, (bound if hard == resource.RLIM_INFINITY else min(bound, hard), hard))
-
-
-def _pickled_mapping(mapping: MappingProxyType[Any, Any]) -> tuple[Any, ...]:
-    return _mapping, (dict(mapping),)
-
-
-def _mapping(entries: dict[Any, Any]) -> MappingProxyType[Any, Any]:
-    return MappingProxyType(entries)
-
-
-copyreg.pickle(MappingProxyType, _pickled_mapping)  # hands hold them, pickle cannot

@@ -19,6 +19,7 @@ ORDER = [
     "units",
     "limits",
     "checks",
+    "read_only",
     "geometry",
     "geometry/union",
     "geometry/stroke",
@@ -208,13 +209,35 @@ def test_foreign_libraries_stay_where_they_belong():
     assert wrong == []
 
 
+def nouns_of(path):
+    """Yield the public names of classes and of kinds of values (``Row = tuple[...]``) at the top of a file.
+
+    Type variables, which stand for anything, are none.
+    """
+    for node in tree_of(path).body:
+        if isinstance(node, ast.ClassDef):
+            names = [node.name]
+        elif isinstance(node, ast.Assign | ast.AnnAssign) and "TypeVar(" not in ast.unparse(node):
+            targets = node.targets if isinstance(node, ast.Assign) else [node.target]
+            names = [target.id for target in targets if isinstance(target, ast.Name)]
+        else:
+            names = []
+        yield from (name for name in names if name[0].isupper() and not name.isupper())
+
+
 def test_one_name_means_one_thing():
     places = {}
     for path, inside, _ in parts():
-        for node in tree_of(path).body:
-            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
-                places.setdefault(node.name, []).append(inside)
+        for name in nouns_of(path):
+            places.setdefault(name, []).append(inside)
     assert {name: found for name, found in places.items() if len(found) > 1} == {}
+
+
+def test_the_search_for_nouns_finds_kinds_of_values_too(tmp_path):
+    path = tmp_path / "module.py"
+    lines = ("Row = tuple[int, str]", "Wide: type = Row", "MOST = 5", "_Own = int", "sail = 3", "T = TypeVar('T')")
+    path.write_text("\n".join((*lines, "class Boat:", "    Mast = 1", "")))
+    assert list(nouns_of(path)) == ["Row", "Wide", "Boat"]
 
 
 def calls(path):

@@ -12,7 +12,7 @@ from guidegen.errors import bad_input
 from guidegen.fonts.alphabet import Alphabet
 from guidegen.fonts.build import Labels, alphabet, font_face
 from guidegen.fonts.compile import Format, compile_face, screen_woff2, stored_glyphs
-from guidegen.fonts.faces import FAMILY, FaceStyle, Look
+from guidegen.fonts.faces import FAMILY, FaceLook, FaceStyle
 from guidegen.fonts.glyphs import FontFace
 from guidegen.hands.hand import Hand
 from guidegen.hands.library import DEFAULT_HANDS, load_paper
@@ -184,7 +184,7 @@ def ufo_path(font: Path) -> Path:
 def font(
     marker: MarkerLike,
     *,
-    face: Look = "solid",
+    face: FaceLook = "solid",
     ruled: bool = False,
     starts: bool = False,
     family: str | None = None,

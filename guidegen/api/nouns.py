@@ -13,11 +13,10 @@ from guidegen.hands.library import DEFAULT_HANDS, list_markers, load_hand, load_
 from guidegen.hands.own import own_markers
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import SAMPLE_LETTER
-from guidegen.lettering.sizing import RightSize, SampleCounter, counter_at
+from guidegen.lettering.sizing import At, RightSize, SampleCounter, counter_at
 from guidegen.lettering.sizing import right_size as sized
 from guidegen.profiles.markers import DEFAULT_NIB_ANGLE_DEG, Marker, Tip, marker_from_table, usual_edge_mm
 
-At = Literal["smallest", "right", "largest"]
 Missing = Literal["error", "box"]
 MarkerLike = str | os.PathLike[str] | Marker | Lettering
 HandLike = str | os.PathLike[str] | Hand

@@ -6,7 +6,7 @@ import os
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 from guidegen.errors import GuidegenError, bad_input, did_you_mean
 from guidegen.saving import write_files
@@ -17,11 +17,10 @@ if TYPE_CHECKING:
     from guidegen.profiles.papers import Paper
     from guidegen.profiles.printers import Printer
     from guidegen.sheets.name_sheets import NameSheets
-    from guidegen.shop.printshop import PrintOptions
+    from guidegen.shop.orders import Operation
+    from guidegen.shop.printshop import PrintOptions, Standard
 
 FilePath = str | os.PathLike[str]
-Standard = Literal["x-4", "x-1a"]
-Operation = Literal["cut", "score", "engrave"]
 PPI = 300.0
 _TILE_MARGIN_MM = 5.0
 """The least white round a tile: no home printer prints nearer to the edge."""

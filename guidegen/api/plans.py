@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any
 
 from guidegen.api.nouns import (
-    At,
     HandLike,
     MarkerLike,
     Slant,
@@ -21,6 +20,7 @@ from guidegen.api.paper import OnPaper, PaperLike, PrinterLike, look_of
 from guidegen.api.words import check_names, lines_of, names_of
 from guidegen.errors import GuidegenError, bad_input
 from guidegen.lettering.lettering import Lettering
+from guidegen.lettering.sizing import At
 from guidegen.lettering.text import Align, check_characters
 from guidegen.profiles.markers import Marker
 from guidegen.profiles.papers import Paper

@@ -7,7 +7,6 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from guidegen.api.nouns import (
-    At,
     HandLike,
     MarkerLike,
     Slant,
@@ -22,6 +21,7 @@ from guidegen.api.paper import OnPaper, PaperLike, PrinterLike, look_of
 from guidegen.errors import Plain, bad_input
 from guidegen.hands.library import load_paper
 from guidegen.lettering.lettering import Lettering
+from guidegen.lettering.sizing import At
 from guidegen.limits import MAX_MADE_PAGES
 from guidegen.profiles.papers import CUSTOM_FAMILY, Paper
 from guidegen.sheets.parts.frame import DEFAULT_MARGIN_MM, Proof, Setup

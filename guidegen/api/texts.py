@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from typing import Literal
 
 from guidegen.api.nouns import (
-    At,
     HandLike,
     MarkerLike,
     Missing,
@@ -20,6 +19,7 @@ from guidegen.api.paper import OnPaper, PaperLike, PrinterLike, look_of
 from guidegen.api.words import check_names, lines_of, names_of
 from guidegen.errors import GuidegenError, bad_input, did_you_mean
 from guidegen.lettering.lettering import Lettering
+from guidegen.lettering.sizing import At
 from guidegen.lettering.text import Align
 from guidegen.sheets.parts.frame import DEFAULT_MARGIN_MM, Proof
 from guidegen.sheets.parts.phrases import ENGLISH

@@ -21,7 +21,7 @@ from guidegen.hands.library import read_toml
 from guidegen.limits import MAX_JOBS, MAX_TABLE_BYTES
 from guidegen.profiles.tables import check_keys
 
-Word = str | int | float | bool | tuple[str | int | float, ...]
+Value = str | int | float | bool | tuple[str | int | float, ...]
 """What an option is given: one value, or the list of an option that takes several."""
 
 _HOLE = re.compile(r"\{([^{}]*)\}")
@@ -42,7 +42,7 @@ class BatchJob:
     table: int
     number: int
     command: str
-    words: tuple[tuple[str, Word], ...]
+    words: tuple[tuple[str, Value], ...]
     out: str
 
     @property
@@ -57,7 +57,7 @@ class JobTable:
 
     table: int
     command: str
-    choices: tuple[tuple[str, tuple[Word, ...]], ...]
+    choices: tuple[tuple[str, tuple[Value, ...]], ...]
     out: str
 
     def __len__(self) -> int:
@@ -73,7 +73,7 @@ class JobTable:
             words = tuple(zip(keys, values, strict=True))
             yield BatchJob(self.table, number, self.command, words, self._out(number, dict(words)))
 
-    def _out(self, number: int, words: Mapping[str, Word]) -> str:
+    def _out(self, number: int, words: Mapping[str, Value]) -> str:
         def filled(match: re.Match[str]) -> str:
             if match[1] == "number":
                 return str(number)
@@ -99,7 +99,7 @@ class Manifest:
             yield from table.jobs()
 
 
-def file_word(value: Word) -> str:
+def file_word(value: Value) -> str:
     """Return a value as part of a file's name: no spaces, slashes or signs that a system gives a meaning.
 
     A path stands for its last part without the ending, so a marker's file is called as the marker.
@@ -201,7 +201,7 @@ class _Reader:
     def _wrong(self, number: int, error: Exception) -> None:
         self.mistakes.append(f"{self._path}: [[job]] {number}: {error}")
 
-    def _values(self, command: str, key: str, value: Any) -> tuple[Word, ...]:
+    def _values(self, command: str, key: str, value: Any) -> tuple[Value, ...]:
         several = self._takes(command, key) == "several"
         if key in {"marker", "markers"} and value == "*":
             names = tuple(self._all_markers())
@@ -255,7 +255,7 @@ class _Reader:
         return path.as_posix()
 
 
-def _usual_out(command: str, choices: Sequence[tuple[str, tuple[Word, ...]]]) -> str:
+def _usual_out(command: str, choices: Sequence[tuple[str, tuple[Value, ...]]]) -> str:
     """Return the pattern where none is given: the command, then whatever tells its jobs apart, as a PDF."""
     telling = [key for key, values in choices if len(values) > 1 or key in {"marker", "text"}]
     ending = "ttf" if command == "font" else "svg" if command == "ink" else "pdf"

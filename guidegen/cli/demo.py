@@ -18,7 +18,7 @@ from guidegen.cli.given import GivenPath
 from guidegen.cli.scenario import Exhibit
 from guidegen.errors import GuidegenError, Plain, bad_input
 
-Made = tuple[Exhibit, list[Path], list[Path]]
+MadeExhibit = tuple[Exhibit, list[Path], list[Path]]
 PICTURES = "pictures"
 GALLERY = "gallery"
 _PAGE_NUMBER = re.compile(r"-[0-9]++$")
@@ -87,7 +87,7 @@ def _in_the_way(told: Sequence[Exhibit], out: Path) -> Iterator[Path]:
             yield path
 
 
-def _make(exhibit: Exhibit, out: Path, *, force: bool) -> Made:
+def _make(exhibit: Exhibit, out: Path, *, force: bool) -> MadeExhibit:
     """Make each of an exhibit's files and its picture; return it with the files and the pictures."""
     from guidegen.saving import write_files
 
@@ -116,7 +116,7 @@ def _result(exhibit: Exhibit, out: Path) -> Any:
     return found.layout() if hasattr(found, "layout") else found
 
 
-def _index_page(made: list[Made], out: Path) -> str:
+def _index_page(made: list[MadeExhibit], out: Path) -> str:
     """Return the index as one HTML file with its pictures inside."""
     parts = [_HEAD]
     for section, group in groupby(made, key=lambda entry: entry[0].section):

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from guidegen.batch.manifest import BatchJob, Word
+from guidegen.batch.manifest import BatchJob, Value
 from guidegen.batch.tasks import Attached, Task, TaskResult, folder_digest, shipped_digest, task_key
 from guidegen.cli.app import Settings, cli, run
 from guidegen.cli.commands import COMMANDS
@@ -42,7 +42,7 @@ class JobWords:
         self._context = click.Context(cli, info_name="guidegen", obj=Settings(markers))
         self._commands: dict[str, click.Command] = {}
         self._keys: dict[str, dict[str, tuple[click.Parameter, str]]] = {}
-        self._checked: dict[tuple[str, str, Word], _Argument] = {}
+        self._checked: dict[tuple[str, str, Value], _Argument] = {}
         self._attached: dict[Path, bytes] = {}
         self._shipped: dict[str, str] = {}
 
@@ -134,13 +134,13 @@ class JobWords:
             self._keys[name] = _keys(command)
         return self._keys[name]
 
-    def _argument(self, command: str, key: str, value: Word) -> _Argument:
+    def _argument(self, command: str, key: str, value: Value) -> _Argument:
         known = self._checked.get((command, key, value))
         if known is None or type(known.value) is not type(value):  # 1 == True
             known = self._checked[command, key, value] = self._made(command, key, value)
         return known
 
-    def _made(self, command: str, key: str, value: Word) -> _Argument:
+    def _made(self, command: str, key: str, value: Value) -> _Argument:
         param, written = self._keys_of(command)[key]
         made = _Argument(value, 0 if written else list(self._commands[command].params).index(param))
         if isinstance(value, bool):
@@ -226,7 +226,7 @@ class JobWords:
 class _Argument:
     """One word of a job as arguments, with what they need beside them."""
 
-    def __init__(self, value: Word, order: int) -> None:
+    def __init__(self, value: Value, order: int) -> None:
         self.value, self.order = value, order
         self.options: list[str | Attached] = []
         self.positional: list[str | Attached] = []

@@ -7,7 +7,7 @@ import math
 from dataclasses import dataclass
 
 from guidegen.fonts.alphabet import Alphabet, alphabet
-from guidegen.fonts.draw import SPACES, Progress, drawn
+from guidegen.fonts.draw import SPACES, FaceProgress, drawn
 from guidegen.fonts.faces import FaceStyle, Fineness, fineness
 from guidegen.fonts.features import feature_code
 from guidegen.fonts.glyphs import FontFace, Metrics, Names
@@ -34,7 +34,7 @@ class Labels:
     credit: str | None = None
 
 
-def font_face(letters: Alphabet, style: FaceStyle, labels: Labels, progress: Progress = _silent) -> FontFace:
+def font_face(letters: Alphabet, style: FaceStyle, labels: Labels, progress: FaceProgress = _silent) -> FontFace:
     """Return one face of an alphabet.
 
     Raises:

@@ -22,7 +22,7 @@ from guidegen.fonts.sinks import draw
 from guidegen.fonts.truesize import LARGEST_COORDINATE
 from guidegen.geometry.path import Outline
 
-Box = tuple[float, float, float, float]
+GlyphBox = tuple[float, float, float, float]
 Format = Literal["ttf", "otf", "woff2"]
 FORMATS: tuple[Format, ...] = ("ttf", "otf", "woff2")
 QUADRATIC_TOLERANCE_UNITS = 0.5
@@ -167,7 +167,7 @@ def truetype_glyphs(face: FontFace) -> dict[str, Any]:
     return glyphs
 
 
-def _path_boxes(outline: Outline) -> list[Box]:
+def _path_boxes(outline: Outline) -> list[GlyphBox]:
     """Return the boxes around the points of each path: of circles and bars these are the true ones."""
     boxes = []
     for path in outline:
@@ -177,7 +177,7 @@ def _path_boxes(outline: Outline) -> list[Box]:
     return boxes
 
 
-def _parts_overlap(glyph: Glyph, boxes: Mapping[str, list[Box]]) -> bool:
+def _parts_overlap(glyph: Glyph, boxes: Mapping[str, list[GlyphBox]]) -> bool:
     """Tell whether a guide line meets a dot or ring in a glyph that is made of these."""
     rules = [part for part in glyph.components if part.name.startswith(RULE)]
     others = [_moved(box, part.at) for part in glyph.components if part not in rules for box in boxes[part.name]]
@@ -185,11 +185,11 @@ def _parts_overlap(glyph: Glyph, boxes: Mapping[str, list[Box]]) -> bool:
     return any(a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3] for a in lines for b in others)
 
 
-def glyph_boxes(face: FontFace) -> dict[str, Box]:
+def glyph_boxes(face: FontFace) -> dict[str, GlyphBox]:
     """Return each inked glyph's bounding box, rounded outwards."""
     from fontTools.pens.boundsPen import BoundsPen
 
-    own: dict[str, Box] = {}
+    own: dict[str, GlyphBox] = {}
     for glyph in face.glyphs:
         sink = BoundsPen(None)
         draw(glyph.outline, sink)
@@ -204,12 +204,12 @@ def glyph_boxes(face: FontFace) -> dict[str, Box]:
     return found
 
 
-def _moved(box: Box, at: complex) -> Box:
+def _moved(box: GlyphBox, at: complex) -> GlyphBox:
     x, y = round(at.real), round(at.imag)
     return (box[0] + x, box[1] + y, box[2] + x, box[3] + y)
 
 
-def _union_box(boxes: list[Box]) -> Box:
+def _union_box(boxes: list[GlyphBox]) -> GlyphBox:
     if not boxes:
         return (0, 0, 0, 0)
     lows = [min(box[i] for box in boxes) for i in (0, 1)]

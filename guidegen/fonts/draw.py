@@ -26,11 +26,11 @@ from memory; measured with 2.13)."""
 LINE_OVERLAP = 0.003
 """How far (em) a guide line reaches over its glyph's bounds, so that no seam shows where edges are smoothed."""
 SPACES = {"space": 0x20, "uni00A0": 0xA0}
-Progress = Callable[[str, int, int], None]
+FaceProgress = Callable[[str, int, int], None]
 """Called with what is being done, how much of it is done, and how much there is."""
 
 
-def drawn(letters: Alphabet, style: FaceStyle, fine: Fineness, progress: Progress) -> tuple[Glyph, ...]:
+def drawn(letters: Alphabet, style: FaceStyle, fine: Fineness, progress: FaceProgress) -> tuple[Glyph, ...]:
     """Return the glyphs of a face in their final order: ``.notdef``, spaces, marks, letters, shared parts."""
     space = letters.units(word_space_mm(letters.lettering))
     glyphs = [_notdef(letters, fine)]
@@ -49,7 +49,7 @@ def drawn(letters: Alphabet, style: FaceStyle, fine: Fineness, progress: Progres
     return tuple(glyphs)
 
 
-def _outlined(letters: Alphabet, style: FaceStyle, fine: Fineness, progress: Progress) -> list[Glyph]:
+def _outlined(letters: Alphabet, style: FaceStyle, fine: Fineness, progress: FaceProgress) -> list[Glyph]:
     """Return solid or hollow glyphs: each an outline, or base and mark where the letter is exactly these."""
     done = len(letters.items) - sum(not item.parts for item in letters.items)
     for number, _ in enumerate(letters.ink_all([item for item in letters.items if not item.parts])):

@@ -7,15 +7,15 @@ from typing import Literal
 
 from guidegen.lettering.lettering import Lettering
 
-Look = Literal["solid", "dotted", "hollow"]
-LOOKS: tuple[Look, ...] = ("solid", "dotted", "hollow")
+FaceLook = Literal["solid", "dotted", "hollow"]
+LOOKS: tuple[FaceLook, ...] = ("solid", "dotted", "hollow")
 
 
 @dataclass(frozen=True, slots=True)
 class FaceStyle:
     """A look; ``ruled`` puts the four guide lines into every glyph, ``starts`` an open ring where a stroke begins."""
 
-    look: Look
+    look: FaceLook
     ruled: bool = False
     starts: bool = False
 

@@ -86,7 +86,7 @@ def _locl(items: Sequence[Written]) -> str:
     return "\n".join([*lookup, "", "feature locl {", *use, "} locl;"])
 
 
-Shape = tuple[frozenset[str], frozenset[str]]
+FormSets = tuple[frozenset[str], frozenset[str]]
 """How a letter can be entered and left: the joins it has on either side."""
 
 
@@ -95,7 +95,7 @@ def _calt(hand: Hand, items: Sequence[Written]) -> str:
     letters = [item for item in items if not is_mark(item.char)]
     by_form = {(item.char, item.shape, item.before, item.after): item.name for item in letters}
     usual = {item.char: item for item in letters if item.encoded}
-    groups: dict[Shape, list[str]] = defaultdict(list)
+    groups: dict[FormSets, list[str]] = defaultdict(list)
     for char in usual:
         data = letter_data(hand, char)
         shape = frozenset(data.entries) & frozenset(hand.joins), frozenset(data.exits) & frozenset(hand.joins)
@@ -139,7 +139,7 @@ def _vary(hand: Hand, plain: Sequence[Written]) -> list[str]:
 
 def _leave(
     hand: Hand,
-    groups: Mapping[Shape, list[str]],
+    groups: Mapping[FormSets, list[str]],
     shaped: Mapping[str, Sequence[Written]],
     by_form: Mapping[tuple[str, int, str, str], str],
 ) -> list[str]:

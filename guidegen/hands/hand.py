@@ -11,6 +11,7 @@ from guidegen.checks import an, check_fields, line, name, number, one_of, option
 from guidegen.errors import BadInputError
 from guidegen.hands.skeletons import Nodes, stretch, turned_deg
 from guidegen.profiles.markers import TIPS, Tip
+from guidegen.read_only import read_only
 
 _Item = TypeVar("_Item")
 Rule = Literal["counter", "nib widths", "line height"]
@@ -46,7 +47,7 @@ def _by_tip(value: Mapping[str, float]) -> Mapping[str, float]:
             kept[one_of(TIPS)(tip)] = number(-60.0, 60.0)(angle)
         except BadInputError as error:
             raise error.at("", str(tip)) from None
-    return value if isinstance(value, MappingProxyType) and kept == value else MappingProxyType(kept)
+    return value if isinstance(value, MappingProxyType) and kept == value else read_only(kept)
 
 
 _PRESSURE = {
@@ -78,7 +79,7 @@ class Pressure:
     press: float = 0.35
     release: float = 0.4
     shortest: float = 0.25
-    cut_deg: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({"pointed": 0.0}))
+    cut_deg: Mapping[str, float] = field(default_factory=lambda: read_only({"pointed": 0.0}))
 
     def __post_init__(self) -> None:
         check_fields(self, _PRESSURE)
@@ -129,7 +130,7 @@ class LetterData:
     exits: Mapping[str, Nodes]
     advance: float
     marks: tuple[Nodes, ...] = ()
-    anchors: Mapping[str, complex] = field(default_factory=lambda: MappingProxyType({}))
+    anchors: Mapping[str, complex] = field(default_factory=lambda: read_only({}))
     sides: tuple[float, float] | None = None
     bounce: float = 0.0
     alternates: tuple[LetterData, ...] = ()
@@ -192,7 +193,7 @@ class Hand:
     joins: Mapping[str, Join]
     strokes: Mapping[str, Nodes]
     letters: Mapping[str, LetterData]
-    marks: Mapping[str, LetterData] = field(default_factory=lambda: MappingProxyType({}))
+    marks: Mapping[str, LetterData] = field(default_factory=lambda: read_only({}))
     spacing: Spacing = Spacing()
     pen_angle_deg: float | None = None
     bounce: Bounce = Bounce()
@@ -248,4 +249,4 @@ def _widened(data: LetterData, factor: float) -> LetterData:
 
 
 def _each(items: Mapping[str, _Item], change: Callable[[_Item], _Item]) -> Mapping[str, _Item]:
-    return MappingProxyType({name: change(item) for name, item in items.items()})
+    return read_only({name: change(item) for name, item in items.items()})

@@ -23,7 +23,7 @@ _DIP = 0.08
 """How far (x-heights) a way out that is led down goes below its join before it turns up."""
 
 
-class Form(NamedTuple):
+class LetterForm(NamedTuple):
     """A letter's skeleton with the joins it has here, moved so that it is entered at x = 0.
 
     ``exit_at`` is the index of the stroke that leads into the next letter (the first stroke is the one that
@@ -35,7 +35,7 @@ class Form(NamedTuple):
     exit_at: int
 
 
-def letter_form(hand: Hand, data: LetterData, before: str, after: str) -> Form:
+def letter_form(hand: Hand, data: LetterData, before: str, after: str) -> LetterForm:
     """Return the form of a letter between the joins ``before`` and ``after``.
 
     An entry that ends on the first stroke's start is drawn with it in one; another is a stroke of its own.
@@ -59,7 +59,7 @@ def letter_form(hand: Hand, data: LetterData, before: str, after: str) -> Form:
         else:
             strokes.insert(0, entry)
             at += 1
-    return Form(tuple(shift(nodes, complex(-left, 0)) for nodes in (*strokes, *data.marks)), right - left, at)
+    return LetterForm(tuple(shift(nodes, complex(-left, 0)) for nodes in (*strokes, *data.marks)), right - left, at)
 
 
 def _tail(strokes: Sequence[Nodes], leave: Nodes) -> int | None:
@@ -113,7 +113,7 @@ def with_first_exit(hand: Hand, data: LetterData) -> LetterData:
     return replace(data, exits={**data.exits, first: (*leave, *led)})
 
 
-def unbroken(forms: Sequence[tuple[Form, float, bool]]) -> list[Nodes]:
+def unbroken(forms: Sequence[tuple[LetterForm, float, bool]]) -> list[Nodes]:
     """Return the pen strokes of letters side by side, joined ones drawn without a lift.
 
     Args:

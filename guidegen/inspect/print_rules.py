@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from guidegen.geometry.measure import bounds
 from guidegen.inspect.findings import Check
-from guidegen.readers.contents import Box, Contents, Drawn, PageContents, Paint
+from guidegen.readers.contents import Contents, Drawn, Edges, PageContents, Paint
 from guidegen.scene import Purpose
 from guidegen.units import MM_PER_POINT
 
@@ -36,7 +36,7 @@ def _is_pdf(contents: Contents) -> Iterator[str]:
         yield f"the format is {contents.format.upper()}"
 
 
-def _trim(page: PageContents) -> Box | None:
+def _trim(page: PageContents) -> Edges | None:
     return page.boxes.get("TrimBox") or page.boxes.get("ArtBox")
 
 
@@ -57,7 +57,7 @@ def _nested(contents: Contents) -> Iterator[str]:
                 yield f"{name} reaches out of {around} on page {number}"
 
 
-def _within(inner: Box, outer: Box) -> bool:
+def _within(inner: Edges, outer: Edges) -> bool:
     return (
         inner[0] >= outer[0] - SLACK_MM
         and inner[1] >= outer[1] - SLACK_MM
@@ -85,14 +85,14 @@ def _marks(contents: Contents) -> Iterator[str]:
                 yield f"a crop mark inside the bleed on page {number}"
 
 
-def _is_mark(d: Drawn, box: Box) -> bool:
+def _is_mark(d: Drawn, box: Edges) -> bool:
     """True for a line that begins or ends outside the bleed, where only marks can be."""
     ends = [z for path in d.paths for z in (path.start, path.end)]
     outside = [not (box[0] - 0.5 < z.real < box[2] + 0.5 and box[1] - 0.5 < z.imag < box[3] + 0.5) for z in ends]
     return d.fill is None and len(ends) == 2 and any(outside)
 
 
-def _touches(d: Drawn, box: Box) -> bool:
+def _touches(d: Drawn, box: Edges) -> bool:
     low, high = bounds(d.paths)
     inside_x = high.real > box[0] + SLACK_MM and low.real < box[2] - SLACK_MM
     return inside_x and high.imag > box[1] + SLACK_MM and low.imag < box[3] - SLACK_MM

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
-from guidegen.inspect.slant_and_rows import HORIZONTAL_DEG, Rule, rules_of
+from guidegen.inspect.slant_and_rows import HORIZONTAL_DEG, FoundLine, rules_of
 from guidegen.profiles.papers import Paper
 from guidegen.readers.contents import PageContents
 
@@ -69,7 +69,7 @@ def _by_bar(page: PageContents) -> ScaleVerdict | None:
     return None
 
 
-def _ticks(axis: Rule, uprights: list[Rule], end: str) -> list[float]:
+def _ticks(axis: FoundLine, uprights: list[FoundLine], end: str) -> list[float]:
     """Return where ticks stand on the axis with their ``low`` end, or hang from it by their ``high`` end."""
     y, slack = axis.start.imag, 0.03
     found = []

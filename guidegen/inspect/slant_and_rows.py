@@ -21,7 +21,7 @@ ROLES = ("ascender", "x-height", "baseline", "descender")
 
 
 @dataclass(frozen=True, slots=True)
-class Rule:
+class FoundLine:
     """A straight line on the page, left to right."""
 
     start: complex
@@ -41,9 +41,9 @@ class Rule:
         return math.degrees(cmath.phase(self.end - self.start)) % 180.0
 
 
-def rules_of(page: PageContents) -> list[Rule]:
+def rules_of(page: PageContents) -> list[FoundLine]:
     """Return every straight line: single strokes, and filled rectangles thin enough to be meant as one."""
-    found: list[Rule] = []
+    found: list[FoundLine] = []
     for drawn in page.drawn:
         role, row = drawn.data.get("data-line"), drawn.data.get("data-row")
         for path in drawn.paths:
@@ -55,7 +55,7 @@ def rules_of(page: PageContents) -> list[Rule]:
                 ends, width = (bar[0], bar[1]), bar[2]
             if ends is not None and ends[0] != ends[1]:
                 a, b = sorted(ends, key=lambda z: (z.real, z.imag))
-                found.append(Rule(a, b, role, row, drawn.layer, width))
+                found.append(FoundLine(a, b, role, row, drawn.layer, width))
     return found
 
 
@@ -88,7 +88,7 @@ def _is_mark(layer: str | None) -> bool:
     return purpose is not None and purpose.is_mark
 
 
-def _horizontal(flat: list[Rule]) -> dict[str, Any]:
+def _horizontal(flat: list[FoundLine]) -> dict[str, Any]:
     if not flat:
         return {"count": 0}
     heights = _merged(sorted((r.start.imag + r.end.imag) / 2 for r in flat))
@@ -106,7 +106,7 @@ def _horizontal(flat: list[Rule]) -> dict[str, Any]:
     }
 
 
-def _labelled(flat: list[Rule]) -> dict[str, Any]:
+def _labelled(flat: list[FoundLine]) -> dict[str, Any]:
     """Return the heights of the guide rows from what the lines say they are."""
     rows: dict[str, dict[str, float]] = {}
     for r in flat:
@@ -121,7 +121,7 @@ def _labelled(flat: list[Rule]) -> dict[str, Any]:
     return _rows(len(rows), above("x-height"), above("ascender"), above("descender"), "labels")
 
 
-def _guessed(flat: list[Rule]) -> dict[str, Any]:
+def _guessed(flat: list[FoundLine]) -> dict[str, Any]:
     """Return the heights of guide rows of lines that don't say what they are; short ones belong to marks."""
     median = sorted(r.length_mm for r in flat)[len(flat) // 2]
     long = [r for r in flat if r.length_mm >= 0.8 * median]
@@ -153,8 +153,8 @@ def _rows(
     }
 
 
-def _slants(slanted: Sequence[Rule]) -> list[dict[str, Any]]:
-    groups: dict[float, list[Rule]] = {}
+def _slants(slanted: Sequence[FoundLine]) -> list[dict[str, Any]]:
+    groups: dict[float, list[FoundLine]] = {}
     for angle, _ in clusters([r.angle_deg for r in slanted if r.length_mm >= SHORTEST_SLANT_MM], 0.05):
         groups[angle] = [r for r in slanted if abs(r.angle_deg - angle) < 0.08 and r.length_mm >= SHORTEST_SLANT_MM]
     result = []
@@ -165,7 +165,7 @@ def _slants(slanted: Sequence[Rule]) -> list[dict[str, Any]]:
     return result
 
 
-def _gaps(members: Sequence[Rule]) -> list[float]:
+def _gaps(members: Sequence[FoundLine]) -> list[float]:
     """Return the distances along the baseline between neighbours that stand on one height."""
     feet: dict[int, list[float]] = {}
     for r in members:

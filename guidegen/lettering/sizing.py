@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from guidegen.checks import an, check_fields, wrong
 from guidegen.errors import GuidegenError
@@ -26,6 +26,8 @@ from guidegen.lettering.letters import INK_TOLERANCE_MM, SAMPLE_LETTER, ink, let
 from guidegen.lettering.size_curve import size_curve
 from guidegen.profiles.markers import Marker
 
+At = Literal["smallest", "right", "largest"]
+"""A place in a marker's band."""
 BROADEST_ON_CURVE_MM = 10.0
 _SEARCH_TOLERANCE_MM = 0.0005
 _STEPS_ACROSS_DOWNSTROKE = 1280  # at twice the step the fit shows in where the chord lies

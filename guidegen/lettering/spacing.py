@@ -240,11 +240,11 @@ def _in_a_row(chars: Iterable[str]) -> list[str]:
     return [char for char in dict.fromkeys(chars) if char not in COMBINING and not char.isspace()]
 
 
-Row = tuple[Sequence[str], _FLOATS]
+LettersAndSides = tuple[Sequence[str], _FLOATS]
 """Characters and, row by row of :func:`rows_mm`, where their ink ends from their advance's end, or starts."""
 
 
-def _least(lettering: Lettering, before: Row, after: Row) -> _FLOATS:
+def _least(lettering: Lettering, before: LettersAndSides, after: LettersAndSides) -> _FLOATS:
     """Return the shifts (lefts x rights) at which ink keeps the hand's gap, more between capitals."""
     gap = lettering.hand.spacing.gap * lettering.x_height_mm
     close, wide = (apart_mm(before[1], after[1], k * gap, lettering.x_height_mm) for k in (1, 1.4))
@@ -252,7 +252,7 @@ def _least(lettering: Lettering, before: Row, after: Row) -> _FLOATS:
     return np.where(tall[0][:, None] & tall[1], wide, close)
 
 
-def _near(lettering: Lettering, before: Row, after: Row) -> _FLOATS:
+def _near(lettering: Lettering, before: LettersAndSides, after: LettersAndSides) -> _FLOATS:
     """Return the shifts (lefts x rights) at which a sign stands as far from a letter as from a stem; NaN elsewhere."""
     hand, x_height_mm = lettering.hand, lettering.x_height_mm
     found = np.full((len(before[0]), len(after[0])), np.nan)
@@ -284,7 +284,7 @@ def apart_mm(ends: _FLOATS, starts: _FLOATS, gap_mm: float, x_height_mm: float) 
     return np.stack([np.max(one - starts, axis=1) for one in first])[where.reshape(-1)]
 
 
-def _even(lettering: Lettering, before: Row, after: Row) -> _FLOATS:
+def _even(lettering: Lettering, before: LettersAndSides, after: LettersAndSides) -> _FLOATS:
     """Return the shifts (lefts x rights) at which the white between two letters is even.
 
     Accents stand outside the rows that count, so that letters that differ by them alone are reckoned once.

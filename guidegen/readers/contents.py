@@ -11,7 +11,7 @@ from typing import Any
 
 from guidegen.geometry.path import Path
 
-Box = tuple[float, float, float, float]
+Edges = tuple[float, float, float, float]
 """Left, bottom, right, top in mm."""
 
 
@@ -61,7 +61,7 @@ class Drawn:
 class Picture:
     """A picture of pixels and the box it is placed in."""
 
-    box: Box
+    box: Edges
     width_px: int
     height_px: int
     space: str = ""
@@ -99,7 +99,7 @@ class PageContents:
     drawn: tuple[Drawn, ...] = ()
     pictures: tuple[Picture, ...] = ()
     words: tuple[Words, ...] = ()
-    boxes: Mapping[str, Box] = field(default_factory=dict)
+    boxes: Mapping[str, Edges] = field(default_factory=dict)
     hidden: tuple[Drawn, ...] = ()
 
 

@@ -17,7 +17,7 @@ from guidegen.geometry.measure import bounds
 from guidegen.geometry.path import Path, Segment, reverse
 from guidegen.limits import MAX_NESTED_USES
 from guidegen.readers.budget import Budget, damaged
-from guidegen.readers.contents import Box, Contents, Drawn, PageContents, Paint, Words
+from guidegen.readers.contents import Contents, Drawn, Edges, PageContents, Paint, Words
 from guidegen.readers.dxf_library import dxf_library
 from guidegen.readers.matrix import Matrix, moved
 
@@ -249,7 +249,7 @@ def _corner(value: Any, scale: float) -> complex | None:
         return None
 
 
-def _holds(box: Box, low: complex, high: complex) -> bool:
+def _holds(box: Edges, low: complex, high: complex) -> bool:
     slack = 0.01
     return (
         box[0] - slack <= low.real

@@ -14,7 +14,7 @@ from typing import Any
 from guidegen.errors import BadInputError, GuidegenError, Plain, bad_input
 from guidegen.limits import LARGEST_MM, MAX_PAGES
 from guidegen.readers.budget import Budget, damaged
-from guidegen.readers.contents import Box, Contents, PageContents
+from guidegen.readers.contents import Contents, Edges, PageContents
 from guidegen.readers.matrix import Matrix
 from guidegen.readers.pdf_structure import what_is_wrong
 from guidegen.readers.pdf_walk import PageWalk, inherited
@@ -106,7 +106,7 @@ class _Reader:
         with self._at(lambda: (where, f"{key} {_shown(page.obj, key)}"), "a number"):
             return float(page.obj.get(key, usual))
 
-    def _boxes(self, page: Any, unit: float, where: str) -> dict[str, Box]:
+    def _boxes(self, page: Any, unit: float, where: str) -> dict[str, Edges]:
         """Return the boxes in mm; those not stated default to others (14.11.2) and are left out but for Crop."""
         found = {key: self._box(page, key, unit, where) for key in BOXES}
         boxes = {key: box for key, box in found.items() if box is not None}
@@ -117,7 +117,7 @@ class _Reader:
         boxes["CropBox"] = kept if kept[2] > kept[0] and kept[3] > kept[1] else media
         return boxes
 
-    def _box(self, page: Any, key: str, unit: float, where: str) -> Box | None:
+    def _box(self, page: Any, key: str, unit: float, where: str) -> Edges | None:
         with self._at(lambda: (where, f"/{key} {_shown(page.obj, f'/{key}')}"), "four numbers"):
             found = inherited(page.obj, f"/{key}")
             if found is None:
@@ -136,7 +136,7 @@ def _shown(node: Any, key: str) -> str:
         return "that cannot be read"
 
 
-def _shift(box: Box, media: Box) -> Box:
+def _shift(box: Edges, media: Edges) -> Edges:
     return box[0] - media[0], box[1] - media[1], box[2] - media[0], box[3] - media[1]
 
 

@@ -8,7 +8,7 @@ from typing import Any
 from guidegen.geometry.path import Path, Segment
 from guidegen.limits import MAX_NESTED_USES, MAX_SAVED_STATES
 from guidegen.readers.budget import Budget, too_much
-from guidegen.readers.contents import BLACK_INK, Box, Drawn, Paint, Picture, Words
+from guidegen.readers.contents import BLACK_INK, Drawn, Edges, Paint, Picture, Words
 from guidegen.readers.matrix import Matrix, at, from_six, moved, size_factor, then
 from guidegen.readers.pdf_colour import Space, device, space_of
 from guidegen.readers.pdf_streams import instructions
@@ -232,7 +232,7 @@ class PageWalk:
     def _image(self, image: Any) -> None:
         self._budget.spend("items", 1)
         corners = [at(self._state.matrix, z) for z in (0j, 1 + 0j, 1j, 1 + 1j)]
-        box: Box = (
+        box: Edges = (
             min(z.real for z in corners), min(z.imag for z in corners),
             max(z.real for z in corners), max(z.imag for z in corners),
         )  # fmt: skip

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Literal
 
 from guidegen.errors import GuidegenError, bad_input
 from guidegen.geometry.path import polyline
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import SAMPLE_LETTER
-from guidegen.lettering.sizing import RightSize, sample_outline
+from guidegen.lettering.sizing import At, RightSize, sample_outline
 from guidegen.profiles.markers import Marker
 from guidegen.scene import BLACK, Document, Item, Layer, Line, Purpose, Shape, Style, hull_bounds, moved
 from guidegen.sheets.parts import frame as frames
@@ -24,7 +23,6 @@ from guidegen.sheets.parts.phrases import Phrases, phrases
 from guidegen.sheets.parts.row_choice import Rows
 from guidegen.sheets.parts.rows import RowHeights, RowLayout, heights_of, row_layout, row_lines, slant_lines
 
-At = Literal["smallest", "right", "largest"]
 _NAME_MM = 2.3
 _LEAST_NAME_MM = SMALLEST_LABEL_MM
 _NAME_GAP_MM = 2.0

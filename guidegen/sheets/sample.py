@@ -13,9 +13,9 @@ from guidegen.geometry.path import Outline, translate
 from guidegen.geometry.shape.counters import Chord
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import SAMPLE_LETTER, ink, letter
-from guidegen.lettering.sizing import RightSize, SampleCounter, counter_at
+from guidegen.lettering.sizing import At, RightSize, SampleCounter, counter_at
 from guidegen.scene import BLACK, WHITE, Document, Item, Layer, Line, Purpose, Shape, Style, hull_bounds, moved
-from guidegen.sheets.guides import At, band_warning, chosen_x_height_mm, guide_head, merged, nib_ladder
+from guidegen.sheets.guides import band_warning, chosen_x_height_mm, guide_head, merged, nib_ladder
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.enlarging import enlarged, times_larger
 from guidegen.sheets.parts.figures import length_text, mm_text, white_words

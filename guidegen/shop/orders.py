@@ -16,8 +16,8 @@ from guidegen.shop.cutting import COLOURS, VINYL_MM, CutOptions, only
 from guidegen.shop.printshop import BLEED_MM, PrintOptions, Standard, guides_in_spot, print_pdf_bytes
 from guidegen.shop.printshop_metadata import DEFAULT_CONDITION, UNREGISTERED, Intent, check_profile
 
-Shop = Literal["cut", "print"]
-FORMATS: Mapping[Shop, tuple[str, ...]] = {"cut": ("svg", "dxf", "eps", "pdf"), "print": ("pdf",)}
+ShopKind = Literal["cut", "print"]
+FORMATS: Mapping[ShopKind, tuple[str, ...]] = {"cut": ("svg", "dxf", "eps", "pdf"), "print": ("pdf",)}
 """What a cutting machine and a print shop take; the first is the usual one."""
 LAYERED = ("svg", "dxf")
 """Formats whose layers a machine's program knows, so that what is not plotted can stand on one of its own."""
@@ -27,7 +27,7 @@ _SPOT = re.compile(rf"([A-Za-z0-9][A-Za-z0-9 _-]{{0,39}}+)(?:={','.join([f'({NUM
 _STAND_IN = (0.0, 0.55, 0.85, 0.0)
 
 
-def check_shop(shop: Shop, file_format: str, *, corrected: bool) -> None:
+def check_shop(shop: ShopKind, file_format: str, *, corrected: bool) -> None:
     """Raise when a workshop's file cannot be made in ``file_format``, or is ``corrected`` for a home printer."""
     if file_format not in FORMATS[shop]:
         choice = "one of " + ", ".join(FORMATS[shop])

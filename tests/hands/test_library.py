@@ -1,4 +1,6 @@
 import os
+import subprocess
+import sys
 
 import pytest
 
@@ -237,3 +239,25 @@ def test_papers_by_name_and_size():
 def test_unknown_papers(text):
     with pytest.raises(GuidegenError, match="expected"):
         load_paper(text)
+
+
+PICKLED = """
+import pickle, sys
+from guidegen.hands.library import hand_names, load_hand
+for name in hand_names():
+    hand = load_hand(name)
+    again = pickle.loads(pickle.dumps(hand))
+    assert again == hand and again is not hand and hash(again) == hash(hand), name
+    assert again.slanted(57) != hand
+    try:
+        again.letters["e"] = None
+    except TypeError:
+        continue
+    raise SystemExit(f"{name}: its letters can be changed")
+assert "guidegen.jobs" not in sys.modules
+"""
+
+
+def test_hands_go_through_pickle_whatever_else_is_loaded():
+    done = subprocess.run([sys.executable, "-c", PICKLED], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr

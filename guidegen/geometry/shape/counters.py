@@ -16,7 +16,7 @@ FINE = 1e-6  # flattening error of measurements, as a share of the outline's siz
 TEARDROP_SKEW = 0.08  # from this skewness up a counter is a teardrop, below an ellipse
 CIRCLE_RATIO = 1.2  # below this length to width it is a circle
 
-Shape = Literal["closed", "circle", "teardrop", "ellipse"]
+CounterShape = Literal["closed", "circle", "teardrop", "ellipse"]
 
 
 class Chord(NamedTuple):
@@ -49,7 +49,7 @@ class Counter(NamedTuple):
     skew: float
     widest_at: float
     tip_deg: float
-    shape: Shape
+    shape: CounterShape
 
 
 def holes(outline: Outline) -> list[Path]:
@@ -88,7 +88,7 @@ def counter_shape(hole: Path | None) -> Counter:
     place = (((chord.left + chord.right) / 2 - centroid) * tip.conjugate()).real
     blunt = float(((polygon - centroid) * np.conj(tip)).real.min())
     ratio = length / width
-    shape: Shape = "circle" if ratio < CIRCLE_RATIO else "teardrop" if skew >= TEARDROP_SKEW else "ellipse"
+    shape: CounterShape = "circle" if ratio < CIRCLE_RATIO else "teardrop" if skew >= TEARDROP_SKEW else "ellipse"
     return Counter(
         abs(whole), centroid, _degrees(axis), length, width, ratio, skew, (place - blunt) / length, _degrees(tip), shape
     )
