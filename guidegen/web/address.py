@@ -183,7 +183,7 @@ def _made(given: Mapping[str, str], label: str) -> Marker:
         if key == "measured":
             values[attribute] = text
         elif key == "samples":
-            values[attribute] = int(_plain_number(text, key))
+            values[attribute] = _whole(text, key)
         else:
             values[attribute] = _plain_number(text, key) if key == "angle" else _length(text, key)
     if tip == "round":
@@ -199,6 +199,12 @@ def _made(given: Mapping[str, str], label: str) -> Marker:
 
 def _length(text: str, key: str) -> float:
     return parse_length_mm(text.replace(",", "."), f"`{key}`")
+
+
+def _whole(text: str, key: str) -> int:
+    if not (text.isascii() and text.isdecimal() and len(text) < 8):
+        raise bad_input(f"`{key}`", "", text, "a whole number")
+    return int(text)
 
 
 def _plain_number(text: str, key: str) -> float:

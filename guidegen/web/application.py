@@ -142,6 +142,7 @@ def make_app(settings: ServeSettings) -> Flask:
     app = Flask("guidegen.web", root_path=str(_HERE), static_folder=None, template_folder="pages")
     app.config["MAX_CONTENT_LENGTH"] = MOST_BODY_BYTES
     app.config["MAX_FORM_MEMORY_SIZE"] = MOST_BODY_BYTES
+    app.url_map.merge_slashes = False
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     served = Served(settings)
     app.extensions["guidegen"] = served

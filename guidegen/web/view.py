@@ -228,6 +228,14 @@ class View:
         return in_fields(note, self.say)
 
     @property
+    def result_words(self) -> str:
+        """Return the key of what stands over the pages."""
+        kind = self.kind
+        if kind is not None and kind.finish == "cut":
+            return "take.result_cut"
+        return "take.result_font" if self.made is not None and self.made.true_size_pt else "take.result"
+
+    @property
     def folded(self) -> list[Choice]:
         """Return the choices that are shown when they are asked for."""
         return [choice for choice in self.kind.choices if choice.folded] if self.kind else []

@@ -12,7 +12,7 @@ from typing import Any
 from guidegen.api.fonts import Font
 from guidegen.api.jobs import Job
 from guidegen.api.pages import Pages
-from guidegen.errors import Plain, bad_input
+from guidegen.errors import GuidegenError, Plain, bad_input
 from guidegen.scene import Document, Item, Line, Placed, Shape
 from guidegen.sheets.parts.phrases import ENGLISH
 from guidegen.units import MM_PER_INCH
@@ -22,6 +22,7 @@ from guidegen.writers import render
 
 MOST_PAGES = 60
 PICTURE_PX = 300.0
+_LARGER = ("a4", "a2", "a0")
 _SEEN_MM = 0.35
 
 
@@ -164,9 +165,18 @@ def _pictured(address: Address) -> Pages:
         lettering = {"hand": address.hand_or_none, "x_height_mm": address.x_height_mm}
         made = Job(make, {"marker": address.marker, **dict(values), **lettering}).run()
     else:
-        made = result(address)
+        made = _on_a_paper_that_holds_it(address)
     assert isinstance(made, Pages), f"{address.need} has no pages to picture"
     return made
+
+
+def _on_a_paper_that_holds_it(address: Address) -> Pages | Font:
+    for paper in _LARGER:
+        try:
+            return result(address.but(paper=paper))
+        except GuidegenError:
+            continue
+    return result(address)
 
 
 def _names(address: Address, names: tuple[str, ...]) -> tuple[str, bytes]:

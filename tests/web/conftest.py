@@ -25,6 +25,16 @@ class Answer:
         return self.body.decode("utf-8")
 
 
+class AsItStands(http.client.HTTPConnection):
+    """A connection that sends any path, also one that is none."""
+
+    def _validate_path(self, url):
+        pass
+
+    def _encode_request(self, request):
+        return request.encode("latin-1")
+
+
 class Running:
     """A server: where it answers, what it logs, and the folder it would write to."""
 
@@ -52,7 +62,7 @@ class Running:
 
     def ask(self, path, method="GET", body=None, **headers):
         """Ask for a path as it stands; ``Host_`` and the like are headers."""
-        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=60)
+        connection = AsItStands("127.0.0.1", self.port, timeout=60)
         try:
             names = {name.rstrip("_").replace("_", "-"): value for name, value in headers.items()}
             connection.putrequest(method, path, skip_host="Host" in names, skip_accept_encoding=True)

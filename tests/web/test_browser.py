@@ -75,12 +75,12 @@ def test_the_letter_follows_the_sliders(server, watch):
     band = page.get_by_role("slider", name="Write larger or smaller")
     band.focus()
     page.keyboard.press("Home")
-    until(page, "document.querySelector('.verdicts [aria-current]').textContent === 'too small'")
+    until(page, "document.querySelector('text.verdict').textContent === 'too small'")
     page.keyboard.press("End")
-    until(page, "document.querySelector('.verdicts [aria-current]').textContent === 'too large'")
+    until(page, "document.querySelector('text.verdict').textContent === 'too large'")
     assert "too large" in band.get_attribute("aria-valuetext")
     page.get_by_role("button", name="Right size").click()
-    until(page, "document.querySelector('.verdicts [aria-current]').textContent === 'right'")
+    until(page, "document.querySelector('text.verdict').textContent === 'right'")
 
 
 def test_the_job_by_keyboard_alone(server, watch):
