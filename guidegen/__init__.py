@@ -21,7 +21,9 @@ if TYPE_CHECKING:
     from guidegen.api.nouns import Size, hand, lettering_of, marker, markers, right_size
     from guidegen.api.pages import Pages
     from guidegen.api.plans import Cards, PlannedPiece, cards, plan
+    from guidegen.api.scans import Measured, measure
     from guidegen.api.sheets import compare, handout, letter, planner, sheet, trial
+    from guidegen.api.swatches import Swatch, swatch
     from guidegen.api.texts import worksheet, write
     from guidegen.errors import GuidegenError
     from guidegen.hands.hand import Hand
@@ -38,6 +40,7 @@ __all__ = [  # noqa: RUF022  # in the order of the work
     "plan", "PlannedPiece", "cards", "Cards",
     "font", "font_family", "Font",
     "ink", "inspect_file", "Measures",
+    "swatch", "Swatch", "measure", "Measured",
 ]  # fmt: skip
 """All that is public. Where each lives is private: the table below, which the imports above repeat for checkers."""
 
@@ -48,7 +51,9 @@ _ROOMS = {
     "guidegen.api.nouns": ("Size", "hand", "lettering_of", "marker", "markers", "right_size"),
     "guidegen.api.pages": ("Pages",),
     "guidegen.api.plans": ("Cards", "PlannedPiece", "cards", "plan"),
+    "guidegen.api.scans": ("Measured", "measure"),
     "guidegen.api.sheets": ("compare", "handout", "letter", "planner", "sheet", "trial"),
+    "guidegen.api.swatches": ("Swatch", "swatch"),
     "guidegen.api.texts": ("worksheet", "write"),
     "guidegen.hands.hand": ("Hand",),
     "guidegen.lettering.lettering": ("Lettering",),

@@ -72,6 +72,13 @@ MAX_MADE_PIXELS = 150_000_000
 """Of a picture we make: A0 at 300 ppi has 140 million."""
 MAX_MADE_SIDE = 32_000
 
+# Scans and photographs
+MAX_SCAN_BYTES = 300_000_000
+MAX_SCAN_PIXELS = 180_000_000
+"""A4 at 1200 dpi has 139 million."""
+MAX_SCANS = 200
+"""Pictures of one call: a class and its strokes."""
+
 # Pages we make
 MAX_MADE_PAGES = 1_000
 MAX_ROWS = 1_000

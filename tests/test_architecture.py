@@ -39,6 +39,7 @@ ORDER = [
     "writers",
     "shop",
     "inspect",
+    "scan",
     "api",
     "web",
     "batch",
@@ -50,16 +51,21 @@ RANK = {room: rank for rank, room in enumerate(ORDER)}
 FOREIGN = {
     "click": ("cli/* hands/own.py", "talks to a person; knows where their own folder is"),
     "numpy": (
-        ("geometry/* geometry/*/* hands/stroke_widths.py lettering/* fonts/* readers/* inspect/* "
+        ("geometry/* geometry/*/* hands/stroke_widths.py lettering/* fonts/* readers/* inspect/* scan/* "
         "sheets/parts/stroke_order.py"),
         "arrays of points",
     ),
+    "scipy": ("scan/*", "edges, blobs and least squares in pictures; svgpathtools brings it anyway"),
+    "pillow_heif": ("scan/pictures.py", "photographs in HEIC, where somebody has installed it"),
     "tomli_w": ("profiles/tables.py", "writes TOML; Python itself only reads it"),
     "svgwrite": ("writers/svg_library.py", "no longer maintained: stays behind one writer"),
     "reportlab": ("writers/pdf.py", "PDF pages"),
     "cairosvg": ("writers/png.py writers/eps.py", "PNG and EPS from our SVG"),
-    "pypdfium2": ("writers/png.py readers/pdf.py", "PNG where libcairo is missing; reading PDF"),
-    "PIL": ("writers/png.py readers/png.py", "PNG resolution and transparency"),
+    "pypdfium2": ("writers/png.py readers/pdf.py scan/pictures.py", "PNG where libcairo is missing; reading PDF"),
+    "PIL": (
+        "writers/png.py readers/png.py scan/pictures.py scan/raster.py",
+        "PNG resolution and transparency; scans and photographs opened and written",
+    ),
     "svgpathtools": ("readers/centrelines.py", "path data of a drawing to ink, without errors; slow to import"),
     "shapely": (
         "geometry/* geometry/*/*",

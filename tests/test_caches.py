@@ -29,6 +29,7 @@ REMEMBERED = {
     "sheets/parts/labels.py": "_set _font _face _glyph _drawing",
     "sheets/parts/order_pictures.py": "order_pictures",
     "sheets/parts/phrases.py": "phrases",
+    "sheets/parts/swatch_block.py": "_blocks",
     "sheets/parts/words.py": "line_of ink_of _reach over_of",
     "sheets/plan.py": "_measured",
     "sheets/specimen.py": "_ink",

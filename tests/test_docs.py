@@ -5,6 +5,7 @@ import shlex
 from pathlib import Path
 
 import pytest
+from sample_pages import write_pictures
 
 from guidegen.cli.commands import COMMANDS
 
@@ -31,6 +32,7 @@ def own_files(home):
     drawing += '<path d="M30 10v55M20 22h20M10 50q4 18 20 18q16 0 20-18" fill="none" stroke="#000"/></svg>'
     (home / "anchor.svg").write_text(drawing)
     (home / "class.txt").write_text("Ada\nTom\n")
+    write_pictures(home)
     (home / "class.csv").write_text("name,age\nAda,9\nTom,10\n")
     (home / "evening.toml").write_text(next(text for text in blocks(README, "toml") if "[[job]]" in text))
 

@@ -13,6 +13,7 @@ from guidegen.errors import bad_input, did_you_mean
 _ROOMS = {
     "guidegen.api.sheets": ("sheet", "letter", "trial", "handout", "compare", "planner", "specimen"),
     "guidegen.api.texts": ("worksheet", "write"),
+    "guidegen.api.swatches": ("swatch",),
     "guidegen.api.plans": ("plan", "cards"),
     "guidegen.api.fonts": ("font",),
     "guidegen.api.files": ("ink", "inspect_file"),

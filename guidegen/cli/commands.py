@@ -23,5 +23,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "inspect": ("guidegen.cli.inspect:inspect", "Say what a file measures; check it for cut or print."),
     "serve": ("guidegen.cli.serve:serve", "Do the main job in a browser."),
     "batch": ("guidegen.cli.batch:batch", "Do many jobs from one list, in parallel, and only what changed."),
+    "swatch": ("guidegen.cli.swatches:swatch", "Make a page to draw strokes on, to be scanned or photographed."),
+    "measure": ("guidegen.cli.swatches:measure", "Measure a marker from scans or photographs of its swatch page."),
     "demo": ("guidegen.cli.demo:demo", "Make the whole demo scenario: the main job in one command."),
 }

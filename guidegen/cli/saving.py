@@ -43,6 +43,20 @@ def save_pages(
         progress: told of finished pages, where they take long.
         told: what is printed before the paths, once the files are written.
     """
+    for path in written_pages(choice, output, make, shop=shop, progress=progress, told=told)[1]:
+        click.echo(path)
+
+
+def written_pages(
+    choice: PaperChoice,
+    output: Output,
+    make: Callable[..., Pages],
+    *,
+    shop: Shop | None = None,
+    progress: Progress | None = None,
+    told: str = "",
+) -> tuple[list[Pages], list[Path]]:
+    """Make and write pages as :func:`save_pages` does; return them and their paths in place of printing those."""
     file_format = output_format(output, shop)
     _check_shop(shop, file_format, corrected=choice.measured is not None or choice.printer is not None)
     papers = _papers(choice)
@@ -55,7 +69,7 @@ def save_pages(
     for paper in papers:
         pages = _on_printers_paper(make, choice, printer, paper)
         made.append((f"-{paper.name}" if len(papers) > 1 else "", for_shop(pages, shop)))
-    _save(made, file_format, output, progress, told)
+    return [pages for _, pages in made], _save(made, file_format, output, progress, told)
 
 
 def _on_printers_paper(
@@ -74,7 +88,8 @@ def save_own_pages(pages: Pages, output: Output, shop: Shop | None = None, usual
     """Write pages that have their own size, and print the paths; ``usual`` is the format without ``--out``."""
     file_format = output_format(output, shop, usual)
     _check_shop(shop, file_format, corrected=False)
-    _save([("", for_shop(pages, shop))], file_format, output, None)
+    for path in _save([("", for_shop(pages, shop))], file_format, output, None):
+        click.echo(path)
 
 
 def around(choice: PaperChoice, printer: Printer | None) -> dict[str, object]:
@@ -104,7 +119,7 @@ def _check_shop(shop: Shop | None, file_format: str, *, corrected: bool) -> None
 
 def _save(
     made: Sequence[tuple[str, Pages]], file_format: str, output: Output, progress: Progress | None, told: str = ""
-) -> None:
+) -> list[Path]:
     from guidegen.api.pages import target_path
 
     targets = []
@@ -118,8 +133,7 @@ def _save(
     for _, pages in made:
         note(*pages.notes)
     tell_notes()  # so late because an error is one line alone
-    for path in written:
-        click.echo(path)
+    return written
 
 
 def _check_targets(targets: Sequence[tuple[Path, Pages]], file_format: str, output: Output) -> None:
@@ -172,17 +186,23 @@ def chosen_printer(choice: PaperChoice) -> Printer | None:
     """
     from dataclasses import replace
 
-    from guidegen.hands.own import keep_printer, kept_printer
-    from guidegen.profiles.printers import parse_measured
-
-    measured = parse_measured(choice.measured) if choice.measured is not None else None
-    if choice.printer is not None:
-        if measured is None:
-            measured = kept_printer(choice.printer)
-        else:
-            keep_printer(choice.printer, measured)
+    measured = printer_from(choice.measured, choice.printer)
     if choice.feed is None:
         return measured
     if measured is None:
         raise GuidegenError("`feed`: it says how the paper enters a printer that is off; add `measured` or `printer`")
     return replace(measured, feed=choice.feed)
+
+
+def printer_from(measured: str | None, name: str | None) -> Printer | None:
+    """Return what ``--measured`` says, kept under ``--printer``'s name, or what was kept under it."""
+    from guidegen.hands.own import keep_printer, kept_printer
+    from guidegen.profiles.printers import parse_measured
+
+    found = parse_measured(measured) if measured is not None else None
+    if name is None:
+        return found
+    if found is None:
+        return kept_printer(name)
+    keep_printer(name, found)
+    return found

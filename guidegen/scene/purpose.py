@@ -60,6 +60,10 @@ class Purpose(StrEnum):
     """Squares of the nib's width that count a row's heights."""
     COMB = "comb", Trait.MARK
     """Bars of known width to hold beside a stroke."""
+    FIDUCIALS = "fiducials", Trait.MARK
+    """Ring marks by which a scan or photograph of the page is measured."""
+    CELLS = "cells", Trait.MARK
+    """Corners of the boxes to draw one stroke or write one letter in."""
     BLANKS = "blanks", Trait.MARK
     """Rules to fill in a word on."""
     STAMP = "stamp", Trait.MARK

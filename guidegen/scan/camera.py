@@ -1,0 +1,143 @@
+"""Where each millimetre of a block lies in a picture: a plain map for a scan, a lens and bent paper for a photograph.
+
+Both are fitted to the twelve rings by least squares. The photograph's map is a plane seen through a pinhole (eight
+numbers), the first term of a lens' distortion, and paper bent like a part of a wide cylinder: each is held near zero as
+far as the rings do not ask for it, for twelve points cannot tell everything.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import numpy as np
+
+from guidegen.geometry.cubic import Complexes
+
+_FOCAL = 0.8
+"""Focal length of a telephone's camera over the longer side of its picture; bent paper needs it roughly."""
+_RING_PX = 0.08
+"""How well a ring is placed, and how far the maps' own terms usually go (k1 at the picture's corner; mm of bend)."""
+_USUAL_K1, _USUAL_BEND_MM = 0.02, 1.5
+
+
+class PageMap(Protocol):
+    """Where points of a block (mm, x right, y down, as complex numbers) lie in the picture (pixels)."""
+
+    def to_px(self, mm: Complexes) -> Complexes:
+        """Return the pixels of points of the block."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class FlatMap:
+    """``px = a x + b y + c``: a scan."""
+
+    a: complex
+    b: complex
+    c: complex
+
+    def to_px(self, mm: Complexes) -> Complexes:
+        """Return the pixels of points of the block."""
+        return self.a * mm.real + self.b * mm.imag + self.c
+
+
+@dataclass(frozen=True, slots=True)
+class LensMap:
+    """A plane through a pinhole, a lens with one term, paper bent along x and y."""
+
+    h: tuple[float, ...]
+    k1: float
+    bends: tuple[float, float]
+    middle_mm: complex
+    half_mm: float
+    centre_px: complex
+    half_px: float
+
+    def to_px(self, mm: Complexes) -> Complexes:
+        """Return the pixels of points of the block."""
+        return _seen(np.array([*self.h, self.k1, *self.bends]), mm, self)
+
+
+def local_px(page: PageMap, mm: complex, step_mm: float = 0.5) -> tuple[complex, complex]:
+    """Return what a millimetre to the right and one down are in pixels, at a place of the block."""
+    z = np.array([mm + step_mm, mm - step_mm, mm + 1j * step_mm, mm - 1j * step_mm])
+    px = page.to_px(z)
+    return complex(px[0] - px[1]) / (2 * step_mm), complex(px[2] - px[3]) / (2 * step_mm)
+
+
+def flat_map(mm: Complexes, px: Complexes) -> tuple[FlatMap, float]:
+    """Return the plain map through the rings and the root mean square of what it leaves, in pixels."""
+    matrix = np.stack([mm.real, mm.imag, np.ones(len(mm))], axis=1).astype(complex)
+    solved, *_ = np.linalg.lstsq(matrix, px, rcond=None)
+    left = px - matrix @ solved
+    return FlatMap(*(complex(part) for part in solved)), float(np.sqrt(np.mean(abs(left) ** 2)))
+
+
+def lens_map(mm: Complexes, px: Complexes, size_px: tuple[int, int]) -> tuple[LensMap, float]:
+    """Return a photograph's map through the rings and the root mean square of what it leaves, in pixels."""
+    from scipy.optimize import least_squares
+
+    middle = complex(mm.mean())
+    half = float(abs(mm - middle).max())
+    centre = complex((size_px[0] - 1) / 2, (size_px[1] - 1) / 2)
+    about = LensMap((0.0,) * 8, 0.0, (0.0, 0.0), middle, half, centre, max(size_px) / 2)
+    start = np.array([*_homography((mm - middle) / half, (px - centre) / about.half_px), 0.0, 0.0, 0.0])
+
+    def misses(values: Any) -> Any:
+        apart = (_seen(values, mm, about) - px) / _RING_PX
+        held = np.array([values[8] / _USUAL_K1, values[9] / _USUAL_BEND_MM, values[10] / _USUAL_BEND_MM])
+        return np.concatenate([apart.real, apart.imag, held])
+
+    found = least_squares(misses, start, method="lm", max_nfev=400).x
+    made = LensMap(
+        tuple(float(v) for v in found[:8]), float(found[8]), (float(found[9]), float(found[10])), middle, half, centre,
+        about.half_px,
+    )  # fmt: skip
+    left = made.to_px(mm) - px
+    return made, float(np.sqrt(np.mean(abs(left) ** 2)))
+
+
+def tilt_deg(page: LensMap) -> float:
+    """Return about how far the paper is from square to the view, in degrees: from the change of scale across it."""
+    matrix = _calibrated(np.array([*page.h, 1.0]).reshape(3, 3))
+    normal = np.cross(matrix[:, 0], matrix[:, 1])
+    return float(np.degrees(np.arccos(min(1.0, abs(normal[2]) / np.linalg.norm(normal)))))
+
+
+def _calibrated(h: Any) -> Any:
+    """Return a homography of normalised pixels with the focal length divided out of its first two rows."""
+    focal = 2 * _FOCAL
+    return np.diag([1 / focal, 1 / focal, 1.0]) @ h
+
+
+def _seen(values: Any, mm: Complexes, about: LensMap) -> Complexes:
+    h = np.array([*values[:8], 1.0]).reshape(3, 3)
+    z = (mm - about.middle_mm) / about.half_mm
+    x, y = z.real, z.imag
+    place = h @ np.stack([x.ravel(), y.ravel(), np.ones(x.size)])
+    if values[9] or values[10]:
+        # the paper's height over its plane moves a point along the third axis of the camera's frame
+        inner = _calibrated(h)
+        unit = np.sqrt(np.linalg.norm(inner[:, 0]) * np.linalg.norm(inner[:, 1]))
+        up = np.cross(inner[:, 0], inner[:, 1]) / unit
+        up = np.diag([2 * _FOCAL, 2 * _FOCAL, 1.0]) @ up
+        height = (values[9] * x.ravel() ** 2 + values[10] * y.ravel() ** 2) / about.half_mm
+        place = place - up[:, None] * height
+    u, v = place[0] / place[2], place[1] / place[2]
+    far = u * u + v * v
+    bent = 1 + values[8] * far
+    made: Complexes = ((u * bent + 1j * (v * bent)) * about.half_px + about.centre_px).reshape(mm.shape)
+    return made
+
+
+def _homography(z: Complexes, w: Complexes) -> Any:
+    """Return the eight numbers of the plane's map from ``z`` to ``w``, by linear least squares."""
+    rows = []
+    for p, q in zip(z, w, strict=True):
+        x, y, u, v = p.real, p.imag, q.real, q.imag
+        rows.append([x, y, 1, 0, 0, 0, -u * x, -u * y])
+        rows.append([0, 0, 0, x, y, 1, -v * x, -v * y])
+    wanted = np.stack([w.real, w.imag], axis=1).ravel()
+    solved, *_ = np.linalg.lstsq(np.array(rows), wanted, rcond=None)
+    return solved

@@ -1,0 +1,154 @@
+"""One cell of a block as light: cut out of the picture, paper made level, channels weighted by the ink's contrast."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from guidegen.scan.camera import PageMap, local_px
+from guidegen.scan.light import LUMA, Rendering, coded_of
+from guidegen.sheets.parts.swatch_block import SwatchCell
+
+INSET_MM = 0.5
+"""Ink this near to a cell's edge has left it."""
+_STRIDE = 220_000
+"""Pixels of a cell looked at for its colours."""
+FULL_WHITE = 254
+"""Coded values from here up are taken for clipped."""
+
+
+@dataclass(frozen=True, slots=True)
+class CellPicture:
+    """A cell's pixels as they are coded, and where its upper left pixel lies in the picture."""
+
+    cell: SwatchCell
+    coded: Any
+    corner_px: complex
+    right_px: complex
+    """What a millimetre to the right is in pixels, at the cell's middle."""
+    down_px: complex
+    rendering: Rendering
+
+    @property
+    def px_mm(self) -> float:
+        """Return the side of a pixel in mm of the page, the larger of both directions."""
+        return 1 / min(abs(self.right_px), abs(self.down_px))
+
+
+@dataclass(frozen=True, slots=True)
+class InkColours:
+    """Light of paper and ink in red, green and blue."""
+
+    paper: tuple[float, float, float]
+    ink: tuple[float, float, float]
+
+    @property
+    def weights(self) -> Any:
+        """Return the weights of the channels, by their contrast."""
+        contrast = np.maximum(np.array(self.paper) - np.array(self.ink), 0.0)
+        # a channel of little contrast brings noise and the colour's own blur (chroma is kept coarser than light)
+        contrast = np.where(contrast < 0.2 * contrast.max(), 0.0, contrast)
+        return contrast / max(1e-9, contrast.sum())
+
+    @property
+    def contrast(self) -> float:
+        """Return how much darker ink is than paper in the weighted channels, 0..1."""
+        w = self.weights
+        return float(1 - (w * np.array(self.ink)).sum() / max(1e-9, (w * np.array(self.paper)).sum()))
+
+
+def cut_out(image: Any, page: PageMap, cell: SwatchCell, rendering: Rendering, air_mm: float = 0.0) -> CellPicture:
+    """Return a cell's pixels, with so much around it."""
+    low = complex(cell.x_mm - air_mm, cell.y_mm - air_mm)
+    size = complex(cell.width_mm + 2 * air_mm, cell.height_mm + 2 * air_mm)
+    edge = np.linspace(0, 1, 5)
+    outline = np.concatenate([low + size.real * edge, low + size.real * edge + 1j * size.imag,
+                              low + 1j * size.imag * edge, low + size.real + 1j * size.imag * edge])  # fmt: skip
+    px = page.to_px(outline)
+    left, top = max(0, int(px.real.min()) - 1), max(0, int(px.imag.min()) - 1)
+    right, bottom = min(image.size[0], int(px.real.max()) + 3), min(image.size[1], int(px.imag.max()) + 3)
+    coded = np.asarray(image.crop((left, top, max(left + 2, right), max(top + 2, bottom))))
+    return CellPicture(cell, coded, complex(left, top), *local_px(page, cell.centre), rendering)
+
+
+def stride_of(picture: CellPicture) -> int:
+    """Return which pixels to look at for colours and a coarse shape: every one, or every second and so on."""
+    return max(1, round(float(np.sqrt(picture.coded.shape[0] * picture.coded.shape[1] / _STRIDE))))
+
+
+def colours_of(pictures: list[CellPicture]) -> InkColours | None:
+    """Return the colours of paper and ink in cells that hold strokes of one marker; None where there is no ink."""
+    papers, inks = [], []
+    for picture in pictures:
+        stride = 2 * stride_of(picture)
+        light = picture.rendering.light(picture.coded[::stride, ::stride]).reshape(-1, 3)
+        grey = light.min(axis=1)
+        paper = np.median(light[grey > 0.8 * np.quantile(grey, 0.8)], axis=0)
+        apart = (paper - light).max(axis=1)
+        deepest = np.quantile(apart, 0.995)
+        if deepest < 0.08:
+            continue
+        papers.append(paper)
+        inks.append(np.median(light[apart > 0.85 * deepest], axis=0))
+    if not inks:
+        return None
+    (a, b, c), (d, e, f) = np.median(papers, axis=0).tolist(), np.median(inks, axis=0).tolist()
+    return InkColours((a, b, c), (d, e, f))
+
+
+def darkness_of(picture: CellPicture, colours: InkColours, stride: int = 1) -> Any:
+    """Return 0 on paper and about 1 for no light at all, with the paper's level as it is in each place of the cell."""
+    how = picture.rendering
+    coded = picture.coded[::stride, ::stride]
+    if how.coarse_colour and not how.linear:
+        return _by_brightness(coded if stride > 1 else how.unsharpened(coded), colours)
+    weights = colours.weights.astype(np.float32)
+    light = how.light(coded if stride > 1 or not how.sharpened else how.unsharpened(coded)) @ weights
+    return 1 - light / np.maximum(_paper_of(light), 1e-3)
+
+
+def _by_brightness(coded: Any, colours: InkColours) -> Any:
+    """Return the darkness told by brightness alone, which is what JPEG keeps at full resolution.
+
+    Between paper and ink every mixture has one brightness; read backwards that says how much ink there is.
+    """
+    share = np.linspace(-0.25, 1.25, 301)
+    paper, ink = np.array(colours.paper), np.array(colours.ink)
+    mixed = coded_of(paper + share[:, None] * (ink - paper)) @ LUMA
+    brightness = coded.astype(np.float32) @ LUMA
+    # light that falls off scales coded values too, nearly, for their curve is nearly a power
+    level = brightness / np.maximum(_paper_of(brightness), 1.0) * float(coded_of(paper) @ LUMA)
+    order = slice(None, None, -1)
+    contrast = 1 - float(ink @ LUMA) / max(1e-6, float(paper @ LUMA))
+    return np.interp(level, mixed[order], share[order]).astype(np.float32) * contrast
+
+
+def _paper_of(light: Any) -> Any:
+    """Return the level of the paper in each place, a plane through what is paper."""
+    rows, columns = light.shape
+    step = max(1, round(np.sqrt(rows * columns / 4000)))
+    sample = light[::step, ::step]
+    y, x = (part.astype(float) for part in np.mgrid[0:rows:step, 0:columns:step])
+    keep = sample > 0.85 * np.quantile(sample, 0.8)
+    for _ in range(2):
+        matrix = np.stack([np.ones(keep.sum()), x[keep], y[keep]], axis=1)
+        level, *_ = np.linalg.lstsq(matrix, sample[keep], rcond=None)
+        fitted = level[0] + level[1] * x + level[2] * y
+        spread = np.std((sample - fitted)[keep])
+        keep = abs(sample - fitted) < max(3 * spread, 0.01 * level[0])
+    return level[0] + level[1] * np.arange(columns)[None, :] + level[2] * np.arange(rows)[:, None]
+
+
+def clipped_share(pictures: list[CellPicture]) -> float:
+    """Return which share of the paper's pixels is at full white in every channel."""
+    white = total = 0
+    for picture in pictures:
+        stride = 2 * stride_of(picture)
+        coded = picture.coded[::stride, ::stride].reshape(-1, 3)
+        low = coded.min(axis=1)
+        paper = low > 0.7 * np.quantile(low, 0.8)
+        white += int((low[paper] >= FULL_WHITE).sum())
+        total += int(paper.sum())
+    return white / max(1, total)

@@ -1,0 +1,371 @@
+"""From pictures of swatch pages to widths: what is true of each picture, its strokes, and all of them together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, Literal
+
+import numpy as np
+
+from guidegen.errors import GuidegenError, Plain, bad_input
+from guidegen.scan.camera import FlatMap, LensMap, flat_map, lens_map, local_px, tilt_deg
+from guidegen.scan.cells import CellPicture, InkColours, clipped_share, colours_of, cut_out, stride_of
+from guidegen.scan.grid import FoundBlock, Search, find_blocks
+from guidegen.scan.pictures import Photograph, open_picture, two_colours
+from guidegen.scan.rings import find_rings
+from guidegen.scan.sharpness import with_sharpening
+from guidegen.scan.statistics import Width, marker_width
+from guidegen.scan.strokes import EdgeBlur, MeasuredStroke, find_stroke, measure_stroke
+from guidegen.sheets.parts.swatch_block import Use
+
+PictureKind = Literal["scan", "photo"]
+ScaleFrom = Literal["resolution", "ruler", "none"]
+
+MOST_TILT_DEG = 35.0
+MOST_OFF = 0.06
+"""A printer that is off by more was told to fit the page."""
+COARSEST_UM = 120.0
+SCANNER_SCALE = 0.002 / np.sqrt(3)
+"""Standard error of a scanner's own scale: anywhere within 0.2 %."""
+PHOTO_SCALE = 0.0012
+"""Of a photograph's, at the place of a stroke: lens and paper are known as far as twelve rings tell."""
+UNKNOWN_SCALE = 0.02 / 1.96
+RULER_SCALE = 0.0008
+"""Of a printer's scale read off a 100 mm bar with a ruler: about a tenth of a millimetre."""
+_FLAT_PX = 0.6
+_LEAST_STROKES = 3
+_OVEREXPOSED = 0.5
+_LEAST_NOISE = 0.4
+_WIDEST_INTERVAL = 0.15
+_EDGE_PX = {"scan": (0.035, 0.03), "photo": (0.06, 0.07)}
+"""Standard error of where edges are taken to be, in pixels: common to a picture, and of one stroke alone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """What tells the scale: its source, and what the printer makes of a millimetre across and down (1 is true)."""
+
+    source: ScaleFrom
+    printer: tuple[float, float]
+    share: float
+    """Standard error, as a share of every width."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReadBlock:
+    """A block of a picture: which copy, what tip it is for, its strokes in true mm, the map of the page."""
+
+    copy: int
+    use: Use
+    strokes: tuple[MeasuredStroke, ...]
+    page: FlatMap | LensMap
+    block: FoundBlock
+
+
+@dataclass(frozen=True, slots=True)
+class ReadPicture:
+    """What a picture gave. ``notes`` are lines worth telling."""
+
+    name: str
+    kind: PictureKind
+    scale: Scale
+    blocks: tuple[ReadBlock, ...]
+    size_px: tuple[int, int]
+    px_mm: float
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredMarker:
+    """The widths of one marker from all pictures of it."""
+
+    copy: int
+    use: Use
+    kind: PictureKind
+    scale: Scale
+    downstroke: Width
+    hairline: Width | None
+    nib_angle_deg: float | None
+    strokes: tuple[tuple[int, MeasuredStroke], ...]
+    """Every stroke with the number of its picture; those far off carry the fault ``far off``."""
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ReadOptions:
+    """How pictures are to be read: a resolution instead of the file's, what a printer makes of a mm (x, y)."""
+
+    dpi: float | None = None
+    printer: tuple[float, float] | None = None
+    kind: PictureKind | None = None
+
+
+def measure_files(paths: Sequence[Path], options: ReadOptions) -> tuple[list[ReadPicture], list[MeasuredMarker]]:
+    """Return what each picture gave, and the markers of all of them, in the order of their blocks on the page.
+
+    Raises:
+        GuidegenError: a picture that cannot be measured, or too few strokes; one line that says what to do.
+        OSError: a file that may not be read.
+    """
+    pictures = [read_picture(path, options) for path in paths]
+    uses = {(block.copy, block.use) for picture in pictures for block in picture.blocks}
+    copies = sorted({copy for copy, _ in uses})
+    if len(uses) > len(copies):
+        raise GuidegenError("the pictures show pages for different tips; measure those of one tip at a time")
+    return pictures, [_pooled(copy, pictures) for copy in copies]
+
+
+def read_picture(path: Path, options: ReadOptions) -> ReadPicture:
+    """Return the strokes of one picture."""
+    name = str(path)
+    picture = open_picture(path)
+    blocks = find_page(picture, name)
+    if any(found.block.use == "letters" for found in blocks):
+        raise bad_input(name, "", Plain("a page of letters"), "a page of strokes", "`guidegen check` reads letters")
+    kind, scale, notes = what_is_true(picture, blocks, options, name)
+    read = []
+    for found in blocks:
+        page = page_map(found, kind, picture.size)
+        px_mm = float(1 / min(abs(z) for z in local_px(page, complex(np.mean(found.block.rings))))) * scale.printer[0]
+        if px_mm * 1000 > COARSEST_UM:
+            raise too_coarse(name, kind, px_mm, COARSEST_UM / 1000)
+        strokes = _block_strokes(picture, page, found, scale, name)
+        read.append(ReadBlock(found.block.copy, found.block.use, strokes, page, found))
+    if picture.assumed:
+        notes = (*notes, f"{name}: the file does not say how its values are coded; the usual curve (sRGB) was assumed")
+    return ReadPicture(name, kind, scale, tuple(read), picture.size, px_mm, notes)
+
+
+def find_page(picture: Photograph, name: str) -> tuple[FoundBlock, ...]:
+    """Return the blocks in a picture.
+
+    Raises:
+        GuidegenError: none: too few rings, another page, a page seen in a mirror.
+    """
+    rings = find_rings(picture.image, linear=picture.linear)
+    search: Search = find_blocks(rings)
+    if search.blocks:
+        return search.blocks
+    expected = "a swatch page with all twelve rings in the picture"
+    if search.mirrored:
+        raise bad_input(name, "", Plain("a page seen in a mirror"), expected, "turn mirroring off in the camera")
+    if search.unknown:
+        raise bad_input(name, "", Plain("rings of another page"), expected, "print `guidegen swatch`")
+    usual = np.median([ring.diameter_px for ring in rings]) if rings else 0.0
+    count = sum(0.6 * usual < ring.diameter_px < 1.7 * usual for ring in rings)
+    found = Plain("no rings" if not count else f"{min(count, 11)} rings that make no whole block")
+    fix = "take in the whole block, flat, in even light" if count else "print `guidegen swatch` and picture its block"
+    raise bad_input(name, "", found, expected, fix)
+
+
+def page_map(found: FoundBlock, kind: PictureKind, size_px: tuple[int, int]) -> FlatMap | LensMap:
+    """Return where a block's millimetres, as the file has them, lie in the picture."""
+    mm, px = np.array(found.block.rings), np.array(found.rings)
+    return flat_map(mm, px)[0] if kind == "scan" else lens_map(mm, px, size_px)[0]
+
+
+def what_is_true(
+    picture: Photograph, blocks: Sequence[FoundBlock], options: ReadOptions, name: str
+) -> tuple[PictureKind, Scale, tuple[str, ...]]:
+    """Return whether a picture is a scan or a photograph and where its scale comes from, with what to tell of it.
+
+    Raises:
+        GuidegenError: no resolution, one at odds with the page, or a page tilted too far.
+    """
+    dpi = options.dpi or picture.dpi
+    first = blocks[0]
+    mm, px = np.array(first.block.rings), np.array(first.rings)
+    flat, left_px = flat_map(mm, px)
+    implied = (abs(flat.a) * 25.4, abs(flat.b) * 25.4)
+    square = abs((flat.a * np.conj(flat.b)).real) / abs(flat.a * flat.b)
+    is_flat = left_px < _FLAT_PX and square < 0.004 and abs(implied[0] / implied[1] - 1) < 2 * MOST_OFF
+    kind = options.kind
+    if kind is None:
+        fits = dpi is not None and max(abs(side / dpi - 1) for side in implied) <= MOST_OFF
+        if options.dpi or (fits and is_flat):
+            kind = "scan"
+        else:
+            kind = "scan" if is_flat and not picture.camera and options.printer is None else "photo"
+    if kind == "scan":
+        return kind, _scan_scale(dpi, implied, name), _printer_words(dpi, implied)
+    tilt = tilt_deg(page) if isinstance(page := page_map(first, "photo", picture.size), LensMap) else 0.0
+    if tilt > MOST_TILT_DEG:
+        raise bad_input(name, "", Plain(f"a page tilted by {tilt:.0f}°"), f"at most {MOST_TILT_DEG:.0f}°",
+                        "hold the camera straight above it")  # fmt: skip
+    if options.printer is not None:
+        return kind, Scale("ruler", options.printer, float(np.hypot(RULER_SCALE, PHOTO_SCALE))), ()
+    told = (
+        f"{name}: a photograph alone does not tell its scale; the page was taken to be printed true, within 2 %. "
+        "Measure two 100 mm bars of the print and add `measured`"
+    )
+    return kind, Scale("none", (1.0, 1.0), UNKNOWN_SCALE), (told,)
+
+
+def _scan_scale(dpi: float | None, implied: tuple[float, float], name: str) -> Scale:
+    about = round(float(np.mean(implied)))
+    if dpi is None:
+        found = Plain("a scan whose file states no resolution")
+        fix = f"add `dpi` (the page points to about {about})"
+        raise bad_input(name, "", found, "a scan that states its resolution", fix)
+    printer = (implied[0] / dpi, implied[1] / dpi)
+    if max(abs(side - 1) for side in printer) > MOST_OFF:
+        found = Plain(f"a resolution of {dpi:g} dpi where the rings say about {about}")
+        fix = "print at 100 %, not fitted to the page, or add `dpi` with the scan's true resolution"
+        raise bad_input(name, "", found, "rings and resolution that agree within 6 %", fix)
+    return Scale("resolution", printer, float(SCANNER_SCALE))
+
+
+def _printer_words(dpi: float | None, implied: tuple[float, float]) -> tuple[str, ...]:
+    assert dpi is not None
+    across, down = (100 * side / dpi for side in implied)
+    if max(abs(across - 100), abs(down - 100)) < 0.25:
+        return ()
+    sides = f"{across:.1f} across and {down:.1f} down"
+    keep = f"`measured` {across:.1f}x{down:.1f} with `printer` NAME keeps it for the pages to come"
+    return (f"this printer makes 100 mm {sides}; {keep}",)
+
+
+def too_coarse(name: str, kind: PictureKind, px_mm: float, needed_mm: float) -> GuidegenError:
+    """Return the error for a picture that shows too little."""
+    found = Plain(f"{1000 * px_mm:.0f} µm a pixel")
+    if kind == "scan":
+        return bad_input(name, "", found, f"at most {1000 * needed_mm:.0f}", f"scan at {_scan_dpi(needed_mm)} dpi")
+    return bad_input(name, "", found, f"at most {1000 * needed_mm:.0f}", "go nearer, the block filling the picture")
+
+
+def _scan_dpi(px_mm: float) -> int:
+    return next((dpi for dpi in (300, 600, 1200) if 25.4 / dpi <= px_mm), 1200)
+
+
+def _block_strokes(
+    picture: Photograph, page: FlatMap | LensMap, found: FoundBlock, scale: Scale, name: str
+) -> tuple[MeasuredStroke, ...]:
+    """Return every stroke of a block, its width in true mm."""
+    rendering = with_sharpening(picture.image, page, found.block, picture.rendering)
+    cells = list(enumerate(found.block.cells))
+    strokes: list[MeasuredStroke] = []
+    usual: EdgeBlur | None = None
+    checked: list[CellPicture] = []
+    for kind in ("downstroke", "hairline"):
+        cut = [(n, cut_out(picture.image, page, cell, rendering)) for n, cell in cells if cell.kind == kind]
+        if not cut:
+            continue
+        checked += [each for _, each in cut]
+        colours = colours_of([each for _, each in cut])
+        made = [_stroke(n, kind, each, page, colours, usual, scale) for n, each in cut]
+        strokes += made
+        good = [stroke.blur for stroke in made if stroke.blur is not None]
+        if kind == "downstroke" and good:
+            usual = EdgeBlur(float(np.median([b.sigma_mm for b in good])), float(np.median([b.depth for b in good])))
+    _check_exposure(checked, name)
+    return tuple(strokes)
+
+
+def _stroke(
+    number: int, kind: str, cut: CellPicture, page: FlatMap | LensMap, colours: InkColours | None,
+    usual: EdgeBlur | None, scale: Scale,
+) -> MeasuredStroke:  # fmt: skip
+    if colours is None:
+        return MeasuredStroke(number, kind, 0.0, "empty")
+    straight, fault = find_stroke(cut, page, colours)
+    if straight is None:
+        return MeasuredStroke(number, kind, 0.0, fault)
+    stroke = measure_stroke(straight, number, kind, cut.px_mm, usual)
+    if stroke.fault:
+        return stroke
+    across = complex(np.mean(straight.normal))
+    across /= abs(across)
+    true = abs(complex(across.real * scale.printer[0], across.imag * scale.printer[1]))
+    return replace(stroke, width_mm=stroke.width_mm * true)
+
+
+def _check_exposure(cells: list[CellPicture], name: str) -> None:
+    """Raise for pictures that fool a measurer: paper at full white, two colours without an edge between."""
+    if not cells:
+        return
+    coded = np.concatenate([cell.coded[:: stride_of(cell), :: stride_of(cell)].reshape(-1, 3) for cell in cells])
+    grey = coded[:, 1].astype(int)
+    low, high = int(np.quantile(grey, 0.001)), int(np.quantile(grey, 0.9))
+    between = float(((grey > low + 0.15 * (high - low)) & (grey < high - 0.15 * (high - low))).mean())
+    inked = float((grey <= low + 0.15 * (high - low)).mean())
+    if inked > 0 and between < 0.004 * inked:
+        raise two_colours(name)
+    if clipped_share(cells) > _OVEREXPOSED and _noise_of(grey, low, high) > _LEAST_NOISE:
+        fix = "switch automatic exposure off, or scan a little darker, so that the paper is not pure white"
+        raise bad_input(name, "", Plain("paper at full white: overexposed"), "paper that is not clipped", fix)
+
+
+def _noise_of(grey: Any, low: int, high: int) -> float:
+    """Return how much the values of what is black differ; a page that was drawn and not scanned has no noise."""
+    ink = grey[grey < low + 0.2 * (high - low)]
+    return float(np.std(ink)) if len(ink) else 0.0
+
+
+def _pooled(copy: int, pictures: Sequence[ReadPicture]) -> MeasuredMarker:
+    """Return one marker from every picture that shows its block."""
+    every = ((n, picture, block) for n, picture in enumerate(pictures) for block in picture.blocks)
+    shown = [(n, picture, block) for n, picture, block in every if block.copy == copy]
+    use = shown[0][2].use
+    worst = max((picture for _, picture, _ in shown), key=lambda picture: picture.scale.share)
+    strokes = [(n, stroke) for n, _, block in shown for stroke in block.strokes]
+    widths: dict[str, Width] = {}
+    for kind in ("downstroke", "hairline"):
+        own = [(place, n, stroke) for place, (n, stroke) in enumerate(strokes) if stroke.kind == kind]
+        if not own:
+            continue
+        good = [(place, n, stroke) for place, n, stroke in own if not stroke.fault]
+        if len(good) < _LEAST_STROKES:
+            raise _too_few(pictures, [stroke for _, _, stroke in own], kind, len(good))
+        edge = [_EDGE_PX[pictures[n].kind] for _, n, _ in good]
+        px = [stroke.px_mm for _, _, stroke in good]
+        several = len({n for _, n, _ in good}) ** 0.5
+        common = float(np.mean([e[0] * p for e, p in zip(edge, px, strict=True)])) / several
+        alone = [e[1] * p for e, p in zip(edge, px, strict=True)]
+        width = marker_width([stroke.width_mm for _, _, stroke in good], alone, worst.scale.share / several, common)
+        for number in width.dropped:
+            place, n, stroke = good[number]
+            strokes[place] = (n, replace(stroke, fault="far off"))
+        widths[kind] = width
+    notes = _coarse_notes(pictures, widths, worst)
+    angle = _nib_angle([stroke for _, stroke in strokes if stroke.kind == "hairline"]) if use == "broad" else None
+    return MeasuredMarker(
+        copy, use, worst.kind, worst.scale, widths["downstroke"], widths.get("hairline"), angle, tuple(strokes), notes
+    )
+
+
+def _too_few(pictures: Sequence[ReadPicture], strokes: Sequence[MeasuredStroke], kind: str, good: int) -> GuidegenError:
+    name = pictures[0].name if len(pictures) == 1 else f"{len(pictures)} pictures"
+    faults = [stroke.fault for stroke in strokes if stroke.fault]
+    usual = max(set(faults), key=faults.count)
+    fixes = {
+        "empty": "draw a stroke in each box",
+        "pale": "ink this pale gives no edge: press on, or take a marker that is not dry",
+        "leaves its box": "keep each stroke inside its box",
+        "several strokes": "draw one stroke in each box",
+        "too short": "draw longer strokes of one even width",
+        "light changes across it": "picture it in even light, without shadow or glare",
+    }
+    found = Plain(f"{good} {kind}s that can be measured (most others: {usual})")
+    return bad_input(name, "", found, f"at least {_LEAST_STROKES}", fixes.get(usual, "draw them again"))
+
+
+def _coarse_notes(pictures: Sequence[ReadPicture], widths: dict[str, Width], worst: ReadPicture) -> tuple[str, ...]:
+    """Return what to say of thin hairlines; raise where the picture tells too little of them."""
+    thin = widths.get("hairline") or widths["downstroke"]
+    low, high = thin.measuring_mm
+    unscaled = np.hypot((high - low) / 2, 0) - 1.96 * worst.scale.share * thin.mm
+    coarsest = max(picture.px_mm for picture in pictures)
+    if unscaled > _WIDEST_INTERVAL * thin.mm or coarsest > thin.mm:
+        needed = thin.mm / 4
+        raise too_coarse(worst.name, worst.kind, coarsest, needed)
+    if thin.mm < 0.2:
+        return (f"hairlines of {thin.mm:.2f} mm are near the limit of what a picture shows; scan at 1200 dpi for more",)
+    return ()
+
+
+def _nib_angle(strokes: Sequence[MeasuredStroke]) -> float | None:
+    """Return the angle at which a broad edge was held: that of its thin strokes, 0 to 90 degrees."""
+    headings = [stroke.heading_deg for stroke in strokes if not stroke.fault]
+    return float(np.clip(np.median(headings), 0, 90)) if headings else None

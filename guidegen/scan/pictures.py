@@ -1,0 +1,251 @@
+"""Picture files: JPEG, PNG, TIFF, WebP, a scan in a PDF, and HEIC where the library that reads it is installed.
+
+Only pixels, resolution and what says how the pixels are coded are read. Nothing of a picture is kept.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import warnings
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from guidegen.errors import GuidegenError, Plain, bad_input
+from guidegen.limits import MAX_SCAN_BYTES, MAX_SCAN_PIXELS
+from guidegen.scan.light import Rendering
+
+FORMATS = ("JPEG", "PNG", "TIFF", "WEBP", "MPO")
+_CAMERA_TAGS = (0x010F, 0x0110, 0x829A, 0x920A)
+"""EXIF: maker, model, exposure time, focal length. Only whether one is there is asked."""
+_EXIF_IFD = 0x8769
+_SCREEN_DPI = (72.0, 96.0, 1.0)
+"""What programs write that do not know: no scanner is that coarse."""
+
+
+@dataclass(frozen=True, slots=True)
+class Photograph:
+    """A picture, upright, 8 bits a channel in red, green and blue.
+
+    ``dpi`` is what the file states (None: nothing, or only a screen's); ``camera`` whether a camera wrote it;
+    ``rendering`` says how its values came from light; ``assumed`` whether that was taken for granted.
+    """
+
+    image: Any
+    dpi: float | None
+    camera: bool
+    rendering: Rendering
+    assumed: bool
+
+    @property
+    def linear(self) -> bool:
+        return self.rendering.linear
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Return width and height in pixels."""
+        width, height = self.image.size
+        return int(width), int(height)
+
+
+def open_picture(path: Path) -> Photograph:
+    """Read a picture file.
+
+    Raises:
+        GuidegenError: no picture, an animated or a huge one, a damaged one, one of a kind that cannot be read here.
+        OSError: there is no such file, or it may not be read.
+    """
+    where = str(path)
+    if path.is_dir():
+        raise bad_input(where, "", Plain("a folder"), "a picture file")
+    if not path.exists():
+        raise bad_input(where, "", Plain("no such file"), "a picture file")
+    if not path.is_file():
+        raise bad_input(where, "", Plain("no ordinary file"), "a picture file")
+    limit = MAX_SCAN_BYTES
+    if path.stat().st_size > limit:
+        found = Plain(f"{path.stat().st_size // 1_000_000} MB")
+        raise bad_input(where, "", found, f"at most {limit // 1_000_000} MB", "scan the block alone")
+    with path.open("rb") as file:
+        data = file.read(limit + 1)
+    if not data.strip(b"\0"):
+        raise bad_input(where, "", Plain("an empty file"), "a picture file")
+    if data[:1024].lstrip()[:5] == b"%PDF-":
+        return _from_pdf(data, where)
+    return _from_image(data, where)
+
+
+def _from_image(data: bytes, where: str) -> Photograph:
+    from PIL import Image
+
+    formats = [*FORMATS, "HEIF"] if _with_heif(data) else list(FORMATS)
+    Image.MAX_IMAGE_PIXELS = None  # our own limit stands below
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            with Image.open(io.BytesIO(data), formats=formats) as image:
+                return _decoded(image, where)
+    except GuidegenError:
+        raise
+    except MemoryError:
+        raise
+    except Exception as error:
+        expected = "a picture: JPEG, PNG, TIFF, WebP or a scan in a PDF"
+        if data[4:12] in (b"ftypheic", b"ftypheix", b"ftypmif1", b"ftypheim"):
+            fix = "save it as JPEG, or install pillow-heif"
+            raise bad_input(where, "", Plain("a HEIC photograph"), expected, fix) from error
+        whole = getattr(Image, "UnidentifiedImageError", OSError)
+        found = "no picture" if isinstance(error, whole) else "a damaged picture"
+        raise bad_input(where, "", Plain(found), expected, "scan or photograph it again") from error
+
+
+def _with_heif(data: bytes) -> bool:
+    if data[4:8] != b"ftyp":
+        return False
+    try:
+        import pillow_heif
+    except ImportError:
+        return False
+    pillow_heif.register_heif_opener()
+    return True
+
+
+def _decoded(image: Any, where: str) -> Photograph:
+    from PIL import Image, ImageOps
+
+    width, height = image.size
+    check_pixels(width, height, where)
+    if getattr(image, "is_animated", False) and image.format != "MPO":
+        found = Plain("several pages" if image.format == "TIFF" else "an animated picture")
+        raise bad_input(where, "", found, "one still picture", "save its page alone")
+    if image.mode == "1":
+        raise two_colours(where)
+    exif = image.getexif()
+    camera = any(tag in exif or tag in exif.get_ifd(_EXIF_IFD) for tag in _CAMERA_TAGS)
+    stated = image.info.get("dpi")
+    dpi = _dpi(stated)
+    gamma = image.info.get("gamma")
+    profile = image.info.get("icc_profile")
+    if image.mode.startswith(("I;16", "I", "F")):
+        image = _eight_bits(image, where)
+    turned = ImageOps.exif_transpose(image)
+    said = profile or gamma or camera or "srgb" in image.info or image.format in ("JPEG", "MPO")
+    linear, assumed = False, not said
+    if profile:
+        turned, linear = _through_profile(turned, profile, Image)
+    elif gamma is not None and gamma > 0.9:
+        linear = True
+    if turned.mode in ("RGBA", "LA", "PA", "P"):
+        shown = turned.convert("RGBA")
+        turned = Image.alpha_composite(Image.new("RGBA", shown.size, "white"), shown).convert("RGB")
+    elif turned.mode != "RGB":
+        turned = turned.convert("RGB")
+    turned.load()
+    return Photograph(turned, dpi, camera, Rendering(linear, _coarse_colour(image)), assumed)
+
+
+def _coarse_colour(image: Any) -> bool:
+    """Tell whether a file keeps colour more coarsely than brightness: most JPEG, and what was made of video."""
+    if image.format in ("WEBP", "HEIF"):
+        return True
+    layers = getattr(image, "layer", None) or []
+    return any(layer[1:3] != layers[0][1:3] for layer in layers[1:])
+
+
+def check_pixels(width: int, height: int, where: str) -> None:
+    """Raise when a picture has more pixels than are read, or so few that nothing can be seen."""
+    if width * height > MAX_SCAN_PIXELS:
+        found = Plain(f"{width} x {height} pixels")
+        fix = "scan at 600 dpi, and the block alone"
+        raise bad_input(where, "", found, f"at most {MAX_SCAN_PIXELS // 1_000_000} million pixels", fix)
+    if min(width, height) < 100:
+        fix = "scan it at 600 dpi"
+        raise bad_input(where, "", Plain(f"{width} x {height} pixels"), "a picture of a whole page", fix)
+
+
+def two_colours(where: str) -> GuidegenError:
+    """Return the error for a picture of black and white alone."""
+    found = Plain("a picture of two colours, without the greys by which an edge is placed")
+    return bad_input(where, "", found, "a picture in colour or grey", "scan in colour")
+
+
+def _dpi(stated: Any) -> float | None:
+    """Return the resolution a file states; None for none, a screen's, or one that differs along the axes."""
+    try:
+        across, down = (float(side) for side in stated)
+    except (TypeError, ValueError, ZeroDivisionError):
+        return None
+    if not (0 < across < 1e5 and abs(across - down) < 0.005 * across):
+        return None
+    # pHYs holds whole pixels per metre, so that 600 dpi is read as 599.9988
+    near = round(across)
+    dpi = float(near) if abs(across - near) < 0.03 else across
+    return None if dpi in _SCREEN_DPI else dpi
+
+
+def _eight_bits(image: Any, where: str) -> Any:
+    """Return a grey picture of 16 or 32 bits with 8, which is a tenth of what paper's grain needs."""
+    import numpy as np
+    from PIL import Image
+
+    values = np.asarray(image)
+    if values.dtype.kind == "f" or values.size == 0:
+        raise bad_input(where, "", Plain("a picture of floating-point numbers"), "8 or 16 bits a channel")
+    return Image.fromarray((np.clip(values, 0, 65535) / 257).astype(np.uint8))
+
+
+def _through_profile(image: Any, profile: bytes, library: Any) -> tuple[Any, bool]:
+    """Return the picture in sRGB by its own colour profile; as it is where the profile cannot be used."""
+    from PIL import ImageCms
+
+    with contextlib.suppress(ImageCms.PyCMSError, OSError, ValueError, TypeError):
+        own = ImageCms.ImageCmsProfile(io.BytesIO(profile))
+        if "srgb" in ImageCms.getProfileDescription(own).lower() and "linear" not in str(own.profile).lower():
+            name = ImageCms.getProfileDescription(own).lower()
+            if "linear" not in name:
+                return image, False
+        mode = image.mode if image.mode in ("RGB", "L", "CMYK") else "RGB"
+        source = image if image.mode == mode else image.convert(mode)
+        made = ImageCms.profileToProfile(source, own, ImageCms.createProfile("sRGB"), outputMode="RGB")
+        if isinstance(made, library.Image):
+            return made, False
+    return image, False
+
+
+def _from_pdf(data: bytes, where: str) -> Photograph:
+    """Return the picture that a scanner put on a PDF's one page, with the resolution its place there states."""
+    import pypdfium2
+    from PIL import Image
+
+    try:
+        document = pypdfium2.PdfDocument(data)
+        if len(document) != 1:
+            raise bad_input(where, "", Plain(f"{len(document)} pages"), "a PDF of one scanned page", "save it alone")
+        page = document[0]
+        pictures = [thing for thing in page.get_objects(max_depth=2) if isinstance(thing, pypdfium2.PdfImage)]
+        if not pictures:
+            raise bad_input(where, "", Plain("a PDF without a picture"), "a scan", "print it, draw on it and scan it")
+
+        def shown(thing: Any) -> float:
+            left, bottom, right, top = thing.get_bounds() if hasattr(thing, "get_bounds") else thing.get_pos()
+            return float((right - left) * (top - bottom))
+
+        largest = max(pictures, key=shown)
+        left, bottom, right, top = largest.get_bounds() if hasattr(largest, "get_bounds") else largest.get_pos()
+        width, height = largest.get_px_size()
+        check_pixels(width, height, where)
+        image = largest.get_bitmap(render=False).to_pil()
+        across, down = width / (right - left) * 72, height / (top - bottom) * 72
+    except GuidegenError:
+        raise
+    except (pypdfium2.PdfiumError, ValueError, OSError, AttributeError, ZeroDivisionError) as error:
+        raise bad_input(where, "", Plain("a damaged PDF"), "a PDF of one scanned page") from error
+    if image.mode == "1":
+        raise two_colours(where)
+    image = image.convert("RGB") if image.mode != "RGB" else image
+    rotation = page.get_rotation()
+    if rotation:
+        image = image.transpose({90: Image.Transpose.ROTATE_270, 180: Image.Transpose.ROTATE_180}.get(
+            rotation, Image.Transpose.ROTATE_90))  # fmt: skip
+    return Photograph(image, _dpi((across, down)), camera=False, rendering=Rendering(coarse_colour=True), assumed=True)

@@ -1,0 +1,385 @@
+"""Scans and photographs of swatch pages with strokes whose widths are known, made without the code that measures them.
+
+The printed page is drawn by pdfium from our PDF. Strokes are exact distances to a wandering centreline, with edges
+that wander too, so that their coverage of a pixel is analytic. Then come light, lens, sensor, processing and file, in
+that order. Everything is drawn from one seed. Nothing here is imported from ``guidegen.scan``, and the assumptions are
+others: blur is a Gaussian convolved with a disc or a pixel box, ink darkens by a power law of its coverage, paper has
+grain, bleed is a halo along the fibres, and noise grows with light.
+"""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from PIL import Image
+from scipy import ndimage
+
+import guidegen as gg
+
+INKS = {
+    "black": (0.03, 0.03, 0.035),
+    "grey": (0.19, 0.19, 0.20),
+    "blue": (0.04, 0.08, 0.38),
+    "red": (0.52, 0.05, 0.06),
+    "green": (0.05, 0.27, 0.10),
+    "violet": (0.18, 0.06, 0.32),
+    "brown": (0.16, 0.08, 0.04),
+    "orange": (0.75, 0.26, 0.04),
+}
+"""Reflectance in linear red, green and blue."""
+
+
+@dataclass(frozen=True)
+class Look:
+    """What lies between the strokes and the file."""
+
+    dpi: float = 600.0
+    photo: bool = False
+    blur_px: float = 0.7
+    box_px: float = 1.0
+    noise: float = 0.004
+    paper: tuple = (0.80, 0.79, 0.76)
+    ink: tuple = INKS["black"]
+    gamma: float = 2.2
+    """0 for the curve of sRGB; a scanner's own may be a plain power."""
+    sharpen: float = 0.0
+    jpeg: int | None = None
+    subsampling: int = 2
+    bleed_mm: float = 0.0
+    bleed_shape: str = "even"
+    ragged_mm: float = 0.004
+    dry: float = 0.0
+    turn_deg: float = 0.0
+    printer: tuple = (1.0, 1.0)
+    scanner: tuple = (1.0, 1.0)
+    gain_mm: float = 0.01
+    light: float = 0.0
+    tilt_deg: float = 0.0
+    tilt_way_deg: float = 0.0
+    lens_k1: float = 0.0
+    curl_mm: float = 0.0
+    denoise: float = 0.0
+    pixels: tuple = (4000, 3000)
+    distance_mm: float = 260.0
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """What was drawn: widths of each stroke by the definition, true to the paper, in the cells' order."""
+
+    downstrokes: list = field(default_factory=list)
+    hairlines: list = field(default_factory=list)
+
+
+@dataclass
+class Stroke:
+    """One stroke in page millimetres: ``left`` and ``right`` are half widths at stations along its axis."""
+
+    middle: complex
+    along: complex
+    s: np.ndarray
+    bend: np.ndarray
+    left: np.ndarray
+    right: np.ndarray
+    dry: np.ndarray
+
+    def width(self):
+        """The definition: the median over the longest run above 0.92 of the stroke's own 90 % quantile."""
+        width = (self.left + self.right) / np.sqrt(1 + np.gradient(self.bend, self.s) ** 2)
+        good = width > 0.92 * np.quantile(width[width > 0], 0.9)
+        edges = np.flatnonzero(np.diff(np.r_[0, good.astype(int), 0]))
+        runs = edges.reshape(-1, 2)
+        a, b = runs[np.argmax(runs[:, 1] - runs[:, 0])]
+        return float(np.median(width[a:b]))
+
+
+def wander(rng, count, reach, size):
+    """Smooth noise of standard deviation ``size``, correlated over ``reach`` stations."""
+    if size <= 0:
+        return np.zeros(count)
+    noise = ndimage.gaussian_filter1d(rng.standard_normal(count + 8 * int(reach) + 8), reach, mode="wrap")[:count]
+    return size * noise / max(1e-9, noise.std())
+
+
+def stroke_in(rng, cell, width_mm, look, *, spread):
+    """A stroke as a hand draws it in a cell: swelling in and out, a little bent, its width wandering."""
+    slant = np.radians(cell.slant_deg + rng.normal(0, 3))
+    along = np.exp(1j * slant)
+    own = width_mm * (1 + spread * rng.standard_normal())
+    reach = [(cell.width_mm - own * abs(along.imag) - 1.6) / max(abs(along.real), 1e-6),
+             (cell.height_mm - own * abs(along.real) - 1.6) / abs(along.imag)]  # fmt: skip
+    length = min(reach) * rng.uniform(0.82, 0.98)
+    count = max(60, int(length / 0.04))
+    s = np.linspace(-length / 2, length / 2, count)
+    t = (s - s[0]) / length
+    swell = np.clip(np.minimum(t / rng.uniform(0.05, 0.14), (1 - t) / rng.uniform(0.05, 0.2)), 0, 1)
+    shape = np.sin(np.pi / 2 * swell) ** 0.7
+    slow = 1 + wander(rng, count, count / 5, 0.012)
+    half = own / 2 * shape * slow
+    bend = rng.uniform(-0.02, 0.02) * (s**2 - length**2 / 12) / length * 2
+    rough = [wander(rng, count, 1.5, look.ragged_mm) + wander(rng, count, 8, look.ragged_mm) for _ in range(2)]
+    middle = complex(cell.x_mm + cell.width_mm / 2, cell.y_mm + cell.height_mm / 2)
+    dry = np.clip((t - 0.75) / 0.25, 0, 1) * look.dry
+    sides = [np.where(half > 0.02, np.maximum(half + one, 0), 0) for one in rough]
+    return Stroke(middle, along, s, bend, *sides, dry)
+
+
+def coverage(stroke, x, y, px_mm, look, rng):
+    """How much of each pixel at page places ``x``, ``y`` (mm, y down) the ink covers."""
+    z = (x - stroke.middle.real) - 1j * (y - stroke.middle.imag)
+    z = z * np.conj(stroke.along)
+    s, t = z.real, z.imag
+    inside = (s > stroke.s[0] - 1) & (s < stroke.s[-1] + 1) & (np.abs(t) < 12)
+    s, t = s[inside], t[inside]
+    t = t - np.interp(s, stroke.s, stroke.bend)
+    left = np.interp(s, stroke.s, stroke.left, left=-1, right=-1)
+    right = np.interp(s, stroke.s, stroke.right, left=-1, right=-1)
+    depth = np.minimum(left - t, right + t)
+    if look.bleed_mm:
+        if look.bleed_shape == "even":
+            found = np.clip(0.5 + depth / px_mm, 0, 1)
+        else:  # a halo that fades outwards and takes from the inside what it gives
+            found = 1 / (1 + np.exp(np.clip(-depth / (0.4 * look.bleed_mm), -60, 60)))
+    else:
+        found = np.clip(0.5 + depth / px_mm, 0, 1)
+    # narrower than a pixel: no more than its width is covered
+    found = np.where(left + right > 0, found * np.clip((left + right) / px_mm, 0, 1) ** (left + right < px_mm), 0)
+    if look.dry:
+        streaks = np.interp(t, np.linspace(-4, 4, 160), rng.random(160))
+        found = found * (streaks > np.interp(s, stroke.s, stroke.dry) * 0.6)
+    made = np.zeros(inside.shape)
+    made[inside] = np.clip(found, 0, 1)
+    return made
+
+
+def printed(page, dpi):
+    """The printed page as darkness 0 to 1, drawn by pdfium."""
+    import pypdfium2
+
+    (_, data), *_ = page.files("pdf")
+    document = pypdfium2.PdfDocument(data)
+    width, height = page.page_mm[0]
+    size = round(width / 25.4 * dpi), round(height / 25.4 * dpi)
+    bitmap = pypdfium2.PdfBitmap.new_native(*size, pypdfium2.raw.FPDFBitmap_BGRx)
+    bitmap.fill_rect((255, 255, 255, 255), 0, 0, *size)
+    sheet = document[0]
+    pypdfium2.raw.FPDF_RenderPageBitmap(bitmap, sheet, 0, 0, *size, 0, 0)
+    grey = bitmap.to_numpy()[:, :, 1]
+    made = (255 - grey.astype(np.float32)) / 255
+    sheet.close()
+    document.close()
+    return made
+
+
+_PRINTED = {}
+
+
+def print_of(options, dpi):
+    key = (tuple(sorted(options.items())), dpi)
+    if key not in _PRINTED:
+        page = gg.swatch(**options)
+        _PRINTED.clear()
+        _PRINTED[key] = (page, printed(page, dpi))
+    return _PRINTED[key]
+
+
+def draw(rng, page, widths, look, spread=0.02, marker=0):
+    """Strokes in every cell of one marker; ``widths`` are (downstroke, hairline) in mm on paper."""
+    strokes, drawn = [], Drawn([], [])
+    for cell in page.cells:
+        if cell.marker != marker:
+            continue
+        where = replace(
+            cell, x_mm=cell.x_mm * look.printer[0], y_mm=cell.y_mm * look.printer[1],
+            width_mm=cell.width_mm * look.printer[0], height_mm=cell.height_mm * look.printer[1],
+        )  # fmt: skip
+        stroke = stroke_in(rng, where, widths[cell.kind == "hairline"], look, spread=spread)
+        strokes.append(stroke)
+        (drawn.hairlines if cell.kind == "hairline" else drawn.downstrokes).append(stroke.width())
+    return strokes, drawn
+
+
+def scan(rng, widths, look, options=None, spread=0.02, markers=(0,)):
+    """A scanned block and what was drawn on it, as ``(bytes of the file, Drawn)``; the scan holds the block only."""
+    page, dark = print_of(options or {}, 600)
+    made = [draw(rng, page, widths, look, spread, marker) for marker in markers]
+    strokes, drawn = [stroke for strokes, _ in made for stroke in strokes], made[0][1]
+    box = block_box(page, look)
+    px = 25.4 / look.dpi
+    turn = np.exp(1j * np.radians(look.turn_deg))
+    size = (int((box[3] - box[1]) / px), int((box[2] - box[0]) / px))
+    centre = complex((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+
+    def to_page(column, row):
+        z = (column - size[1] / 2) * px / look.scanner[0] + 1j * (row - size[0] / 2) * px / look.scanner[1]
+        z = z * turn + centre
+        return z.real, z.imag
+
+    rows, columns = np.mgrid[0 : size[0], 0 : size[1]].astype(np.float32)
+    x, y = to_page(columns + 0.5, rows + 0.5)
+    image = expose(rng, x, y, px, page, dark, strokes, look)
+    return encode(image, look, look.dpi), drawn
+
+
+def block_box(page, look, air=7.0):
+    xs = [c.x_mm for c in page.cells], [c.x_mm + c.width_mm for c in page.cells]
+    ys = [c.y_mm for c in page.cells], [c.y_mm + c.height_mm for c in page.cells]
+    left, right, top, low = min(xs[0]), max(xs[1]), min(ys[0]), max(ys[1])
+    left, right = left * look.printer[0] - air, right * look.printer[0] + air
+    top, low = top * look.printer[1] - air - 7, low * look.printer[1] + air + 7
+    if not any(c.kind == "hairline" for c in page.cells) and all(c.kind == "downstroke" for c in page.cells):
+        low += 44
+    return left, top, right, low
+
+
+def photo(rng, widths, look, options=None, spread=0.02):
+    """A photograph of the block by a pinhole with a lens, and what was drawn. Returns ``(bytes, Drawn)``."""
+    page, dark = print_of(options or {}, 600)
+    strokes, drawn = draw(rng, page, widths, look, spread)
+    box = block_box(page, look, air=4.0)
+    wide, high = look.pixels
+    centre = complex((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+    focal = 0.88 * wide * look.distance_mm / (box[2] - box[0])
+    tilt, way = np.radians(look.tilt_deg), np.radians(look.tilt_way_deg)
+    axis = np.array([np.cos(way), np.sin(way), 0.0])
+    cross = np.array([[0, -axis[2], axis[1]], [axis[2], 0, -axis[0]], [-axis[1], axis[0], 0]])
+    rotation = np.eye(3) + np.sin(tilt) * cross + (1 - np.cos(tilt)) * cross @ cross
+    roll = np.radians(look.turn_deg)
+    rotation = rotation @ np.array([[np.cos(roll), -np.sin(roll), 0], [np.sin(roll), np.cos(roll), 0], [0, 0, 1]])
+    away = np.array([0.0, 0.0, look.distance_mm * (1 + 0.9 * np.sin(tilt))])
+    rows, columns = np.mgrid[0:high, 0:wide].astype(np.float32)
+    u, v = (columns + 0.5 - wide / 2) / focal, (rows + 0.5 - high / 2) / focal
+    r2 = (u * u + v * v) * (focal / (wide / 2)) ** 2
+    undone = 1 / (1 + look.lens_k1 * r2)
+    u, v = u * undone, v * undone
+    # ray meets the paper's plane
+    n = rotation[:, 2]
+    depth = (n @ away) / (u * n[0] + v * n[1] + n[2])
+    for _ in range(2 if look.curl_mm else 1):
+        px_, py_, pz_ = u * depth - away[0], v * depth - away[1], depth - away[2]
+        x = px_ * rotation[0, 0] + py_ * rotation[1, 0] + pz_ * rotation[2, 0]
+        y = px_ * rotation[0, 1] + py_ * rotation[1, 1] + pz_ * rotation[2, 1]
+        if look.curl_mm:
+            height = look.curl_mm * (x / (box[2] - box[0]) * 2) ** 2
+            depth = ((n @ away) - height) / (u * n[0] + v * n[1] + n[2])
+    x, y = x + centre.real, y + centre.imag
+    px = look.distance_mm / focal
+    image = expose(rng, x, y, px, page, dark, strokes, look)
+    return encode(image, look, 72), drawn
+
+
+def expose(rng, x, y, px, page, dark, strokes, look):
+    """The picture in linear light, float32, as the sensor has it."""
+    k = 600 / 25.4
+    at = np.stack([y / look.printer[1] * k - 0.5, x / look.printer[0] * k - 0.5])
+    print_ = ndimage.map_coordinates(dark, at, order=1, mode="constant") if dark is not None else np.zeros_like(x)
+    if look.gain_mm:
+        spread = look.gain_mm / px
+        print_ = np.clip(ndimage.gaussian_filter(print_, max(0.2, spread)) * 1.15, 0, 1)
+    ink = np.zeros_like(x)
+    for stroke in strokes:
+        reach = (stroke.s[-1] - stroke.s[0]) / 2 + 1.0
+        near = boxed(x, y, stroke.middle, reach)
+        if near is None:
+            continue
+        ink[near] = np.maximum(ink[near], coverage(stroke, x[near], y[near], px, look, rng))
+    if look.bleed_mm and look.bleed_shape == "even":
+        ink = ndimage.gaussian_filter(ink, look.bleed_mm / px)
+    grain = 1 + 0.006 * ndimage.gaussian_filter(rng.standard_normal(x.shape[:2], dtype=np.float32), 1.2)
+    lit = 1 + look.light * ((x - x.mean()) / np.ptp(x) * 0.8 + (y - y.mean()) / np.ptp(y) * 0.6)
+    picture = np.empty((*x.shape, 3), dtype=np.float32)
+    for channel in range(3):
+        paper = look.paper[channel]
+        seen = paper * grain * (1 - ink * (1 - look.ink[channel] / 0.95)) * (1 - 0.96 * print_)
+        seen = seen * lit
+        seen = ndimage.gaussian_filter(seen, look.blur_px)
+        if look.box_px:
+            seen = ndimage.uniform_filter(seen, 1) if look.box_px <= 1 else box(seen, look.box_px)
+        grainy = rng.standard_normal(seen.shape, dtype=np.float32)
+        seen = seen + look.noise * np.sqrt(np.clip(seen, 0.02, None)) * grainy
+        picture[..., channel] = seen
+    return picture
+
+
+def box(image, size):
+    return ndimage.uniform_filter(image, round(size))
+
+
+def boxed(x, y, middle, reach):
+    """The rows and columns of the picture that hold a place of the page and what lies round it; None for none."""
+    step = 16
+    near = (np.abs(x[::step, ::step] - middle.real) < reach + 1) & (np.abs(y[::step, ::step] - middle.imag) < reach + 1)
+    rows, columns = np.flatnonzero(near.any(axis=1)), np.flatnonzero(near.any(axis=0))
+    if not len(rows):
+        return None
+    return (slice(max(0, (rows[0] - 1) * step), (rows[-1] + 2) * step),
+            slice(max(0, (columns[0] - 1) * step), (columns[-1] + 2) * step))  # fmt: skip
+
+
+def encode(linear, look, dpi):
+    """Processing and file: denoising, the curve, sharpening, JPEG or PNG with its resolution."""
+    linear = np.clip(linear, 0, 1)
+    if look.denoise:
+        smooth = ndimage.median_filter(linear, size=(3, 3, 1))
+        linear = linear + look.denoise * (smooth - linear)
+    if look.gamma:
+        coded = linear ** (1 / look.gamma)
+    else:
+        coded = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
+    if look.sharpen:
+        coded = coded + look.sharpen * (coded - ndimage.gaussian_filter(coded, (1.2, 1.2, 0)))
+    pixels = np.clip(np.rint(coded * 255), 0, 255).astype(np.uint8)
+    file = io.BytesIO()
+    image = Image.fromarray(pixels)
+    if look.jpeg:
+        image.save(file, "JPEG", quality=look.jpeg, subsampling=look.subsampling, dpi=(round(dpi), round(dpi)))
+    else:
+        image.save(file, "PNG", dpi=(dpi, dpi), compress_level=1)
+    return file.getvalue()
+
+
+def ruffled(rng, kind, dpi=600.0):
+    """A random look of one kind: ``scan`` at ``dpi``, or ``photo``."""
+    inks = list(INKS.values())
+    ink = inks[rng.integers(len(inks))]
+    common = {
+        "ink": ink,
+        "paper": tuple(np.array((0.80, 0.79, 0.76)) * rng.uniform(0.85, 1.12) * (1 + 0.03 * rng.standard_normal(3))),
+        "gamma": 0,
+        "bleed_mm": rng.choice([0.0, 0.0, rng.uniform(0.005, 0.03)]),
+        "bleed_shape": rng.choice(["even", "fading"]),
+        "ragged_mm": rng.uniform(0.001, 0.008),
+        "dry": rng.choice([0.0, 0.0, 0.0, rng.uniform(0.1, 0.5)]),
+        "printer": tuple(1 + rng.uniform(-0.02, 0.02, 2)),
+        "gain_mm": rng.uniform(0.003, 0.02),
+    }
+    if kind == "scan":
+        return Look(
+            dpi=dpi,
+            blur_px=rng.uniform(0.5, 1.1) * (dpi / 600) ** 0.5,
+            noise=rng.uniform(0.002, 0.007),
+            sharpen=rng.choice([0.0, 0.0, rng.uniform(0.1, 0.5)]),
+            jpeg=[None, 92, 85][rng.integers(3)],
+            subsampling=int(rng.choice([0, 2])),
+            turn_deg=rng.uniform(-2, 2) + rng.choice([0, 180]),
+            light=rng.uniform(0, 0.03),
+            **common,
+        )
+    return Look(
+        photo=True,
+        blur_px=rng.uniform(0.8, 1.6),
+        noise=rng.uniform(0.005, 0.012),
+        sharpen=rng.uniform(0.0, 0.5),
+        jpeg=int(rng.integers(85, 97)),
+        turn_deg=rng.uniform(-8, 8) + rng.choice([0, 180]),
+        tilt_deg=abs(rng.normal(0, 10)) % 25,
+        tilt_way_deg=rng.uniform(0, 360),
+        lens_k1=rng.uniform(-0.008, 0.008),
+        curl_mm=rng.choice([0.0, rng.uniform(0, 1.5)]),
+        light=rng.uniform(0, 0.2),
+        denoise=rng.uniform(0, 0.5),
+        distance_mm=rng.uniform(190, 280),
+        **common,
+    )

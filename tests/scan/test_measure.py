@@ -1,0 +1,233 @@
+"""Strokes of known width on simulated pages, read back from the file alone; and what cannot be measured, refused.
+
+The bounds are those asked of 200 pages each in ``bench_scan.py``; here a few pages stand for them.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import simulate
+from PIL import Image
+from simulate import INKS, Look
+
+import guidegen as gg
+from guidegen.errors import GuidegenError
+
+PLAIN = Look(dpi=300, gamma=0)
+
+
+def saved(folder, data, name="page.png"):
+    path = folder / name
+    path.write_bytes(data)
+    return path
+
+
+def errors_um(found, drawn):
+    """How far the means are from those of the strokes that were kept, and whether the measuring interval holds them."""
+    (marker,) = found._found
+    made = []
+    for kind, width, true in (
+        ("downstroke", marker.downstroke, drawn.downstrokes),
+        ("hairline", marker.hairline, drawn.hairlines),
+    ):
+        own = [stroke for _, stroke in marker.strokes if stroke.kind == kind]
+        kept = [w for stroke, w in zip(own, true, strict=True) if not stroke.fault]
+        made.append(1000 * (width.mm - np.mean(kept)))
+    return made
+
+
+@pytest.mark.parametrize(
+    ("seed", "widths", "dpi", "bounds"),
+    [(7001, (3.2, 0.6), 600, (12, 14)), (7002, (1.1, 0.3), 600, (12, 14)), (7003, (1.6, 0.35), 300, (16, 20))],
+)
+def test_a_scan_tells_the_widths(tmp_path, seed, widths, dpi, bounds):
+    rng = np.random.default_rng(seed)
+    data, drawn = simulate.scan(rng, widths, simulate.ruffled(rng, "scan", dpi))
+    found = gg.measure(saved(tmp_path, data), "tidepen")
+    assert found.as_dict()["kind"] == "scan"
+    assert found.as_dict()["scale"]["from"] == "resolution"
+    assert all(abs(error) < bound for error, bound in zip(errors_um(found, drawn), bounds, strict=True))
+
+
+def test_a_photograph_tells_the_widths_when_the_print_was_measured(tmp_path):
+    rng = np.random.default_rng(7010)
+    look = simulate.ruffled(rng, "photo")
+    data, drawn = simulate.photo(rng, (3.2, 0.6), look)
+    path = saved(tmp_path, data, "page.jpg")
+    found = gg.measure(path, "tidepen", printer="x".join(f"{100 * side:.3f}" for side in look.printer))
+    assert found.as_dict()["kind"] == "photo"
+    assert found.as_dict()["scale"]["from"] == "ruler"
+    assert all(abs(error) < 15 for error in errors_um(found, drawn))
+    guessed = gg.measure(path, "tidepen")
+    low, high = guessed.as_dict()["downstroke_95_mm"]
+    assert guessed.as_dict()["scale"]["from"] == "none"
+    assert (high - low) / 2 >= 0.02 * guessed.as_dict()["downstroke_mm"]
+    assert any("2 %" in note for note in guessed.notes)
+
+
+@pytest.fixture(scope="module")
+def plain_page():
+    rng = np.random.default_rng(7020)
+    return simulate.scan(rng, (2.4, 0.5), replace(PLAIN, printer=(0.99, 1.012)))
+
+
+def test_the_rings_tell_what_the_printer_makes(tmp_path, plain_page):
+    found = gg.measure(saved(tmp_path, plain_page[0]), "tidepen")
+    assert found.as_dict()["scale"]["printer"] == pytest.approx([0.99, 1.012], abs=4e-4)
+    assert any("99.0 across and 101.2 down" in note for note in found.notes)
+
+
+@pytest.mark.parametrize("turn", [1, 2, 3])
+def test_a_page_may_lie_any_way(tmp_path, plain_page, turn):
+    image = Image.open(io.BytesIO(plain_page[0]))
+    turned = io.BytesIO()
+    image.rotate(90 * turn, expand=True).save(turned, "PNG", dpi=(300, 300))
+    straight = gg.measure(saved(tmp_path, plain_page[0]), "tidepen")
+    found = gg.measure(saved(tmp_path, turned.getvalue(), "turned.png"), "tidepen")
+    assert found.markers[0].downstroke_mm == pytest.approx(straight.markers[0].downstroke_mm, abs=0.001)
+
+
+@pytest.mark.parametrize("kind", ["TIFF", "WEBP", "PDF", "JPEG"])
+def test_every_kind_of_file_gives_the_same(tmp_path, plain_page, kind):
+    image = Image.open(io.BytesIO(plain_page[0])).convert("RGB")
+    path = tmp_path / f"page.{kind.lower()}"
+    more = {"lossless": True} if kind == "WEBP" else {"quality": 95} if kind != "TIFF" else {}
+    image.save(path, kind, **({"resolution": 300} if kind == "PDF" else {"dpi": (300, 300)}), **more)
+    straight = gg.measure(saved(tmp_path, plain_page[0]), "tidepen")
+    found = gg.measure(path, "tidepen", dpi=300 if kind == "WEBP" else None)
+    assert found.markers[0].downstroke_mm == pytest.approx(straight.markers[0].downstroke_mm, abs=0.003)
+
+
+def test_linear_light_that_the_file_states_is_taken_for_what_it_is(tmp_path):
+    """The same page coded by the curve of sRGB, and as plain light in a PNG whose gAMA chunk says 1.0."""
+    rng = np.random.default_rng(7030)
+    look = replace(PLAIN, ink=INKS["blue"])
+    data, drawn = simulate.scan(rng, (2.4, 0.5), look)
+    rng = np.random.default_rng(7030)
+    plain, _ = simulate.scan(rng, (2.4, 0.5), replace(look, gamma=1.0))
+    head, chunk = plain[:33], b"gAMA" + (100000).to_bytes(4, "big")
+    import zlib
+
+    stated = head + (4).to_bytes(4, "big") + chunk + zlib.crc32(chunk).to_bytes(4, "big") + plain[33:]
+    coded = gg.measure(saved(tmp_path, data), "tidepen")
+    found = gg.measure(saved(tmp_path, stated, "linear.png"), "tidepen")
+    assert errors_um(coded, drawn)[0] == pytest.approx(0, abs=6)
+    assert errors_um(found, drawn)[0] == pytest.approx(0, abs=9)  # plain light in 8 bits is coarse in the dark
+    unsaid = gg.measure(saved(tmp_path, data, "again.png"), "tidepen")
+    assert any("sRGB" in note for note in unsaid.notes)
+
+
+def test_pictures_of_one_marker_are_pooled(tmp_path, plain_page):
+    rng = np.random.default_rng(7040)
+    second, _ = simulate.scan(rng, (2.4, 0.5), PLAIN)
+    paths = [saved(tmp_path, plain_page[0]), saved(tmp_path, second, "second.png")]
+    found = gg.measure(paths, "tidepen").as_dict()
+    assert found["samples"]["downstroke"] + found["dropped"].get("far off", 0) >= 18
+
+
+def test_four_markers_on_one_page_have_a_name_each(tmp_path):
+    rng = np.random.default_rng(7050)
+    data, _ = simulate.scan(rng, (2.0, 0.5), PLAIN, {"copies": 4}, markers=(0, 1, 2, 3))
+    path = saved(tmp_path, data)
+    found = gg.measure(path, ("quay", "buoy", "mole", "pier"))
+    assert [marker.name for marker in found.markers] == ["quay", "buoy", "mole", "pier"]
+    assert all(marker.downstroke_mm == pytest.approx(2.0, rel=0.04) for marker in found.markers)
+    assert len(found.as_dict()["markers"]) == 4
+    with pytest.raises(GuidegenError, match="1 name for a page of 4"):
+        gg.measure(path, "quay")
+
+
+def test_tips_of_other_kinds(tmp_path):
+    rng = np.random.default_rng(7060)
+    data, _ = simulate.scan(rng, (3.0, 0.35), PLAIN, {"tip": "broad", "nib_angle_deg": 35})
+    (marker,) = gg.measure(saved(tmp_path, data), "quay").markers
+    assert (marker.tip, marker.nib_angle_deg) == ("broad", pytest.approx(35, abs=2.5))
+    data, _ = simulate.scan(rng, (0.8, 0.8), PLAIN, {"tip": "round"})
+    (marker,) = gg.measure(saved(tmp_path, data), "buoy").markers
+    assert marker.tip == "round"
+    assert marker.downstroke_mm == marker.hairline_mm == pytest.approx(0.8, abs=0.03)
+
+
+def changed(data, change, **options):
+    file = io.BytesIO()
+    change(Image.open(io.BytesIO(data))).save(file, "PNG", **{"dpi": (300, 300), **options})
+    return file.getvalue()
+
+
+def brighter(image):
+    return Image.fromarray(np.clip(np.asarray(image).astype(float) * 1.35, 0, 255).astype(np.uint8))
+
+
+UNFIT = {
+    "mirror": (lambda i: i.transpose(Image.Transpose.FLIP_LEFT_RIGHT), {}, "mirror"),
+    "cut-off": (lambda i: i.crop((300, 0, *i.size)), {}, "rings that make no whole block"),
+    "blank": (lambda i: Image.new("RGB", i.size, (230, 230, 228)), {}, "no rings"),
+    "no-resolution": (lambda i: i, {"dpi": None}, "states no resolution"),
+    "at-odds": (lambda i: i, {"dpi": (350, 350)}, "where the rings say about 30"),
+    "two-colours": (lambda i: i.convert("L").point(lambda v: 255 * (v > 120)).convert("RGB"), {}, "two colours"),
+    "one-bit": (lambda i: i.convert("1"), {}, "two colours"),
+    "overexposed": (brighter, {}, "overexposed"),
+    "coarse": (lambda i: i.reduce(4), {"dpi": (75, 75)}, "µm a pixel"),
+    "tiny": (lambda i: i.resize((40, 30)), {}, "40 x 30 pixels"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", UNFIT)
+def test_what_cannot_be_measured_is_refused_in_one_line(tmp_path, plain_page, name):
+    change, options, told = UNFIT[name]
+    data = changed(plain_page[0], change, **options)
+    with pytest.raises(GuidegenError, match=told) as raised:
+        gg.measure(saved(tmp_path, data), "tidepen")
+    assert "\n" not in str(raised.value)
+
+
+def test_a_page_without_strokes_or_with_pale_ones_is_refused(tmp_path):
+    rng = np.random.default_rng(7070)
+    data, _ = simulate.scan(rng, (2.4, 0.5), replace(PLAIN, ink=(0.79, 0.78, 0.75)))
+    with pytest.raises(GuidegenError, match="0 downstrokes"):
+        gg.measure(saved(tmp_path, data), "tidepen")
+
+
+@pytest.mark.parametrize(
+    ("content", "told"),
+    [
+        (b"", "an empty file"),
+        (b"no picture at all", "no picture"),
+        (b"\x89PNG\r\n\x1a\n" + b"\0" * 50, "picture"),
+        (b"%PDF-1.4 nothing", "damaged PDF"),
+        (b"\0\0\0\x18ftypheic" + b"\0" * 40, "HEIC"),
+        (b"GIF89a" + b"\0" * 40, "no picture"),
+    ],
+)
+def test_files_that_are_no_pictures_are_refused(tmp_path, content, told):
+    with pytest.raises(GuidegenError, match=told):
+        gg.measure(saved(tmp_path, content), "tidepen")
+
+
+def test_a_huge_picture_is_refused_before_it_is_decoded(tmp_path):
+    file = io.BytesIO()
+    Image.new("1", (20_000, 20_000)).save(file, "PNG")
+    with pytest.raises(GuidegenError, match="at most 180 million pixels"):
+        gg.measure(saved(tmp_path, file.getvalue()), "tidepen")
+
+
+def test_the_command_writes_the_profile_once_and_a_report(cli, home, plain_page):
+    (home / "scan.png").write_bytes(plain_page[0])
+    result = cli("measure", "scan.png", "--name", "tidepen", "--report", "seen.svg", "-o", "tidepen.toml", "--json")
+    assert result.code == 0, result.err
+    told = json.loads(result.out)
+    assert {"name", "kind", "downstroke_mm", "downstroke_95_mm", "downstroke_sd_mm", "hairline_mm", "hairline_95_mm",
+            "hairline_sd_mm", "samples", "scale", "profile"} <= set(told)  # fmt: skip
+    assert told["profile"] == "tidepen.toml"
+    marker = gg.marker("tidepen.toml")
+    assert marker.downstroke_mm == pytest.approx(told["downstroke_mm"], abs=1e-3)
+    assert (home / "seen.svg").read_text().startswith("<?xml")
+    again = cli("measure", "scan.png", "--name", "tidepen", "-o", "tidepen.toml")
+    assert again.code == 2
+    assert "exists already" in again.err
+    assert cli("size", "tidepen.toml").code == 0
