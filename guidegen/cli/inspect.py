@@ -138,8 +138,8 @@ def _font_rows(result: dict[str, Any]) -> list[tuple[str, str]]:
             rows.append((name, f"{result[key]:.0f} units, {result[key] / units:.3f} em"))
     if result.get("true_size_pt"):
         rows.append(("true size", f"{result['true_size_pt']:g} pt: x-height {result['true_x_height_mm']:.2f} mm"))
-    stems = [f"{letter} {runs[0]:.0f}" for letter, runs in result["stems"].items()]
-    rows.append(("stems", (", ".join(stems) + " units at half the x-height") if stems else "none"))
+    stem = result["stem"]
+    rows.append(("stem", f"{stem['thickness']:.0f} units, the last of {stem['letter']}" if stem else "none"))
     return rows
 
 

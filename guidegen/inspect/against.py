@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -90,10 +89,7 @@ def _thickest(page: PageContents) -> float | None:
 
 def _font(facts: Any, size: Target) -> dict[str, Any]:
     units, x_height = facts["units_per_em"], facts["x_height"]
-    across = math.sin(math.radians(facts["slant_deg"]))  # stems are measured along the baseline
-    # Nothing runs into the last stem of n; l and i may have a way in beside theirs.
-    runs = next((runs for letter in "nli" if (runs := facts["stems"].get(letter))), None)
-    stem = runs[-1] * across if runs else None
+    stem = facts["stem"] and facts["stem"]["thickness"]
     right_pt = points(size.right_mm) * units / x_height if x_height else None
     same_pt = points(size.downstroke_mm) * units / stem if stem else None
     at_right = None if right_pt is None or stem is None else stem / units * right_pt * 25.4 / 72

@@ -6,6 +6,7 @@ import cmath
 import io
 import math
 import re
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from guidegen.errors import GuidegenError
@@ -24,9 +25,10 @@ def read_font(data: bytes, name: str) -> Contents:
     """Return what stands in a TTF, OTF, WOFF, WOFF2 or (its first face) TTC file; a font has no pages.
 
     ``facts``: units_per_em, x_height, cap_height, ascender, descender (font units; heights measured on the
-    glyphs x and H, ``os2_x_height`` as stated), stems (along the baseline, at half the x-height), slant_deg (of the
-    last stem of n, from the baseline), glyphs, nodes; true_size_pt and true_x_height_mm where the font's description
-    says at which size its letters are true.
+    glyphs x and H, ``os2_x_height`` as stated), stems (along the baseline, at half the x-height), stem (that of
+    them which a marker's downstroke is compared with: its letter, and its thickness across itself), slant_deg (of
+    it, from the baseline), glyphs, nodes; true_size_pt and true_x_height_mm where the font's description says at
+    which size its letters are true.
 
     Raises:
         GuidegenError: for a damaged file.
@@ -58,6 +60,8 @@ def _facts(font: Any, name: str) -> dict[str, Any]:
     count = len(names)
     nodes = sum(len(p.segments) for glyph in names[:MAX_MEASURED_GLYPHS] for p in _outline(glyphs, glyph, budget))
     said = (font["name"].getDebugName(10) or "")[:500] if "name" in font else ""
+    stems = {letter: runs for letter in "lnoi" if (runs := _runs(outline(letter), (_top(lower) or 0.0) / 2))}
+    slant_deg = _slant(outline("n") or outline("l"), _top(lower) or 0.0)
     return {
         "family": (font["name"].getDebugName(1) or "") if "name" in font else "",
         "outlines": "cubic" if "CFF " in font or "CFF2" in font else "quadratic",
@@ -73,8 +77,9 @@ def _facts(font: Any, name: str) -> dict[str, Any]:
         "os2_x_height": getattr(os2, "sxHeight", None),
         "hhea_ascent": int(hhea.ascent),
         "hhea_descent": int(hhea.descent),
-        "stems": {letter: runs for letter in "lnoi" if (runs := _runs(outline(letter), (_top(lower) or 0.0) / 2))},
-        "slant_deg": _slant(outline("n") or outline("l"), _top(lower) or 0.0),
+        "stems": stems,
+        "stem": _stem(stems, slant_deg),
+        "slant_deg": slant_deg,
         "italic_angle": float(font["post"].italicAngle) if "post" in font else 0.0,
         **_true_size(said, _top(lower), int(head.unitsPerEm)),
         "features": sorted({record.FeatureTag for record in font["GSUB"].table.FeatureList.FeatureRecord})
@@ -90,6 +95,17 @@ def _true_size(said: str, x_height: float | None, units: int) -> dict[str, Any]:
         return {}
     size_mm = float(match[1]) * MM_PER_POINT
     return {"true_size_pt": float(match[1]), "true_x_height_mm": x_height / units * size_mm if x_height else None}
+
+
+def _stem(stems: Mapping[str, Sequence[float]], slant_deg: float) -> dict[str, Any] | None:
+    """Return the stem that stands for the font, its thickness across itself.
+
+    The last one of n, for nothing runs into it; l and i may have a way in beside theirs.
+    """
+    letter = next((letter for letter in "nli" if letter in stems), None)
+    if letter is None:
+        return None
+    return {"letter": letter, "thickness": stems[letter][-1] * math.sin(math.radians(slant_deg))}
 
 
 def _slant(paths: tuple[Path, ...], x_height: float) -> float:

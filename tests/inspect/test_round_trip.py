@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 from pathlib import Path
 
 import pytest
@@ -144,6 +145,10 @@ def test_a_font_is_read_back_at_its_true_size(cli, home):
     told = json.loads(cli("inspect", home / "cobble.ttf", "--against", "cobble", "--json").out)["against"]
     assert told["stem_at_right_size_mm"] == pytest.approx(3.2, rel=0.03)
     assert told["fits"]
+    # and the line for a person shows the stem that is compared
+    shown = re.search(r"^stem +([0-9]+) units, the last of n$", cli("inspect", home / "cobble.ttf").out, re.MULTILINE)
+    em_mm = told["right_size_pt"] * 25.4 / 72
+    assert int(shown[1]) / found["units_per_em"] * em_mm == pytest.approx(told["stem_at_right_size_mm"], rel=0.01)
 
 
 def test_a_sheet_fits_its_marker_and_no_other(cli, home):
