@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from guidegen.api.pages import Pages
     from guidegen.api.plans import Cards, PlannedPiece, cards, plan
     from guidegen.api.scans import Measured, measure
-    from guidegen.api.sheets import compare, handout, letter, planner, sheet, trial
+    from guidegen.api.sheets import alphabet, compare, handout, letter, planner, sheet, trial
     from guidegen.api.swatches import Swatch, swatch
     from guidegen.api.texts import worksheet, write
     from guidegen.errors import GuidegenError
@@ -36,7 +36,7 @@ __version__ = "0.1.0"
 __all__ = [  # noqa: RUF022  # in the order of the work
     "Marker", "Hand", "Lettering", "Paper", "Printer", "GuidegenError",
     "marker", "markers", "hand", "lettering_of", "right_size", "Size",
-    "sheet", "letter", "trial", "handout", "compare", "planner", "worksheet", "write", "Pages",
+    "sheet", "letter", "alphabet", "trial", "handout", "compare", "planner", "worksheet", "write", "Pages",
     "plan", "PlannedPiece", "cards", "Cards",
     "font", "font_family", "Font",
     "ink", "inspect_file", "Measures",
@@ -52,7 +52,7 @@ _ROOMS = {
     "guidegen.api.pages": ("Pages",),
     "guidegen.api.plans": ("Cards", "PlannedPiece", "cards", "plan"),
     "guidegen.api.scans": ("Measured", "measure"),
-    "guidegen.api.sheets": ("compare", "handout", "letter", "planner", "sheet", "trial"),
+    "guidegen.api.sheets": ("alphabet", "compare", "handout", "letter", "planner", "sheet", "trial"),
     "guidegen.api.swatches": ("Swatch", "swatch"),
     "guidegen.api.texts": ("worksheet", "write"),
     "guidegen.hands.hand": ("Hand",),

@@ -11,7 +11,7 @@ from typing import Any
 from guidegen.errors import bad_input, did_you_mean
 
 _ROOMS = {
-    "guidegen.api.sheets": ("sheet", "letter", "trial", "handout", "compare", "planner", "specimen"),
+    "guidegen.api.sheets": ("sheet", "letter", "alphabet", "trial", "handout", "compare", "planner", "specimen"),
     "guidegen.api.texts": ("worksheet", "write"),
     "guidegen.api.swatches": ("swatch",),
     "guidegen.api.plans": ("plan", "cards"),

@@ -15,7 +15,7 @@ from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import SAMPLE_LETTER
 from guidegen.lettering.sizing import At, RightSize, SampleCounter, counter_at
 from guidegen.lettering.sizing import right_size as sized
-from guidegen.profiles.markers import DEFAULT_NIB_ANGLE_DEG, Marker, Tip, marker_from_table, usual_edge_mm
+from guidegen.profiles.markers import DEFAULT_NIB_ANGLE_DEG, Marker, Tip, marker_from_table, usual_edge_mm, usual_label
 
 Missing = Literal["error", "box"]
 MarkerLike = str | os.PathLike[str] | Marker | Lettering
@@ -75,7 +75,7 @@ def _table(name: str, given: Mapping[str, Any]) -> dict[str, Any]:
     angle = given["nib_angle_deg"]
     table = {
         "name": name,
-        "label": given["label"] or name.replace("-", " ").capitalize(),
+        "label": given["label"] or usual_label(name),
         "tip": tip,
         "downstroke_mm": downstroke_mm,
         "hairline_mm": downstroke_mm if hairline_mm is None else hairline_mm,

@@ -81,6 +81,16 @@ class Pages:
         return self._document
 
     @property
+    def slant_deg(self) -> float:
+        """The slant of the letters, along which bridges of a stencil may stand; from the baseline."""
+        return self._slant_deg
+
+    @property
+    def is_corrected(self) -> bool:
+        """Whether the pages are corrected for a printer."""
+        return self._corrected
+
+    @property
     def notes(self) -> tuple[str, ...]:
         """What is worth telling about these pages, such as a size outside the marker's band; each once."""
         told = (*self._warnings, *self.document.notes, _boxes(self.document))
@@ -353,6 +363,32 @@ class Pages:
             shop=shop or self._shop,
             slant_deg=self._slant_deg,
         )
+
+
+def bound(name: str, parts: Sequence[Pages], title: str = "") -> Pages:
+    """Return several makes as one: their pages one after the other, each bookmarked; one alone stays as it is.
+
+    ``title`` is that of the whole; without it the titles of the parts.
+    """
+    if len(parts) == 1 and not title:
+        return parts[0]
+    documents = [part.document for part in parts]
+    pages = tuple(
+        replace(page, bookmark=page.bookmark or page.title or document.title)
+        for document in documents
+        for page in document.pages
+    )
+    whole = title or ", ".join(dict.fromkeys(document.title for document in documents))
+    description = " ".join(dict.fromkeys(document.description for document in documents))
+    notes = [note for part in parts for note in part.notes]
+    return Pages(
+        name,
+        Document(pages, whole, description),
+        notes,
+        ppi=parts[0].ppi,
+        corrected=any(part.is_corrected for part in parts),
+        slant_deg=parts[0].slant_deg,
+    )
 
 
 class NamePages(Pages):

@@ -15,8 +15,9 @@ from guidegen.api.nouns import (
     several,
     slants_of,
 )
+from guidegen.api.nouns import marker as named_marker
 from guidegen.api.nouns import markers as known_markers
-from guidegen.api.pages import Pages
+from guidegen.api.pages import Pages, bound
 from guidegen.api.paper import OnPaper, PaperLike, PrinterLike, look_of
 from guidegen.errors import Plain, bad_input
 from guidegen.hands.library import load_paper
@@ -29,6 +30,7 @@ from guidegen.sheets.parts.phrases import ENGLISH
 from guidegen.units import MM_PER_INCH
 
 if TYPE_CHECKING:
+    from guidegen.sheets.families import Order
     from guidegen.sheets.planner import Theme
 
 _LETTER_PAPERS = ("a6", "a5")
@@ -37,7 +39,7 @@ SCREEN_PX = (1620, 2160)
 
 
 def sheet(
-    marker: MarkerLike,
+    marker: MarkerLike | Sequence[MarkerLike],
     *,
     hand: HandLike | None = None,
     x_height_mm: float | None = None,
@@ -62,7 +64,7 @@ def sheet(
     """Make a guideline sheet: rows of four lines at the marker's right size, to print at 100 %.
 
     Args:
-        marker: a marker, the name or path of its profile, or a lettering.
+        marker: a marker, the name or path of its profile, or a lettering; of several each has a page.
         hand: the hand (style of lettering); None for the usual one of the tip.
         x_height_mm: the size in place of the right one.
         slant_deg: from the baseline, in place of the hand's; of several each is drawn.
@@ -94,16 +96,21 @@ def sheet(
     from guidegen.sheets.guides import guide_sheet
     from guidegen.sheets.parts.row_choice import Rows
 
-    size, x_height, place = chosen_size(marker, hand, x_height_mm, slant_deg, at)
     look = look_of(guide_style, slant_lines=slant_lines, header=header, model=model, strokes=strokes)
     setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look, language).setup()
     rows = Rows(row_count, row_gap_mm, left_handed)
-    made = guide_sheet(size, setup, x_height_mm=x_height, at=place, slants_deg=slants_of(slant_deg), rows=rows)
-    return Pages(f"sheet-{size.marker.name}", made, corrected=setup.printer is not None)
+
+    def one(tool: MarkerLike) -> Pages:
+        size, x_height, place = chosen_size(tool, hand, x_height_mm, slant_deg, at)
+        made = guide_sheet(size, setup, x_height_mm=x_height, at=place, slants_deg=slants_of(slant_deg), rows=rows)
+        return Pages(f"sheet-{size.marker.name}", made, corrected=setup.printer is not None)
+
+    tools = several(marker)
+    return bound(f"sheet-{_names_of(tools)}", [one(tool) for tool in tools])
 
 
 def letter(
-    marker: MarkerLike,
+    marker: MarkerLike | Sequence[MarkerLike],
     char: str = "e",
     *,
     hand: HandLike | None = None,
@@ -126,7 +133,7 @@ def letter(
     Beside it stand the smallest and the largest size of the marker's band, so that one picture teaches the rule.
 
     Args:
-        marker: a marker, the name or path of its profile, or a lettering.
+        marker: a marker, the name or path of its profile, or a lettering; of several each has a page.
         char: the letter.
         paper: as there; None for the smallest of a6, a5 and a4 that shows the letter and the ends of its band.
         hand, x_height_mm, slant_deg, at, landscape, margin_mm, proof, credit, printer, language,
@@ -142,19 +149,27 @@ def letter(
         raise bad_input("`char`", "", char, "one letter", "`guidegen write` writes words")
     if is_mark(char):
         raise bad_input("`char`", "", describe(char), "a letter, not an accent alone")
-    size, x_height, place = chosen_size(marker, hand, x_height_mm, slant_deg, at)
     look = look_of(guide_style, header=header, strokes=strokes)
+
     def on(paper: PaperLike, lying: bool) -> Setup:
         return OnPaper(paper, lying, margin_mm, proof, credit, printer, look, language).setup()
 
-    if paper is None:
-        small = [on(name, True) for name in _LETTER_PAPERS] + ([] if landscape else [on("a4", False)])
-        setup = small_paper(size, small, char=char, x_height_mm=x_height, at=place) or on("a4", landscape)
-    else:
-        setup = on(paper, landscape)
-    name = f"letter-{size.marker.name}" if char == "e" else f"letter-{size.marker.name}-u{ord(char):04x}"
-    made = sample_sheet(size, setup, char=char, x_height_mm=x_height, at=place)
-    return Pages(name, made, corrected=setup.printer is not None, slant_deg=size.hand.slant_deg)
+    suffix = "" if char == "e" else f"-u{ord(char):04x}"
+
+    def one(tool: MarkerLike) -> Pages:
+        size, x_height, place = chosen_size(tool, hand, x_height_mm, slant_deg, at)
+        if paper is None:
+            small = [on(name, True) for name in _LETTER_PAPERS] + ([] if landscape else [on("a4", False)])
+            setup = small_paper(size, small, char=char, x_height_mm=x_height, at=place) or on("a4", landscape)
+        else:
+            setup = on(paper, landscape)
+        made = sample_sheet(size, setup, char=char, x_height_mm=x_height, at=place)
+        lean = size.hand.slant_deg
+        name = f"letter-{size.marker.name}{suffix}"
+        return Pages(name, made, corrected=setup.printer is not None, slant_deg=lean)
+
+    tools = several(marker)
+    return bound(f"letter-{_names_of(tools)}{suffix}", [one(tool) for tool in tools])
 
 
 def trial(
@@ -347,6 +362,60 @@ def specimen(
     shown = [chosen_size(one, size.hand, None, None, "right")[0] for one in others]
     made = specimen_sheet(size, replace(OnPaper(paper, language=language).setup(), papers=()), others=shown)
     return Pages(f"specimen-{size.hand.name}", made)
+
+
+def alphabet(
+    marker: MarkerLike | Sequence[MarkerLike],
+    *,
+    order: Order = "abc",
+    guides: bool = True,
+    text: str | None = None,
+    hand: HandLike | None = None,
+    x_height_mm: float | None = None,
+    slant_deg: Slant | None = None,
+    at: At = "right",
+    paper: PaperLike = "a4",
+    landscape: bool = False,
+    margin_mm: float = DEFAULT_MARGIN_MM,
+    proof: Proof | None = None,
+    credit: str = "",
+    printer: PrinterLike | None = None,
+    language: str = ENGLISH,
+    guide_style: str = "fine",
+) -> Pages:
+    """Make a model of a hand in a marker's own ink: basic strokes, letters, figures, signs.
+
+    Args:
+        marker: a marker, the name or path of its profile, or a lettering; of several each has pages of its own.
+        order: the letters from a to z (``abc``) or by ``family``: i u t ..., n m ..., a d g q, ...
+        guides: draw the guide lines of every row.
+        text: running text at the end, None for none.
+        hand, x_height_mm, slant_deg, at, paper, landscape, margin_mm, proof, credit, printer, language,
+            guide_style: see :func:`sheet`.
+
+    Raises:
+        GuidegenError: as :func:`sheet`; a hand of guides only, or text that it cannot write.
+    """
+    from guidegen.sheets.parts.wording import one_text
+    from guidegen.sheets.parts.words import check_text
+    from guidegen.sheets.specimen import specimen_sheet
+
+    paragraph = "" if text is None else one_text(text, "`text`")
+    chosen, warnings = _letterings(marker, hand, x_height_mm, slant_deg, at)
+    setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look_of(guide_style), language).setup()
+    parts = []
+    for lettering, warning in zip(chosen, warnings, strict=True):
+        check_text(lettering, paragraph)
+        size, _, _ = chosen_size(lettering, None, None, None, "right")
+        at_size = lettering.x_height_mm
+        made = specimen_sheet(size, setup, x_height_mm=at_size, paragraph=paragraph, order=order, guides=guides)
+        name = f"alphabet-{lettering.marker.name}"
+        parts.append(Pages(name, made, [warning], corrected=setup.printer is not None))
+    return bound(f"alphabet-{_names_of(chosen)}", parts)
+
+
+def _names_of(markers: Sequence[MarkerLike]) -> str:
+    return "-".join(named_marker(one).name for one in markers)
 
 
 def _letterings(

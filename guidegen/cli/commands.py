@@ -12,6 +12,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "size": ("guidegen.cli.sizes:size", "Tell a marker's right size and its band."),
     "sheet": ("guidegen.cli.pages:sheet", "Make a guideline sheet for a marker."),
     "letter": ("guidegen.cli.pages:letter", "Draw the sample letter at the right size."),
+    "alphabet": ("guidegen.cli.pages:alphabet", "Make a model page of a hand in a marker's own ink."),
     "handout": ("guidegen.cli.classroom:handout", "Make a class handout of every marker at true size."),
     "compare": ("guidegen.cli.classroom:compare", "Write one word at one size and at each marker's right size."),
     "worksheet": ("guidegen.cli.classroom:worksheet", "Make practice rows that fade to the learner's own hand."),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -16,13 +17,12 @@ from guidegen.cli.options import (
     guide_style_option,
     header_option,
     lettering_options,
-    marker_argument,
     output_options,
     paper_options,
     slant_lines_option,
     strokes_option,
 )
-from guidegen.cli.params import Length, Several, Whole
+from guidegen.cli.params import Length, MarkerRef, Several, Whole
 from guidegen.cli.pieces import paper_was_given
 from guidegen.cli.saving import save_pages
 from guidegen.cli.shop import Shop, shop_options
@@ -33,8 +33,11 @@ if TYPE_CHECKING:
     from guidegen.profiles.papers import Paper
 
 
+markers_argument = click.argument("marker", nargs=-1, required=True, type=MarkerRef(), metavar="MARKER...")
+
+
 @click.command()
-@marker_argument
+@markers_argument
 @click.option("--row-count", type=Whole(1, 1000), help="So many rows, spread over the page.")
 @click.option("--row-gap", type=Length(0.0, 1000.0), help="White between rows; half an x-height unless said.")
 @click.option("--left-handed", is_flag=True, help="Model on the right; lines lean left, unless --slant says otherwise.")
@@ -47,7 +50,7 @@ if TYPE_CHECKING:
 @paper_options
 @output_options
 def sheet(
-    marker: Marker,
+    marker: tuple[Marker, ...],
     row_gap: float | None,
     lettering: LetteringChoice,
     page: PaperChoice,
@@ -56,9 +59,12 @@ def sheet(
 ) -> None:
     """Make a guideline sheet: rows of four lines at the marker's right size, to print at 100 %.
 
+    Of several markers each has a page of one file, or a file each where -o is a folder or has {marker} in it.
+
     \b
     Examples:
       guidegen sheet cobble -o cobble.pdf
+      guidegen sheet grit pebble cobble -o "{marker}-guides.pdf"
       guidegen sheet cobble --at largest --paper a4,letter
       guidegen sheet thorn --hand copperplate --slant 55,80 --landscape
       guidegen sheet slate --x-height 12mm --margin 15mm --proof full -o slate.svg
@@ -68,11 +74,25 @@ def sheet(
     """
     import guidegen as gg
 
-    save_pages(page, output, partial(gg.sheet, marker, row_gap_mm=row_gap, **wanted, **lettering.values))
+    make = partial(gg.sheet, row_gap_mm=row_gap, **wanted, **lettering.values)
+    _save_for_each(marker, page, output, make)
+
+
+def _save_for_each(
+    markers: tuple[Marker, ...],
+    page: PaperChoice,
+    output: Output,
+    make: Callable[..., Pages],
+    shop: Shop | None = None,
+) -> None:
+    """Write the pages of all markers in one file, or in a file each where ``--out`` says so."""
+    known = {marker.name: marker for marker in markers}
+    each = [(name, partial(make, marker)) for name, marker in known.items()]
+    save_pages(page, output, partial(make, tuple(known.values())), shop=shop, each=each)
 
 
 @click.command()
-@marker_argument
+@markers_argument
 @click.option("--char", type=Given(), default="e", show_default=True, metavar="LETTER", help="The letter to draw.")
 @guide_style_option
 @header_option
@@ -82,7 +102,7 @@ def sheet(
 @output_options
 @shop_options
 def letter(
-    marker: Marker,
+    marker: tuple[Marker, ...],
     char: str,
     lettering: LetteringChoice,
     page: PaperChoice,
@@ -106,10 +126,47 @@ def letter(
 
     given = paper_was_given()
 
-    def make(paper: Paper, **around: Any) -> Pages:
-        return gg.letter(marker, char, paper=paper if given else None, **wanted, **lettering.values, **around)
+    def make(markers: Any, paper: Paper, **around: Any) -> Pages:
+        return gg.letter(markers, char, paper=paper if given else None, **wanted, **lettering.values, **around)
 
-    save_pages(page, output, make, shop=shop)
+    _save_for_each(marker, page, output, make, shop)
+
+
+@click.command()
+@markers_argument
+@click.option(
+    "--order",
+    type=click.Choice(["abc", "family"]),
+    default="abc",
+    show_default=True,
+    help="Letters from a to z, or by family: those that begin alike together.",
+)
+@click.option("--guides/--no-guides", default=True, help="Guide lines under every row (usual).")
+@click.option("--text", type=Given(), help="Running text at the end, such as a sentence to copy.")
+@guide_style_option
+@lettering_options
+@paper_options
+@output_options
+def alphabet(
+    marker: tuple[Marker, ...],
+    lettering: LetteringChoice,
+    page: PaperChoice,
+    output: Output,
+    **wanted: Any,
+) -> None:
+    """Make a model page of a hand in a marker's own ink: basic strokes, letters, figures and signs, on guides.
+
+    Of several markers each has pages of one file, or a file each where -o is a folder or has {marker} in it.
+
+    \b
+    Examples:
+      guidegen alphabet pebble -o alphabet.pdf
+      guidegen alphabet slate --order family --paper a3
+      guidegen alphabet grit pebble --text "The tide turns at half past six."
+    """
+    import guidegen as gg
+
+    _save_for_each(marker, page, output, partial(gg.alphabet, **wanted, **lettering.values))
 
 
 @click.command()

@@ -2,28 +2,36 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from guidegen.cli.files import STDOUT
-from guidegen.cli.given import GivenPath
+from guidegen.cli.given import Given, GivenPath
 from guidegen.cli.options import json_option, print_json
 from guidegen.cli.params import TIP_NAMES, Length, Number, marker_folders
+from guidegen.errors import Plain, bad_input
 
 if TYPE_CHECKING:
     from guidegen.hands.library import Found
+    from guidegen.profiles.markers import Marker
 
 
 @click.command()
 @click.option(
     "--x-height", type=Length(0.1, 1000.0), help="Only those that fit this x-height, a ruling already at hand."
 )
+@click.option("--remove", type=Given(), metavar="NAME", help="Remove a profile of your own.")
+@click.option("--rename", type=(Given(), Given()), metavar="OLD NEW", help="Give a profile of your own another name.")
 @json_option
 @click.pass_context
-def markers(ctx: click.Context, x_height: float | None, as_json: bool) -> None:
-    """List the known markers and their right sizes, thinnest first.
+def markers(
+    ctx: click.Context, x_height: float | None, remove: str | None, rename: tuple[str, str] | None, as_json: bool
+) -> None:
+    """List the known markers and their right sizes, thinnest first; or remove or rename one of your own.
 
     Your own profiles hide built-in ones of the same name. A file that cannot be used is named on stderr.
 
@@ -31,11 +39,20 @@ def markers(ctx: click.Context, x_height: float | None, as_json: bool) -> None:
     Examples:
       guidegen markers
       guidegen markers --x-height 8mm
+      guidegen markers --rename tidepen tide-pen
+      guidegen markers --remove tide-pen
     """
+    from guidegen.cli.progress import shown
     from guidegen.hands.library import list_markers
 
+    if remove is not None or rename is not None:
+        if (remove is not None and rename is not None) or x_height is not None or as_json:
+            raise bad_input("markers", "", Plain("other options beside it"), "--remove or --rename alone")
+        _change(ctx, remove, rename)
+        return
     found, problems = list_markers(marker_folders(ctx))
-    rows = [_row(entry) for entry in found]
+    with shown(found, "sizing markers") as todo:
+        rows = [_row(entry) for entry in todo]
     if x_height is not None:
         rows = [row for row in rows if _fits(row, x_height)]
         rows.sort(key=lambda row: abs(row["x_height_mm"] - x_height))
@@ -47,6 +64,18 @@ def markers(ctx: click.Context, x_height: float | None, as_json: bool) -> None:
         click.echo(f"no known marker is right at an x-height of {x_height:g} mm; `guidegen markers` lists all")
     for line in problems:
         click.echo(f"guidegen: {line}", err=True)
+
+
+def _change(ctx: click.Context, remove: str | None, rename: tuple[str, str] | None) -> None:
+    """Remove or rename a profile in the folder that ``--markers`` names, else in the person's own."""
+    from guidegen.hands.own import remove_marker, rename_marker
+
+    marker_folders(ctx)  # refuses a folder that is none
+    folder = ctx.find_root().obj.markers_folder
+    if remove is not None:
+        click.echo(f"removed {remove_marker(remove, folder)}")
+    if rename is not None:
+        click.echo(f"saved {rename_marker(*rename, folder)}")
 
 
 def _row(entry: Found) -> dict[str, Any]:
@@ -168,3 +197,24 @@ def add(
     with new_folders(*([asked] if asked and not out else [])):
         path = out or (asked / f"{name}.toml" if asked else None)
         click.echo(f"saved {keep_marker(marker, path, force=force)}")
+    for told in _doubts(marker, hairline):
+        click.echo(f"guidegen: {told}", err=True)
+
+
+def _doubts(marker: Marker, hairline: float | None) -> Iterator[str]:
+    """Yield what was taken for granted, and what of the size found by trial does not go with the widths."""
+    from guidegen.errors import GuidegenError
+    from guidegen.hands.library import DEFAULT_HANDS, load_hand
+    from guidegen.lettering.sizing import right_size
+    from guidegen.sheets.guides import band_warning
+
+    if marker.tip == "broad" and hairline is None:
+        yield f"its edge is taken to be {marker.hairline_mm:g} mm thick; --hairline says otherwise"
+    if marker.x_height_mm is None:
+        return
+    try:
+        size = right_size(replace(marker, x_height_mm=None), load_hand(DEFAULT_HANDS[marker.tip]))
+    except GuidegenError:  # nothing follows from its widths, so the trial alone counts
+        return
+    if words := band_warning(size, marker.x_height_mm):
+        yield f"{words} by its widths; measure them again, or the row"

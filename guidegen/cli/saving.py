@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from guidegen.profiles.printers import Printer
 
 _NOTES = "guidegen.notes"
+MARKER = "{marker}"
+"""Stands in a path for the name of the marker whose pages a file holds."""
 
 
 def save_pages(
@@ -32,6 +34,7 @@ def save_pages(
     shop: Shop | None = None,
     progress: Progress | None = None,
     told: str = "",
+    each: Sequence[tuple[str, Callable[..., Pages]]] = (),
 ) -> None:
     """Make pages for each paper asked for, write all files or none, and print their paths.
 
@@ -42,8 +45,10 @@ def save_pages(
         shop: what ``--for`` asks for.
         progress: told of finished pages, where they take long.
         told: what is printed before the paths, once the files are written.
+        each: for several markers, each one's name and what makes its pages: a file each is written where ``--out`` is
+            a folder or has ``{marker}`` in it.
     """
-    for path in written_pages(choice, output, make, shop=shop, progress=progress, told=told)[1]:
+    for path in written_pages(choice, output, make, shop=shop, progress=progress, told=told, each=each)[1]:
         click.echo(path)
 
 
@@ -55,6 +60,7 @@ def written_pages(
     shop: Shop | None = None,
     progress: Progress | None = None,
     told: str = "",
+    each: Sequence[tuple[str, Callable[..., Pages]]] = (),
 ) -> tuple[list[Pages], list[Path]]:
     """Make and write pages as :func:`save_pages` does; return them and their paths in place of printing those."""
     file_format = output_format(output, shop)
@@ -66,10 +72,19 @@ def written_pages(
         check_target(output.out, force=output.force)  # before the work rather than after it
     printer = chosen_printer(choice)
     made = []
-    for paper in papers:
-        pages = _on_printers_paper(make, choice, printer, paper)
-        made.append((f"-{paper.name}" if len(papers) > 1 else "", for_shop(pages, shop)))
-    return [pages for _, pages in made], _save(made, file_format, output, progress, told)
+    for name, maker in _makers(make, each, output):
+        for paper in papers:
+            pages = _on_printers_paper(maker, choice, printer, paper)
+            made.append((name, f"-{paper.name}" if len(papers) > 1 else "", for_shop(pages, shop)))
+    return [pages for *_, pages in made], _save(made, file_format, output, progress, told)
+
+
+def _makers(
+    make: Callable[..., Pages], each: Sequence[tuple[str, Callable[..., Pages]]], output: Output
+) -> Sequence[tuple[str, Callable[..., Pages]]]:
+    """Return what makes the files, with the marker that each is of ("" where one file holds all)."""
+    apart = output.out is not None and (output.out.is_dir() or MARKER in str(output.out))
+    return each if each and apart else [("", make)]
 
 
 def _on_printers_paper(
@@ -88,7 +103,7 @@ def save_own_pages(pages: Pages, output: Output, shop: Shop | None = None, usual
     """Write pages that have their own size, and print the paths; ``usual`` is the format without ``--out``."""
     file_format = output_format(output, shop, usual)
     _check_shop(shop, file_format, corrected=False)
-    for path in _save([("", for_shop(pages, shop))], file_format, output, None):
+    for path in _save([("", "", for_shop(pages, shop))], file_format, output, None):
         click.echo(path)
 
 
@@ -118,19 +133,20 @@ def _check_shop(shop: Shop | None, file_format: str, *, corrected: bool) -> None
 
 
 def _save(
-    made: Sequence[tuple[str, Pages]], file_format: str, output: Output, progress: Progress | None, told: str = ""
+    made: Sequence[tuple[str, str, Pages]], file_format: str, output: Output, progress: Progress | None, told: str = ""
 ) -> list[Path]:
     from guidegen.api.pages import target_path
 
     targets = []
-    for suffix, pages in made:
-        path = target_path(output.out, pages.name, file_format)
+    for name, suffix, pages in made:
+        out = Path(str(output.out).replace(MARKER, name)) if output.out is not None and name else output.out
+        path = target_path(out, pages.name, file_format)
         targets.append((path if path == STDOUT else path.with_stem(path.stem + suffix), pages))
     _check_targets(targets, file_format, output)
     written = write_files(_rendered(targets, file_format, output, progress), force=output.force)
     if told:
         click.echo(told)
-    for _, pages in made:
+    for *_, pages in made:
         note(*pages.notes)
     tell_notes()  # so late because an error is one line alone
     return written

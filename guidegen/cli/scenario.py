@@ -5,10 +5,12 @@ Adding an exhibit is one entry here: the call of the library that makes it, and 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from guidegen.api.jobs import Job
+from guidegen.hands.library import templates_folder
 
+_MARKER_VALUES = ("marker", "markers", "others")
 MARKERS = ("grit", "pebble", "cobble", "boulder", "thorn", "slate", "flint")
 
 
@@ -37,14 +39,27 @@ class Exhibit:
 
 def exhibits() -> list[Exhibit]:
     """Return the whole scenario in order."""
-    return [*_class(), *_guides(), *_letters(), *_practice(), *_hands(), *_pieces(), *_screens(), *_fonts()]
+    told = [*_class(), *_guides(), *_letters(), *_practice(), *_hands(), *_pieces(), *_screens(), *_fonts()]
+    return [replace(exhibit, job=_with_shipped_markers(exhibit.job)) for exhibit in told]
+
+
+def _with_shipped_markers(job: Job) -> Job:
+    """Return a job whose markers are the files that ship, whatever profiles a person has under the same names."""
+    values = {key: _shipped(value) if key in _MARKER_VALUES else value for key, value in job.values.items()}
+    return replace(job, values=values)
+
+
+def _shipped(value: str | list[str]) -> str | list[str]:
+    if isinstance(value, list):
+        return [str(templates_folder() / "markers" / f"{name}.toml") for name in value]
+    return str(templates_folder() / "markers" / f"{value}.toml")
 
 
 def _class() -> list[Exhibit]:
     section = "For the whole class"
     return [
         Exhibit(section, "handout", "Every marker of the class on one reference", "handout --all",
-                Job("handout"), gallery=True),
+                Job("handout", {"markers": list(MARKERS)}), gallery=True),
         Exhibit(section, "compare", "Why size matters: one word at one size, and each at its right size",
                 "compare grit pebble cobble boulder --landscape",
                 Job("compare", {"markers": ["grit", "pebble", "cobble", "boulder"], "landscape": True}), gallery=True),

@@ -16,6 +16,7 @@ _OTHERWISE = {
     "purpose": "--for",
     "colours": "--colour",
     "path": "--out",
+    "new": "--rename",
 }
 _ARGUMENTS = {"text": "TEXT", "marker": "MARKER", "markers": "MARKER"}
 

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import nullcontext
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from guidegen.errors import Plain, bad_input, did_you_mean
-from guidegen.hands.library import read_toml
-from guidegen.profiles.markers import Marker, check_name, marker_to_toml
+from guidegen.errors import GuidegenError, Plain, bad_input, did_you_mean
+from guidegen.hands.library import read_toml, toml_files
+from guidegen.profiles.markers import Marker, check_name, marker_from_table, marker_to_toml, usual_label
 from guidegen.profiles.tables import to_toml
-from guidegen.saving import locked, new_folders, write_files
+from guidegen.saving import locked, new_folders, remove_files, write_files
 
 if TYPE_CHECKING:
     from guidegen.profiles.printers import Printer
@@ -44,6 +47,62 @@ def keep_marker(marker: Marker, path: Path | None = None, *, force: bool = False
     with new_folders(*(() if path else (target.parent,))):
         write_files([(target, marker_to_toml(marker).encode())], force=force)
     return target
+
+
+def remove_marker(name: str, folder: Path | None = None) -> Path:
+    """Remove the person's own profile of a marker, and return the path it had. What ships is never removed.
+
+    Args:
+        name: the marker's.
+        folder: where it lies; None for :func:`own_markers`.
+
+    Raises:
+        GuidegenError: no profile of that name of the person's own.
+        OSError: it cannot be removed.
+    """
+    place = folder or own_markers()
+    with locked(place) if place.is_dir() else nullcontext():
+        path = _own_profile(name, place)[0]
+        remove_files([path])
+    return path
+
+
+def rename_marker(name: str, new: str, folder: Path | None = None) -> Path:
+    """Give the person's own profile another name, in the file and of the file, and return its new path.
+
+    A label that was made of the old name follows; one of the person's own stays. The new file is whole before the
+    old one goes. Arguments and errors as for :func:`remove_marker`; the new name is taken, or is none.
+    """
+    check_name(new, "`new`")
+    place = folder or own_markers()
+    with locked(place) if place.is_dir() else nullcontext():
+        old, marker = _own_profile(name, place)
+        if any(found.name == new for _, found in _profiles(place)):
+            raise bad_input(str(place), "", Plain(f"a marker named {new!r}"), "a name that is free", "choose another")
+        label = usual_label(new) if marker.label == usual_label(name) else marker.label
+        path = old.with_name(f"{new}.toml")
+        write_files([(path, marker_to_toml(replace(marker, name=new, label=label)).encode())], force=False)
+        remove_files([old])
+    return path
+
+
+def _own_profile(name: str, folder: Path) -> tuple[Path, Marker]:
+    found = dict(_profiles(folder)) if folder.is_dir() else {}
+    own = [(path, marker) for path, marker in found.items() if marker.name == name]
+    if not own:
+        names = sorted(marker.name for marker in found.values())
+        known = f"your own: {', '.join(names)}" if names else "you have none of your own yet"
+        raise bad_input("marker", "", name, "a profile of your own", did_you_mean(name, names) or known)
+    return own[0]
+
+
+def _profiles(folder: Path) -> Iterator[tuple[Path, Marker]]:
+    """Yield the profiles of a folder; files that are none are passed over."""
+    for path in toml_files(folder):
+        try:
+            yield path, marker_from_table(read_toml(path), str(path))
+        except (GuidegenError, OSError):
+            continue
 
 
 def kept_printer(name: str) -> Printer:

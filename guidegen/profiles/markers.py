@@ -104,6 +104,11 @@ class Marker:
             raise wrong(self, "nib_angle_deg", self.nib_angle_deg, expected, fix)
 
 
+def usual_label(name: str) -> str:
+    """Return the label of a marker that was given none: its name with a capital."""
+    return name.replace("-", " ").capitalize()
+
+
 def usual_edge_mm(nib_mm: float) -> float:
     """Return the edge's thickness to take for a broad tip that was measured across only: a fifth of a narrow nib."""
     return min(USUAL_EDGE_MM, nib_mm / 5)

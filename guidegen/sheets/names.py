@@ -2,11 +2,39 @@
 
 from __future__ import annotations
 
-from guidegen.errors import bad_input
+import csv
+
+from guidegen.errors import Plain, bad_input
 from guidegen.sheets.parts.wording import one_text
 
 MOST_NAMES = 10_000
 LONGEST_NAME = 80
+_HEADS = ("name", "names", "student", "first name", "firstname", "given name", "vorname", "rufname", "schüler",
+          "nachname", "last name", "surname")  # fmt: skip
+"""What the column of names is called in a class list, the likeliest first."""
+
+
+def names_of_table(text: str, where: str) -> str:
+    """Return the names in a table as spreadsheets save one, a line each.
+
+    Cells are parted by semicolons, tabs or commas, whichever the first line has most of. A first line whose cells
+    say what the columns are is no name; the column that it calls names is taken, of first and last names the first.
+
+    Raises:
+        GuidegenError: it is no table (a quote that does not close).
+    """
+    lines = text.removeprefix("\ufeff").splitlines()
+    first = next((line for line in lines if line.strip()), "")
+    mark = max(";\t,", key=first.count)
+    try:
+        rows = [row for row in csv.reader(lines, delimiter=mark, strict=True) if any(cell.strip() for cell in row)]
+    except csv.Error as error:
+        raise bad_input(where, "", Plain(str(error)), "a table as spreadsheets save it (CSV)") from None
+    heads = [cell.strip().lower() for cell in rows[0]] if rows else []
+    column = next((heads.index(head) for head in _HEADS if head in heads), None)
+    if column is not None:
+        rows = rows[1:]
+    return "\n".join(row[column or 0].strip() for row in rows if len(row) > (column or 0))
 
 
 def read_names(text: str, where: str) -> tuple[str, ...]:

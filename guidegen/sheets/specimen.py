@@ -13,6 +13,7 @@ from guidegen.hands.accents import lacking
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.sizing import RightSize
 from guidegen.scene import BLACK, Document, Layer, Line, Purpose, Shape, Style, hull_bounds
+from guidegen.sheets.families import Order, families
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import mm_text
 from guidegen.sheets.parts.frame import Box, Setup, holding
@@ -84,20 +85,30 @@ class _PlacedRow:
 
 
 def specimen_sheet(
-    size: RightSize, setup: Setup, *, paragraph: str = PARAGRAPH, others: Sequence[RightSize] = ()
+    size: RightSize,
+    setup: Setup,
+    *,
+    x_height_mm: float | None = None,
+    paragraph: str = PARAGRAPH,
+    others: Sequence[RightSize] = (),
+    order: Order = "abc",
+    guides: bool = False,
 ) -> Document:
     """Return the specimen of a hand at a marker's right size, on as many pages as it takes.
 
     Args:
         size: the hand, the marker that writes the specimen, and its right size.
         setup: the page.
-        paragraph: the running text.
+        x_height_mm: in place of the right size.
+        paragraph: the running text, "" for none.
         others: markers at their right sizes, each of which writes one word in the hand at the end.
+        order: of the letters: a to z, or by family.
+        guides: draw the guide lines of every row, not only below the basic strokes.
 
     Raises:
         GuidegenError: when the hand lacks letters, or a line does not fit the paper (the smallest is named).
     """
-    lettering = size.lettering
+    lettering = size.lettering if x_height_mm is None else size.lettering.at(x_height_mm)
     missing = lacking(size.hand, (char for char in LOWERCASE if char != " "))
     if missing:
         raise GuidegenError(f"hand {size.hand.name}: no specimen without its letters {''.join(missing)}")
@@ -110,28 +121,35 @@ def specimen_sheet(
     if least > page.box.width or tall > page.box.height:
         better = setup.suggestion(holding(least, tall))
         raise GuidegenError(
-            f"{setup.paper.label}: a row at x-height {mm_text(size.x_height_mm)} does not fit; {better}"
+            f"{setup.paper.label}: a row at x-height {mm_text(lettering.x_height_mm)} does not fit; {better}"
         )
     say = setup.say
-    rows = [*_rows(lettering, page.box.width, paragraph, say), *_marker_rows(shown, page.box.width, say)]
+    written = list(_rows(lettering, page.box.width, paragraph, say, order))
+    written = [replace(row, lined=True) for row in written] if guides else written
+    rows = [*written, *_marker_rows(shown, page.box.width, say)]
     pages = [
         (page, _layers(lettering, page.box, placed, say, first=number == 0))
         for number, placed in enumerate(_paginated(page.box, rows))
     ]
     title = say("specimen.title", hand=say.label(size.hand.label), marker=say.label(size.marker.label))
-    description = say("specimen.description", size=mm_text(size.x_height_mm, say))
+    description = say("specimen.description", size=mm_text(lettering.x_height_mm, say))
     return frames.document(setup, pages, title, description, ())
 
 
-def _rows(lettering: Lettering, width: float, paragraph: str, say: Phrases) -> Iterator[_Row]:
+def _rows(lettering: Lettering, width: float, paragraph: str, say: Phrases, order: Order) -> Iterator[_Row]:
     yield from _stroke_rows(lettering, width, say)
     hand = lettering.hand
     for key, text in (("small_letters", LOWERCASE), ("capitals", CAPITALS), ("figures", FIGURES),
                       ("accents", ACCENTED)):  # fmt: skip
         chars = [char for char in text.split() if not lacking(hand, char)]
-        yield from _spread_rows(lettering, width, chars, say(f"specimen.{key}"))
+        caption = say(f"specimen.{key}")
+        parts = families(hand, chars) if order == "family" else (tuple(chars),) if chars else ()
+        for part in parts:
+            yield from _spread_rows(lettering, width, part, caption)
+            caption = ""
     text = "".join(c for c in paragraph if c == " " or not lacking(hand, c))
-    yield from _text_rows(lettering, width, text, say("specimen.paragraph"))
+    if text:
+        yield from _text_rows(lettering, width, text, say("specimen.paragraph"))
 
 
 def _stroke_rows(lettering: Lettering, width: float, say: Phrases) -> Iterator[_Row]:

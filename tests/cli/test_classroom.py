@@ -8,6 +8,8 @@ import re
 import pypdfium2
 import pytest
 
+from guidegen.api.words import names_of
+
 
 def pages(path):
     return len(pypdfium2.PdfDocument(path))
@@ -214,7 +216,7 @@ def test_what_cannot_be_is_told_in_one_line(cli, home, arguments, told):
     [
         (b"anna\nma\trit\n", "line 2"),
         (b"", "no name"),
-        (b"anna\xff\n", "UTF-8"),
+        (b"anna\x81\n", "save it as UTF-8"),
         ("anna\n\u05d3\u05d5\u05d3\n".encode(), "U+05D3"),
         (b"x" * 1_000_001, "at most 1000 kB"),
     ],
@@ -313,3 +315,26 @@ def test_a_class_of_names_is_the_same_file_however_many_processes_make_it():
     names = [first + rest for rest in ("na", "lo", "ri") for first in "abdefghjklmnprst"]
     files = {names_pdf(names, sheets, processes=processes)[0] for processes in (1, 2, 3)}
     assert len(files) == 1
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "names"),
+    [
+        ("class.txt", "Jörg\r\nZoë\r\n".encode("cp1252"), ["Jörg", "Zoë"]),
+        ("class.txt", "Jörg\nZoë\n".encode("utf-16"), ["Jörg", "Zoë"]),
+        ("class.csv", "No;Nachname;Vorname\n1;Lund;Jörg\n2;Holm;Zoë\n".encode("cp1252"), ["Jörg", "Zoë"]),
+        ("class.csv", b'"Ada ""A."" Lund",8b\nTom,8b\n', ['Ada "A." Lund', "Tom"]),
+        ("class.tsv", b"Name\tRoom\nAda\t1\n\t\nTom\t2\n", ["Ada", "Tom"]),
+    ],
+)
+def test_class_lists_of_spreadsheets_and_older_editors_are_read(home, name, data, names):
+    """Windows-1252 and UTF-16 are what editors there have called ANSI and Unicode (from memory); CSV is RFC 4180."""
+    (home / name).write_bytes(data)
+    assert list(names_of(home / name)[0]) == names
+
+
+def test_a_table_that_is_none_is_told_in_one_line(cli, home):
+    (home / "class.csv").write_text('Ada,"8b\nTom,8b\n')
+    result = cli("worksheet", "flint", "--names", "class.csv")
+    assert result.code == 2
+    assert "CSV" in result.line

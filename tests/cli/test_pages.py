@@ -197,3 +197,27 @@ def test_the_same_input_gives_the_same_bytes(home, ending):
         subprocess.run([*command, "--ppi", "60"], env=environment, check=True, capture_output=True)
         found.add(Path(f"{seed}.{ending}").read_bytes())
     assert len(found) == 1
+
+
+def test_several_markers_make_one_file_or_one_each(cli, home):
+    assert cli("sheet", "grit", "pebble", "grit").out == "sheet-grit-pebble.pdf\n"
+    document = pypdfium2.PdfDocument(home / "sheet-grit-pebble.pdf")
+    assert [entry.get_title().split(",")[0] for entry in document.get_toc()] == ["Grit", "Pebble"]
+    document.close()
+    assert cli("letter", "grit", "slate", "-o", "{marker}-e.svg").out == "grit-e.svg\nslate-e.svg\n"
+    (home / "class").mkdir()
+    assert cli("sheet", "grit", "pebble", "-o", "class").out == "class/sheet-grit.pdf\nclass/sheet-pebble.pdf\n"
+    (home / "class" / "sheet-thorn.pdf").write_bytes(b"mine")
+    result = cli("sheet", "flint", "thorn", "-o", "class")
+    assert (result.code, sorted(path.name for path in (home / "class").iterdir())) == (
+        2, ["sheet-grit.pdf", "sheet-pebble.pdf", "sheet-thorn.pdf"]
+    )  # fmt: skip
+
+
+def test_an_alphabet_holds_every_letter_on_guides(cli, home):
+    assert cli("alphabet", "flint", "--order", "family", "--text", "tide", "-o", "a.svg").code == 0
+    drawn = "".join(path.read_text() for path in sorted(home.glob("a*.svg")))
+    assert all(f"<title>{char}</title>" in drawn for char in "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789")
+    assert drawn.count('data-line="baseline"') >= 12
+    result = cli("alphabet", "slate", "--hand", "uncial")
+    assert (result.code, "no specimen without" in result.line) == (2, True)

@@ -122,3 +122,59 @@ def test_a_markers_folder_that_is_not_there(cli):
     result = cli("--markers", "nowhere", "size", "cobble")
     assert result.code == 2
     assert "--markers" in result.line
+
+
+def test_a_profile_of_ones_own_gets_another_name_and_goes(cli, tmp_path):
+    old = saved(cli(*TIDE))
+    new = saved(cli("markers", "--rename", "tide", "ebb-tide"))
+    assert (old.exists(), new.name) == (False, "ebb-tide.toml")
+    assert load_marker(str(new)).label == "Ebb tide"
+    assert cli("size", "ebb-tide").code == 0
+    assert cli("size", "tide").code == 2
+    assert cli("markers", "--remove", "ebb-tide").out == f"removed {new}\n"
+    assert list(new.parent.iterdir()) == []
+
+
+def test_a_label_of_ones_own_stays_and_a_file_called_otherwise_is_found(cli, home):
+    path = saved(cli(*TIDE, "--label", "The blue one", "-o", "blue.toml"))
+    (home / "class").mkdir()
+    path.rename(home / "class" / "blue.toml")
+    new = saved(cli("--markers", "class", "markers", "--rename", "tide", "ebb"))
+    assert load_marker(str(new)).label == "The blue one"
+    assert [path.name for path in (home / "class").iterdir()] == ["ebb.toml"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (["--remove", "cobble"], "a profile of your own"),
+        (["--remove", "tidd"], "tide"),
+        (["--rename", "tide", "Ebb Tide"], "--rename: found 'Ebb Tide'"),
+        (["--rename", "tide", "tide"], "a name that is free"),
+        (["--remove", "tide", "--rename", "tide", "ebb"], "alone"),
+        (["--remove", "tide", "--json"], "alone"),
+    ],
+)
+def test_what_cannot_be_removed_or_renamed_stays(cli, arguments, told):
+    path = saved(cli(*TIDE))
+    before = path.read_bytes()
+    result = cli("markers", *arguments)
+    assert result.code == 2
+    assert told in result.line
+    assert (path.read_bytes(), [entry.name for entry in path.parent.iterdir()]) == (before, ["tide.toml"])
+
+
+def test_a_broad_tip_is_added_without_its_edge_and_says_what_it_took(cli):
+    result = cli("add", "quay", "--tip", "broad", "--downstroke", "2.5")
+    path = saved(result)
+    assert load_marker(str(path)).hairline_mm == 0.3
+    assert "0.3 mm thick" in result.err
+    again = cli("add", "quay", "--tip", "broad", "--downstroke", "2.5", "--hairline", "0.4", "--force")
+    assert "thick" not in again.err
+
+
+@pytest.mark.parametrize(("height", "told"), [("30", "too large"), ("3", "too small"), ("10.5", "")])
+def test_a_size_from_a_trial_far_from_the_widths_is_told(cli, height, told):
+    result = cli(*TIDE, "--from-x-height", height)
+    saved(result)
+    assert (told in result.err) if told else not result.err
