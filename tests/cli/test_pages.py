@@ -2,10 +2,12 @@
 
 import os
 import re
+import string
 import subprocess
 import sys
 from pathlib import Path
 
+import pypdfium2
 import pytest
 
 # Sizes of these papers in mm: ISO 216, and ANSI letter 8.5 x 11 in.
@@ -217,7 +219,7 @@ def test_several_markers_make_one_file_or_one_each(cli, home):
 def test_an_alphabet_holds_every_letter_on_guides(cli, home):
     assert cli("alphabet", "flint", "--order", "family", "--text", "tide", "-o", "a.svg").code == 0
     drawn = "".join(path.read_text() for path in sorted(home.glob("a*.svg")))
-    assert all(f"<title>{char}</title>" in drawn for char in "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789")
+    assert all(f"<title>{char}</title>" in drawn for char in string.ascii_letters + string.digits)
     assert drawn.count('data-line="baseline"') >= 12
     result = cli("alphabet", "slate", "--hand", "uncial")
     assert (result.code, "no specimen without" in result.line) == (2, True)
