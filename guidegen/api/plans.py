@@ -33,6 +33,8 @@ from guidegen.sheets.parts.wording import one_text
 from guidegen.sheets.plan import Piece, Plan, envelope_box, whole_box
 from guidegen.units import inches
 
+_NAMED = 12
+
 
 class _Layout(Pages):
     """A layout to letter over; for a blade it is made of solid letters, for a contour has two edges to cut."""
@@ -56,8 +58,18 @@ class _Layout(Pages):
 class PlannedPiece:
     """What planning a piece found, in mm; :meth:`layout` is its layout on the paper."""
 
-    def __init__(self, piece: Piece, setup: Setup, found: Plan, warnings: Sequence[str], *, envelope: bool) -> None:
+    def __init__(
+        self,
+        piece: Piece,
+        setup: Setup,
+        found: Plan,
+        warnings: Sequence[str],
+        *,
+        envelope: bool,
+        known: Sequence[Marker] = (),
+    ) -> None:
         self._piece, self._setup, self._found, self._envelope = piece, setup, found, envelope
+        self._known = known
         self._warnings = tuple(warnings)
 
     @property
@@ -124,7 +136,7 @@ class PlannedPiece:
             told.append(f"white left       {size(found.white_mm.real, found.white_mm.imag)}")
         told.append(_smallest_paper_words(found.smallest_paper))
         if not self._piece.own:
-            told.append(f"largest marker   {found.largest_marker or 'none of the known ones fits'}")
+            told.append(_largest_marker_words(found.largest_marker, lettering.marker, self._known))
         if found.fitting_x_height_mm is not None:
             band = "in the band" if found.in_band else "outside the band"
             size_text = mm_text(found.fitting_x_height_mm)
@@ -144,7 +156,7 @@ class PlannedPiece:
 
         name, slant = f"plan-{self._piece.lettering.marker.name}", self._piece.lettering.hand.slant_deg
         corrected = self._setup.printer is not None
-        return _Layout(name, made, self._warnings, corrected=corrected, slant_deg=slant)
+        return _Layout(name, made, self.notes, corrected=corrected, slant_deg=slant)
 
     def save(self, path: FilePath | None = None, *, file_format: str | None = None, force: bool = False) -> list[Path]:
         """Write the layout; see :meth:`layout` and :meth:`guidegen.Pages.save`."""
@@ -203,9 +215,10 @@ def plan(
         raise GuidegenError("`own_lines`: each line has its own marker and text; leave out MARKER, TEXT and `lines`")
     look = look_of(guide_style, slant_lines=slant_lines)
     setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look, language).setup()
-    others = () if piece.own else known_letterings(piece.lettering, markers() if known is None else known)
+    candidates = markers() if known is None else known
+    others = () if piece.own else known_letterings(piece.lettering, candidates)
     found = planning.plan(piece, setup, others, envelope_box if envelope else whole_box)
-    return PlannedPiece(piece, setup, found, warnings, envelope=envelope)
+    return PlannedPiece(piece, setup, found, warnings, envelope=envelope, known=candidates)
 
 
 _How = tuple[HandLike | None, float | None, Slant | None, At]
@@ -283,8 +296,15 @@ class Cards:
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """What is worth telling, such as a size outside the marker's band."""
-        return tuple(dict.fromkeys(warning for warning in self._warnings if warning))
+        """What is worth telling: a size outside the marker's band, names whose cards stay empty."""
+        empty = [entry.name for entry in self._found.names if not entry.fits]
+        if empty:
+            shown = ", ".join(empty[:_NAMED]) + (f" and {len(empty) - _NAMED} more" if len(empty) > _NAMED else "")
+            cards = "its card is" if len(empty) == 1 else "their cards are"
+            told = (*self._warnings, f"no room for {shown} at this size: {cards} empty")
+        else:
+            told = self._warnings
+        return tuple(dict.fromkeys(warning for warning in told if warning))
 
     def as_dict(self) -> dict[str, Any]:
         """Return what ``guidegen plan --names FILE --json`` tells; the widest name tells the width."""
@@ -315,7 +335,7 @@ class Cards:
         broken = [entry for entry in found.names if not entry.fits]
         told += [f"does not fit     {entry.name} ({entry.width_mm:.0f} mm)" for entry in broken]
         told.append(_smallest_paper_words(self.smallest_paper))
-        told.append(f"largest marker   {self.largest_marker or 'none of the known ones fits'}")
+        told.append(_largest_marker_words(self.largest_marker, self._lettering.marker, self._known))
         return "\n".join(told)
 
     def layout(self) -> Pages:
@@ -329,7 +349,7 @@ class Cards:
 
         name, slant = f"cards-{lettering.marker.name}", lettering.hand.slant_deg
         corrected = self._setup.printer is not None
-        return _Layout(name, made, self._warnings, corrected=corrected, slant_deg=slant)
+        return _Layout(name, made, self.notes, corrected=corrected, slant_deg=slant)
 
     def save(self, path: FilePath | None = None, *, file_format: str | None = None, force: bool = False) -> list[Path]:
         """Write the cards; see :meth:`layout` and :meth:`guidegen.Pages.save`."""
@@ -381,6 +401,17 @@ def cards(
     usual: Proof = "none" if up is None else "bar"
     setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look, language).setup(usual)
     return Cards(lettering, given, up, setup, markers() if known is None else known, [warning])
+
+
+def _largest_marker_words(name: str | None, own: Marker, known: Sequence[Marker]) -> str:
+    """Return the line that names the biggest marker that fits, and whether it is bigger than the one asked for."""
+    if name is None:
+        return "largest marker   none of the known ones fits"
+    found = next((tool for tool in known if tool.name == name), own)
+    if name == own.name:
+        return f"largest marker   {name}, the one asked for"
+    way = "larger" if found.downstroke_mm > own.downstroke_mm else "smaller"
+    return f"largest marker   {name}, {way} than {own.name}"
 
 
 def _smallest_paper_words(paper: Paper | None) -> str:

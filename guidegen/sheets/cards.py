@@ -90,7 +90,7 @@ def card_sheets(
         for number, (name, box) in enumerate(zip(names[first : first + each], boxes, strict=True), start=1):
             card_lines, ghost = _card(lettering, name, box, number, form)
             lines += card_lines
-            if width_of(lettering, name) <= room.width + 1e-6:
+            if card_lines and width_of(lettering, name) <= room.width + 1e-6:
                 ghosts.append(ghost)
         marks = tuple(_cut_marks(grid)) if up is not None else ()
         trace = Layer(Purpose.TRACE, tuple(ghosts), lettering.marker.name)
@@ -110,6 +110,8 @@ def _card(
     width = width_of(lettering, name)
     left = (box.left + box.right - width) / 2
     inner = _CARD_MARGIN_MM / 2
+    if heights.row_mm > box.height:  # lines that no card holds are no help
+        return (), Placed(written(lettering, name, form), 0j)
     lines = row_lines(heights, complex(box.left + inner, baseline), box.right - inner, number)
     return lines, Placed(written(lettering, name, form), complex(left - left_of(lettering, name), baseline))
 

@@ -78,17 +78,18 @@ def guide_sheet(
         return _room(size, where, head, heights, wanted)
 
     page = room(setup)
-    notes = [band_warning(size, x_height)]
+    notes = [band_warning(size, x_height), angle_note(size)]
     if page.layout.count == 0:
         raise GuidegenError(
             f"no row of {mm_text(heights.row_mm)} fits {setup.paper.label}; "
-            + setup.suggestion(lambda where: room(where).layout.count > 0)
+            + setup.suggestion(lambda where: room(where).layout.count > 0, either_way=True)
         )
     if wanted.count is not None and page.layout.count < wanted.count:
-        fix = setup.suggestion(lambda where: room(where).layout.count == wanted.count, "that holds so many")
+        holding = "that holds so many"
+        fix = setup.suggestion(lambda where: room(where).layout.count == wanted.count, holding, either_way=True)
         raise bad_input("`row_count`", "", wanted.count, f"at most {page.layout.count} on {setup.paper.label}", fix)
     if page.layout.count == 1 != wanted.count:
-        more = setup.suggestion(lambda where: room(where).layout.count > 1, "that holds two")
+        more = setup.suggestion(lambda where: room(where).layout.count > 1, "that holds two", either_way=True)
         notes.append(f"only one row fits {setup.paper.label}; {more}")
     layers = (*page.heads, *_rows(size, page, heights, slants, wanted, setup))
     say = setup.say
@@ -157,6 +158,17 @@ def guide_head(size: RightSize, x_height_mm: float, at: At | None, slants: Seque
         (say("guides.proportions"), proportions_text(hand, say)),
     )
     return Head(say.label(size.marker.label), figure, caption, below, facts, _held(size), slants[0], say=say)
+
+
+def angle_note(size: RightSize) -> str:
+    """Return what to say where a hand wants a broad edge held otherwise than the marker's profile, "" elsewhere."""
+    angle, own = size.hand.pen_angle_deg, size.marker.nib_angle_deg
+    if size.marker.tip != "broad" or angle is None or own is None or angle == own:
+        return ""
+    return (
+        f"the pen angle shown is {degrees_text(angle)}, as {size.hand.name} is written; "
+        f"the profile of {size.marker.name} says {degrees_text(own)}"
+    )
 
 
 def _held(size: RightSize) -> Marker:

@@ -22,7 +22,7 @@ from guidegen.sheets.parts.frame import Box, Frame, Setup, holding
 from guidegen.sheets.parts.line_breaking import break_evenly
 from guidegen.sheets.parts.order_pictures import OrderPicture, order_pictures, stretched_mm
 from guidegen.sheets.parts.rows import heights_of
-from guidegen.sheets.parts.schemes import DEFAULT_ROWS, RowKind, Scheme, cell_mm, one_by_one, scheme
+from guidegen.sheets.parts.schemes import DEFAULT_ROWS, MANY_ROWS, RowKind, Scheme, cell_mm, one_by_one, scheme
 from guidegen.sheets.parts.stroke_order import marks_for
 from guidegen.sheets.parts.word_parts import word_parts
 from guidegen.sheets.parts.words import DRILL, joined_words, over_of, width_of, words_of
@@ -68,7 +68,7 @@ class Row:
 
     A row of ``order`` shows ``pictures`` one by one in ``lettering``, which may be an enlarged one. ``beside`` are
     further kinds side by side with the first, each in an equal part of the row; ``called`` is the name of what is
-    practised, where the row has to say it.
+    practised, where the row has to say it. ``tight`` rows have no more white above them than their words need.
     """
 
     kind: str
@@ -82,6 +82,7 @@ class Row:
     enlarged: float = 1.0
     beside: tuple[str, ...] = ()
     called: str = ""
+    tight: bool = False
 
     @property
     def kinds(self) -> tuple[str, ...]:
@@ -91,7 +92,8 @@ class Row:
     @property
     def height_mm(self) -> float:
         """Return the height with the white above, where the row's words stand."""
-        gap = max(_LABEL_ROOM_MM, self.lettering.hand.row_gap * self.lettering.x_height_mm / self.enlarged)
+        usual = self.lettering.hand.row_gap * self.lettering.x_height_mm / self.enlarged
+        gap = _LABEL_ROOM_MM if self.tight else max(_LABEL_ROOM_MM, usual)
         return heights_of(self.lettering).row_mm + self.over_mm + gap
 
     @property
@@ -116,11 +118,12 @@ def indent_mm(practice: Practice) -> float:
 
 
 def all_rows(
-    practice: Practice, box: Box, height_mm: float, setup: Setup, binding_mm: float, notes: list[str]
+    practice: Practice, box: Box, heights: tuple[float, float], setup: Setup, binding_mm: float, notes: list[str]
 ) -> tuple[list[Row], tuple[RowKind, ...]]:
     """Return the rows of every text, broken to the width of ``box``, and the forms that found no room.
 
-    ``height_mm`` is what a page has for rows. Words that had to be cut are told in ``notes``.
+    ``heights`` is what the first page and a further one have for rows. Where rows are scarce and less white between
+    them lets a page hold one more, they have less. Words that had to be cut are told in ``notes``.
 
     Raises:
         GuidegenError: when a letter is wider than a row, or ``repeats`` asks for too many.
@@ -128,7 +131,10 @@ def all_rows(
     room = box.width - 2 * indent_mm(practice)
     rows: list[Row] = []
     left_out: dict[RowKind, None] = {}
-    few = _per_page(practice, height_mm) == 1
+    usual, least = ([_per_page(practice, height, tight=tight) for height in heights] for tight in (False, True))
+    tight = practice.fill_page and min(usual) < MANY_ROWS and sum(least) > sum(usual)
+    height_mm = max(heights)
+    few = _per_page(practice, height_mm, tight=tight) == 1
     broken = [_broken(practice, text, room, few, setup, binding_mm, notes) for text in practice.texts]
     if few and all(_alone(text) for text in practice.texts):
         broken = [[line for parts in broken for line in parts]]
@@ -139,20 +145,21 @@ def all_rows(
         if practice.arrows and not numbered_where_it_stands(practice.lettering, text):
             made = list(_order_rows(practice.lettering, text, shown, room, box.height))
         free = height_mm - 2 * sum(row.height_mm for row in made)
-        found = _scheme(practice, text, room, max(1, _per_page(practice, free)))
+        found = _scheme(practice, text, room, max(1, _per_page(practice, free, tight=tight)))
         left_out |= dict.fromkeys(found.left_out)
         if few and not last and practice.fill_page:  # a text that takes a page for each row is remembered once
             found = found.without("memory")
         made += _rows_of(practice, text, room, found)
         called = text.removeprefix(DRILL) if text.startswith(DRILL) else ""
         made[0] = replace(made[0], called=called)
-        rows += [replace(row, group=group) for row in made]
+        rows += [replace(row, group=group, tight=tight) for row in made]
     return rows, tuple(left_out)
 
 
-def _per_page(practice: Practice, height_mm: float) -> int:
+def _per_page(practice: Practice, height_mm: float, *, tight: bool) -> int:
     """Return how many rows of a practice a height holds, the white that parts two texts counted once."""
-    return max(0, math.floor((height_mm - GROUP_GAP_MM) / Row("solid", "", practice.lettering, 0).height_mm + 1e-6))
+    row_mm = Row("solid", "", practice.lettering, 0, tight=tight).height_mm
+    return max(0, math.floor((height_mm - GROUP_GAP_MM) / row_mm + 1e-6))
 
 
 def _scheme(practice: Practice, text: str, room: float, per_page: int) -> Scheme:
@@ -337,7 +344,8 @@ def paginated(
     def fill() -> None:
         """Put bare rows on what is left of the page, for more of the text last practised there."""
         last = pages[-1][-1]
-        bare = Row("more" if last.kind == "blank" else "blank", last.text, practice.lettering, 0, group=last.group)
+        kind = "more" if last.kind == "blank" else "blank"
+        bare = Row(kind, last.text, practice.lettering, 0, group=last.group, tight=last.tight)
         while practice.fill_page and last.kind != "order" and fits([bare]):
             pages[-1].append(bare)
             bare = replace(bare, kind="more")

@@ -15,7 +15,7 @@ from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import SAMPLE_LETTER, ink, letter
 from guidegen.lettering.sizing import At, RightSize, SampleCounter, counter_at
 from guidegen.scene import BLACK, WHITE, Document, Item, Layer, Line, Purpose, Shape, Style, hull_bounds, moved
-from guidegen.sheets.guides import band_warning, chosen_x_height_mm, guide_head, merged, nib_ladder
+from guidegen.sheets.guides import angle_note, band_warning, chosen_x_height_mm, guide_head, merged, nib_ladder
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.enlarging import enlarged, times_larger
 from guidegen.sheets.parts.figures import length_text, mm_text, white_words
@@ -137,10 +137,11 @@ def sample_sheet(
         specimens = [replace(specimen, captions=()) for specimen in specimens]
     if not fits(setup, specimens[0]):
         raise GuidegenError(
-            f"the letter at {mm_text(x_height)} does not fit {setup.paper.label}; {setup.suggestion(fits)}"
+            f"the letter at {mm_text(x_height)} does not fit {setup.paper.label}; "
+            + setup.suggestion(fits, either_way=True)
         )
     left_out = [specimen for specimen in specimens if not fits(setup, specimen)]
-    notes = [band_warning(size, x_height)]
+    notes = [band_warning(size, x_height), angle_note(size)]
     notes += [
         f"{specimen.purpose.replace('-', ' ')} ({mm_text(specimen.heights.x_height_mm)}) does not fit "
         f"{setup.paper.label} and is left out; {setup.suggestion(lambda where, s=specimen: fits(where, s))}"  # type: ignore[misc]

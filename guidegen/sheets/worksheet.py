@@ -103,12 +103,13 @@ def practice_pages(practice: Practice, setup: Setup, dress: Dress, notes: list[s
     say = setup.say
     title = dress.title or _title(practice, say)
     head = Title(title, _caption(practice, say), 1, 1, dress.name_line, practice.left_handed, dress.note, say)
-    free = box.height - running_head(box, head)[1] if setup.look.header else box.height
+    headed = setup.look.header
+    heads = (_head(box, head, shared=practice.by_letter)[1], running_head(box, head)[1]) if headed else (0.0, 0.0)
+    free = (box.height - heads[0], box.height - heads[1])
     rows, left_out = all_rows(practice, box, free, setup, dress.binding_mm, notes)
     if left_out:
         head = replace(head, more=_left_out_words(practice, left_out, say))
         notes.append(_left_out_words(practice, left_out, phrases()))
-    headed = setup.look.header
     highest = max(row.height_mm for row in rows)
     if head.more and box.height - _head(box, head, shared=practice.by_letter)[1] < highest:
         head = replace(head, more="")  # the command says it; the page has no room for it

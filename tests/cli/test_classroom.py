@@ -283,7 +283,7 @@ def test_a_set_as_json_has_the_keys_of_the_contract_and_they_are_true(cli, home,
 def test_a_cut_word_is_told_beside_the_file(cli, home):
     result = cli("worksheet", "slate", "lighthousekeepersdaughter", "--rows", "solid", "--paper", "a5", "-o", "w.pdf")
     assert result.code == 0
-    assert "is wider than a row and was cut" in result.line
+    assert "is practised in parts; the smallest paper that holds it whole is" in result.line
 
 
 @pytest.mark.parametrize("command", ["write", "worksheet"])

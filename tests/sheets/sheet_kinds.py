@@ -220,7 +220,7 @@ def make(kind, marker, paper, landscape, left_handed=False):
         assert kind in ("cards", "envelope"), words
         return None
     name = words.split("the smallest paper that would do is ")[1].split(",", maxsplit=1)[0].split(" ", maxsplit=1)[0]
-    lying = "--landscape" in words or (landscape and "--upright" not in words)
+    lying = "landscape" in words or (landscape and "upright" not in words)
     assert KINDS[kind].make(marker, on_paper(name, lying, kind), left_handed).document.pages
     return None
 

@@ -180,7 +180,7 @@ def test_one_row_says_which_paper_holds_more_and_none_is_an_error_with_the_small
     assert "the smallest paper that holds two is a4" in one.notes[0]
     with pytest.raises(GuidegenError, match=r"no row of 91\.8 mm fits .*; the smallest paper that would do is a6$"):
         guide_sheet(a_size("boulder"), setup("a7"))
-    with pytest.raises(GuidegenError, match=r"would do is a5 `landscape`$"):
+    with pytest.raises(GuidegenError, match=r"would do is a6 upright$"):  # never a larger paper for want of turning it
         guide_sheet(a_size("boulder"), setup("a6", landscape=True))
     with pytest.raises(GuidegenError, match="no known paper"):
         guide_sheet(a_size("boulder"), setup("a4"), x_height_mm=900)
@@ -272,3 +272,10 @@ def test_a_broad_edge_is_shown_held_as_the_hand_wants_it(hand, angle):
     assert f"stem at {angle}°" in words
     assert f"{angle}°" in words
     assert f"{3.0 * math.cos(math.radians(angle)):.3g} mm" in words
+
+
+def test_a_hand_that_holds_the_edge_otherwise_than_the_profile_says_so():
+    document = guide_sheet(a_size("slate", "foundational"), setup("a4"))
+    (note,) = document.notes
+    assert note == "the pen angle shown is 30°, as foundational is written; the profile of slate says 40°"
+    assert guide_sheet(a_size("slate"), setup("a4")).notes == ()

@@ -30,7 +30,7 @@ COMMANDS = [
     ("sheet cobble --paper letter --landscape --margin 15 --proof full -o made.svg",
      query(need="sheet", paper="letter", landscape="1", margin_mm="15", proof="full")),
     ("sheet cobble --x-height 11.3 --hand lively -o made.svg", query(need="sheet", x="11.3", hand="lively")),
-    ("letter cobble --char g -o made.svg", query(need="letter", char="g")),
+    ("letter cobble --char g --paper a4 -o made.svg", query(need="letter", char="g")),
     ("letter cobble --char e -o made.dxf", query(need="letter")),
     ("worksheet cobble --letters ae --arrows -o made.pdf",
      query(need="worksheet", practise="letters", letters="ae", arrows="1")),

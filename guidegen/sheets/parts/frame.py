@@ -97,25 +97,37 @@ class Setup:
         """Return the paper in true millimetres, as the printer makes it."""
         return printed_paper(self.paper, self.printer)
 
-    def suggestion(self, fits: Callable[[Setup], bool], what: str = "that would do", noun: str = "paper") -> str:
-        """Return words that name the smallest known paper on which ``fits`` is true, lying as this one lies.
+    def suggestion(
+        self,
+        fits: Callable[[Setup], bool],
+        what: str = "that would do",
+        noun: str = "paper",
+        *,
+        either_way: bool = False,
+    ) -> str:
+        """Return words that name the smallest known paper on which ``fits`` is true.
 
-        Papers of the same series are preferred, then those people have at home.
+        It lies as this one lies or, with ``either_way``, as it must. Papers of the same series are preferred, then
+        those people have at home.
         """
         turned = self.paper.width_mm > self.paper.height_mm
         lying = [paper.landscape() if turned else paper for paper in self.papers]
+        if either_way:
+            upright = [paper for paper in self.papers if paper.height_mm > paper.width_mm]
+            lying += upright if turned else [paper.landscape() for paper in upright]
         series = (self.paper.family, "us" if self.paper.inches else "iso-a")
 
-        def rank(paper: Paper) -> tuple[int, float, str]:
+        def rank(paper: Paper) -> tuple[int, float, bool, str]:
             place = series.index(paper.family) if paper.family in series else len(series)
-            return place, paper.width_mm * paper.height_mm, paper.name
+            return place, paper.width_mm * paper.height_mm, (paper.width_mm > paper.height_mm) != turned, paper.name
 
         ordered = sorted(lying, key=rank)
         found = next((paper for paper in ordered if _fits(fits, replace(self, paper=paper))), None)
         if found is None:
             return f"no known {noun} {what}"
-        option = " `landscape`" if turned and found not in self.papers else ""
-        return f"the smallest {noun} {what} is {found.name}{option}"
+        lies = found.width_mm > found.height_mm
+        way = " `landscape`" if lies and found not in self.papers else " upright" if turned and not lies else ""
+        return f"the smallest {noun} {what} is {found.name}{way}"
 
 
 def _fits(fits: Callable[[Setup], bool], setup: Setup) -> bool:

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from guidegen.geometry.measure import bounds
-from guidegen.geometry.shape.discs import reach_across
 from guidegen.geometry.stroke.expand import expand
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import INK_TOLERANCE_MM
@@ -62,12 +61,15 @@ def _drawn(picture: StrokePicture, marks: Marks, text: str, last: bool) -> Order
     name = text.removeprefix(DRILL)
     title = name if last and not picture.before else f"{name}, stroke {picture.marks[0].number}"
     letter.append(Shape(expand(picture.strokes, INK_TOLERANCE_MM), _INK, title))
-    low, high = bounds(tuple(path for shape in shapes for path in shape.paths))
-    inked = reach_across((*picture.before, *picture.strokes), 0.2) or (low.real, high.real)
-    edge = marks.line_mm / 2
-    return OrderPicture(
-        text, tuple(letter), shapes, min(low.real - edge, inked[0]), max(high.real + edge, inked[1]), last
-    )
+    left, right = zip(*(_reach(shape) for shape in (*letter, *shapes)), strict=True)
+    return OrderPicture(text, tuple(letter), shapes, min(left), max(right), last)
+
+
+def _reach(shape: Shape) -> tuple[float, float]:
+    """Return how far a shape reaches to the left and to the right, its line's width counted."""
+    low, high = bounds(shape.paths)
+    edge = (shape.style.stroke_mm or 0.0) / 2
+    return low.real - edge, high.real + edge
 
 
 def stretched_mm(pictures: Sequence[OrderPicture], lettering: Lettering) -> float:

@@ -24,13 +24,15 @@ from guidegen.geometry.stroke.stroke import AnyStroke, NibStroke
 from guidegen.geometry.stroke.width_laws import width_at
 from guidegen.scene import BLACK, WHITE, Shape, Style
 from guidegen.sheets.parts.frame import Box
-from guidegen.sheets.parts.labels import CAP_HEIGHT, STRONG, label
+from guidegen.sheets.parts.labels import CAP_HEIGHT, SMALLEST_LABEL_MM, STRONG, label
 
 _CIRCLE = 0.5519150
 """Handle of a quarter circle as one cubic with the least error (2e-4 of the radius)."""
 
 
 ANYWHERE = Box(-math.inf, -math.inf, math.inf, math.inf)
+_LEAST_RING_MM = CAP_HEIGHT * SMALLEST_LABEL_MM / 1.1
+"""A smaller ring would hold a number under 6 points."""
 _CHOICES = 16
 """How many places a stroke's mark keeps for the search over all strokes."""
 _TRIES = 4000
@@ -76,7 +78,7 @@ class StrokePicture:
 
 def marks_for(x_height_mm: float) -> Marks:
     """Return marks that suit letters of ``x_height_mm``: never too small to read, never louder than the letter."""
-    ring = min(2.1, max(1.15, 0.13 * x_height_mm))
+    ring = min(2.1, max(_LEAST_RING_MM, 0.13 * x_height_mm))
     return Marks(
         ring_mm=ring,
         line_mm=min(0.3, max(0.18, 0.02 * x_height_mm)),
