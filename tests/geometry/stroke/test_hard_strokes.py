@@ -41,6 +41,25 @@ def test_wild_strokes_keep_the_tolerance(family):
     assert not failed
 
 
+# A hair whose rings cross where they touch (was a polygon of thousands of lines); an end moved
+# further than its piece was long; short pieces beside long ones (were left in hundreds of pieces)
+ONCE_WRONG = [
+    ("near_cusps", 70035, 0.05, 60),
+    ("near_cusps", 70035, 0.001, 80),
+    ("cusps", 5000037, 0.05, 15),
+    ("short_long", 70052, 0.05, 60),
+    ("short_long", 70040, 0.05, 40),
+]
+
+
+@pytest.mark.parametrize(("family", "seed", "tolerance", "most"), ONCE_WRONG)
+def test_strokes_that_once_came_out_wrong_or_in_too_many_pieces(family, seed, tolerance, most):
+    beside = [wild_strokes.strokes(family, seed - k) for k in range(5)]  # what is on the board may matter
+    outline = expand_all(beside, tolerance)[0]
+    assert ink_check.complaint(outline, beside[0], tolerance) is None
+    assert sum(len(path.segments) for path in outline) <= most
+
+
 def test_the_check_can_fail():
     square = [Stroke(polyline([0, 10, 10 + 10j, 10j, 0]), Widths(((0.0, 2.0),)))]
     ink = expand(square, 0.01)
