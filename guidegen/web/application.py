@@ -18,7 +18,7 @@ from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 from werkzeug.http import parse_etags
 
 from guidegen import __version__
-from guidegen.errors import GuidegenError, bad_input
+from guidegen.errors import GuidegenError, Plain, bad_input
 from guidegen.hands.library import load_marker
 from guidegen.hands.own import keep_marker, own_markers
 from guidegen.jobs import PoolBusyError, TaskEndedError, TaskFailedError, Workers
@@ -361,6 +361,8 @@ def _keep(served: Served) -> Any:
     if served.settings.public:
         return _sentence("web.not_allowed", 403)
     pairs = [(key, value) for key, value in request.form.items(multi=True)]
+    if not request.form.get("down"):
+        raise bad_input("`down`", "", Plain("nothing"), "the width of the thickest stroke")
     address = served.address(pairs)
     path = keep_marker(address.marker, force=bool(request.form.get("replace")))
     return _whole_page(served, address, note=_say()("which.kept", path=path))
