@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import urlencode
@@ -13,13 +13,13 @@ from guidegen.hands.library import DEFAULT_HANDS, hand_names, list_markers, list
 from guidegen.profiles.markers import LARGEST_WIDTH_MM, SMALLEST_WIDTH_MM, TIPS, Marker
 from guidegen.profiles.papers import Paper
 from guidegen.sheets.parts.figures import inch_text, mm_text, width_text
+from guidegen.sheets.parts.phrases import Phrases
 from guidegen.web.address import Address, marker_pairs, number_text, token_of
 from guidegen.web.kinds import KINDS, Choice, Kind
 from guidegen.web.sample import Sample
 from guidegen.web.strokes import WidthPicture, stroke_picture
 from guidegen.web.work import Made
 
-Say = Callable[..., str]
 PAPERS = ("a4", "letter", "a5", "a3", "legal", "a6", "half-letter", "tabloid", "dl", "c6", "card")
 """Papers that are offered; the address takes any."""
 _FIELD = re.compile(r"`([a-z]+(?:_[a-z]+)*)`")
@@ -34,7 +34,7 @@ _SLIDE_FROM, _SLIDE_TO = 0.5, 1.6
 """The slider begins at half the smallest size of the band and ends at 1.6 times its largest."""
 
 
-def in_fields(message: str, say: Say) -> str:
+def in_fields(message: str, say: Phrases) -> str:
     """Return a message of the library with the names of its parameters replaced by those of the fields of the page."""
 
     def named(match: re.Match[str]) -> str:
@@ -65,7 +65,7 @@ class View:
     made: Made | None
     problem: str
     known: Sequence[Marker]
-    say: Say
+    say: Phrases
     build: str
     public: bool
 
@@ -140,7 +140,8 @@ class View:
 
     def widths(self, marker: Marker) -> str:
         """Return a marker's widths in words."""
-        thick, thin = (width_text(width).removesuffix(" mm") for width in (marker.downstroke_mm, marker.hairline_mm))
+        both = marker.downstroke_mm, marker.hairline_mm
+        thick, thin = (self.say.number(width_text(width)).removesuffix(" mm") for width in both)
         return self.say("which.stroke" if marker.tip == "round" else "which.strokes", thick=thick, thin=thin)
 
     @staticmethod
@@ -148,15 +149,9 @@ class View:
         """Return a number for a field."""
         return "" if value is None else number_text(round(value, 3))
 
-    @staticmethod
-    def mm(value: float) -> str:
-        """Return a length in mm."""
-        return mm_text(value)
-
-    @staticmethod
-    def inches(value: float) -> str:
-        """Return a length in inches."""
-        return inch_text(value)
+    def mm(self, value: float) -> str:
+        """Return a length in mm, as the language writes it."""
+        return self.say.number(mm_text(value))
 
     @property
     def heights(self) -> list[tuple[str, str, str]]:
@@ -168,7 +163,7 @@ class View:
             ("large.descender", found.descender_mm),
             ("large.row", found.row_mm),
         ]
-        return [(self.say(key), mm_text(value), inch_text(value)) for key, value in rows]
+        return [(self.say(key), self.mm(value), self.say.number(inch_text(value))) for key, value in rows]
 
     @property
     def why(self) -> str:
@@ -182,7 +177,7 @@ class View:
             return self.say("large.closed")
         ratio = found.counter_mm / found.downstroke_mm
         key = "counter" if abs(ratio - 1) < 0.01 else "narrow" if ratio < 1 else "wide"
-        return self.say(f"large.{key}", white=mm_text(found.counter_mm), black=mm_text(found.downstroke_mm))
+        return self.say(f"large.{key}", white=self.mm(found.counter_mm), black=self.mm(found.downstroke_mm))
 
     @property
     def verdict(self) -> str:
