@@ -6,11 +6,22 @@ import itertools
 import os
 import signal
 import time
+from concurrent.futures import ThreadPoolExecutor
 from types import MappingProxyType
 
 import pytest
 
-from guidegen.jobs import WorkerLost, run_as_done, run_in_order, usable_processes
+from guidegen.errors import GuidegenError
+from guidegen.jobs import (
+    PoolBusyError,
+    TaskEndedError,
+    TaskFailedError,
+    WorkerLost,
+    Workers,
+    run_as_done,
+    run_in_order,
+    usable_processes,
+)
 
 
 class Work:
@@ -114,3 +125,66 @@ def processes_inside(_):
 
 def test_a_worker_starts_no_workers_of_its_own():
     assert {count for _, count in run_as_done(processes_inside, range(8), processes=2)} == {1}
+
+
+def asked(what, *arguments):
+    """What the processes that stay do in these tests."""
+    if what == "work":
+        return os.getpid(), sum(arguments)
+    if what == "wrong":
+        raise GuidegenError("tide: found out, expected in")
+    if what == "defect":
+        raise ZeroDivisionError(*arguments)
+    if what == "loop":
+        while True:
+            pass
+    if what == "memory":
+        return len(bytearray(900_000_000))
+    if what == "processes":
+        return usable_processes()
+    if what == "wait":
+        time.sleep(arguments[0])
+        return os.getpid()
+    return os._exit(3)
+
+
+@pytest.fixture(scope="module")
+def workers():
+    made = Workers("test_jobs:asked", processes=2, waiting=1, seconds=1, megabytes=700)
+    yield made
+    made.close()
+
+
+def test_processes_that_stay_answer_many_times(workers):
+    found = {workers.run("work", 1, number)[0] for number in range(20)}
+    assert len(found) == 1  # the one whose memory is warm
+    assert os.getpid() not in found
+    assert workers.run("work", 2, 3)[1] == 5
+
+
+def test_what_a_task_may_not_do_ends_its_process_and_no_more(workers):
+    for what, why in (("loop", "late"), ("leave", "died"), ("memory", "memory")):
+        with pytest.raises(TaskEndedError) as told:
+            workers.run(what)
+        assert told.value.why == why
+        assert workers.run("work", 1, 1)[1] == 2
+
+
+def test_errors_come_back_as_they_are_and_defects_with_their_trace(workers):
+    with pytest.raises(GuidegenError, match="tide: found out"):
+        workers.run("wrong")
+    with pytest.raises(TaskFailedError, match="ZeroDivisionError: ebb"):
+        workers.run("defect", "ebb")
+
+
+def test_a_process_that_stays_starts_no_further_ones(workers):
+    assert workers.run("processes") == 1
+    assert usable_processes() >= 1
+
+
+def test_no_more_wait_than_may(workers):
+    with ThreadPoolExecutor(8) as threads:
+        waits = [threads.submit(workers.run, "wait", 0.5) for _ in range(8)]
+        busy = [wait for wait in waits if isinstance(wait.exception(), PoolBusyError)]
+    assert len(busy) == 5  # two at work, one waits
+    assert len({wait.result() for wait in waits if wait not in busy}) == 2

@@ -31,7 +31,7 @@ class ServeSettings:
     waiting: int = 16
     seconds: float = 20.0
     megabytes: int = 1_000
-    kept_bytes: int = 24_000_000
+    kept_bytes: int = 12_000_000
 
     @classmethod
     def from_environment(cls) -> ServeSettings:

@@ -32,7 +32,7 @@ STATES = {
     "page-narrowest": (f"?{WHARF}", 320, None, {}, "", False),
     "page-wall": ("?need=compare", 2560, None, {}, "", False),
     "page-problem": ("?need=sheet&paper=30x30mm", 1280, None, {}, "", False),
-    "page-no-size": ("?tip=brush&down=2&hair=1.99", 1280, None, {}, "", False),
+    "page-closed": ("?x=4", 1280, None, {}, "", False),
     "page-refused": ("?need=boat", 800, 500, {}, "", False),
     "page-card": ("", 1280, None, {}, "card", False),
     "page-forced": ("?need=sheet", 1280, None, {"forced_colors": "active"}, "", False),

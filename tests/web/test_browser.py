@@ -213,7 +213,8 @@ STATES = {
     "font": "?need=font&tip=round&down=0.8&label=Flint",
     "problem in a result": "?need=sheet&paper=30x30mm",
     "problem in an address": "?need=boat",
-    "no right size": "?tip=brush&down=2&hair=1.99",
+    "closed": "?x=4",
+    "trial page": "?need=trial",
 }
 
 
