@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from guidegen.api.files import Measures, ink, inspect_file
     from guidegen.api.fonts import Font, font, font_family
     from guidegen.api.nouns import Size, hand, lettering_of, marker, markers, right_size
+    from guidegen.api.packets import packet
     from guidegen.api.pages import Pages
     from guidegen.api.plans import Cards, PlannedPiece, cards, plan
     from guidegen.api.scans import Measured, measure
@@ -36,7 +37,7 @@ __version__ = "0.1.0"
 __all__ = [  # noqa: RUF022  # in the order of the work
     "Marker", "Hand", "Lettering", "Paper", "Printer", "GuidegenError",
     "marker", "markers", "hand", "lettering_of", "right_size", "Size",
-    "sheet", "letter", "alphabet", "trial", "handout", "compare", "planner", "worksheet", "write", "Pages",
+    "sheet", "letter", "alphabet", "trial", "handout", "compare", "planner", "worksheet", "packet", "write", "Pages",
     "plan", "PlannedPiece", "cards", "Cards",
     "font", "font_family", "Font",
     "ink", "inspect_file", "Measures",
@@ -49,6 +50,7 @@ _ROOMS = {
     "guidegen.api.files": ("Measures", "ink", "inspect_file"),
     "guidegen.api.fonts": ("Font", "font", "font_family"),
     "guidegen.api.nouns": ("Size", "hand", "lettering_of", "marker", "markers", "right_size"),
+    "guidegen.api.packets": ("packet",),
     "guidegen.api.pages": ("Pages",),
     "guidegen.api.plans": ("Cards", "PlannedPiece", "cards", "plan"),
     "guidegen.api.scans": ("Measured", "measure"),

@@ -14,6 +14,7 @@ _ROOMS = {
     "guidegen.api.sheets": ("sheet", "letter", "alphabet", "trial", "handout", "compare", "planner", "specimen"),
     "guidegen.api.texts": ("worksheet", "write"),
     "guidegen.api.swatches": ("swatch",),
+    "guidegen.api.packets": ("packet",),
     "guidegen.api.plans": ("plan", "cards"),
     "guidegen.api.fonts": ("font",),
     "guidegen.api.files": ("ink", "inspect_file"),

@@ -22,9 +22,10 @@ from guidegen.errors import GuidegenError, bad_input, did_you_mean, one_line
 
 
 class Settings(NamedTuple):
-    """What the options before the command say."""
+    """What the options before the command say, and whether the person's usual settings hold."""
 
     markers_folder: Path | None = None
+    usual: bool = True
 
 
 class Interrupted(Exception):  # noqa: N818  # not an error
@@ -110,19 +111,25 @@ def cli(ctx: click.Context, markers_folder: Path | None) -> None:
       guidegen sheet cobble -o cobble.pdf
       guidegen size --downstroke 3.2 --hairline 0.6
     """
-    ctx.obj = Settings(markers_folder)
+    use_usual = ctx.obj is None or ctx.obj.usual
+    ctx.obj = Settings(markers_folder, use_usual)
     if ctx.invoked_subcommand is None:
         click.echo(ctx.get_help())
+    elif use_usual:
+        from guidegen.cli.usuals import usuals_of
+
+        ctx.default_map = {ctx.invoked_subcommand: usuals_of(ctx.invoked_subcommand)}
 
 
-def run(arguments: Sequence[str]) -> int:
+def run(arguments: Sequence[str], *, usual: bool = True) -> int:
     """Run the command line and return its exit code; tell errors in one line on stderr.
 
     0 done, 1 a check that was asked for failed, 2 bad input or a file that cannot be read or written,
-    70 a defect of ours (``GUIDEGEN_DEBUG=1`` shows where), 130 Ctrl-C, 141 the reader of a pipe went away.
+    70 a defect of ours (``GUIDEGEN_DEBUG=1`` shows where), 130 Ctrl-C, 141 the reader of a pipe went away. Without
+    ``usual`` the person's own settings are not read.
     """
     try:
-        result = cli.main(args=list(arguments), prog_name="guidegen", standalone_mode=False)
+        result = cli.main(args=list(arguments), prog_name="guidegen", standalone_mode=False, obj=Settings(usual=usual))
         sys.stdout.flush()
     except GuidegenError as error:
         return _tell(str(error), BAD_INPUT)

@@ -16,6 +16,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "handout": ("guidegen.cli.classroom:handout", "Make a class handout of every marker at true size."),
     "compare": ("guidegen.cli.classroom:compare", "Write one word at one size and at each marker's right size."),
     "worksheet": ("guidegen.cli.classroom:worksheet", "Make practice rows that fade to the learner's own hand."),
+    "packet": ("guidegen.cli.packets:packet", "Make the pages of one class as one file, from a small list."),
     "planner": ("guidegen.cli.planners:planner", "Make linked pages for a digital planner, light or dark."),
     "write": ("guidegen.cli.pieces:write", "Write a text as ink outlines in the marker's hand."),
     "plan": ("guidegen.cli.pieces:plan", "Plan a piece: does the text fit, and what would make it fit?"),
@@ -26,5 +27,6 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "batch": ("guidegen.cli.batch:batch", "Do many jobs from one list, in parallel, and only what changed."),
     "swatch": ("guidegen.cli.swatches:swatch", "Make a page to draw strokes on, to be scanned or photographed."),
     "measure": ("guidegen.cli.swatches:measure", "Measure a marker from scans or photographs of its swatch page."),
+    "usual": ("guidegen.cli.usual:usual", "Keep the settings that hold unless a command says otherwise."),
     "demo": ("guidegen.cli.demo:demo", "Make the whole demo scenario: the main job in one command."),
 }

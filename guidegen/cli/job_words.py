@@ -291,7 +291,7 @@ def _made_in(folder: Path, task: Task) -> TaskResult:
     words.insert(at, f"--out={made / PurePosixPath(task.job.out).name}")
     told, started = io.StringIO(), time.perf_counter()
     with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(told):
-        code = run([task.job.command, *words])
+        code = run([task.job.command, *words], usual=False)
     seconds = time.perf_counter() - started
     lines = [line.removeprefix(_PREFIX).replace(f"{given}/", "").replace(f"{made}/", "")
              for line in told.getvalue().splitlines() if line.strip()]  # fmt: skip

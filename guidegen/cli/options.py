@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, Literal, NamedTuple, TypeVar
 
 import click
+from click.core import ParameterSource
 
 from guidegen.cli.given import Given, GivenPath
 from guidegen.cli.params import Length, MarkerRef, Number, PageWords, Several
@@ -60,9 +61,28 @@ class LetteringChoice(NamedTuple):
         return {"hand": self.hand, "x_height_mm": self.x_height, "slant_deg": self.slant, "at": self.at}
 
 
+def is_usual(name: str) -> bool:
+    """Tell whether an option's value comes from the person's usual settings."""
+    return click.get_current_context().get_parameter_source(name) is ParameterSource.DEFAULT_MAP
+
+
+def _lettering(hand: str | None, **others: Any) -> LetteringChoice:
+    """Return the choice; a usual hand counts where it suits every marker of the command."""
+    if hand is not None and is_usual("hand"):
+        from guidegen.hands.library import load_hand
+        from guidegen.profiles.markers import Marker
+
+        values = click.get_current_context().params
+        given = [values.get(name) for name in ("marker", "markers")]
+        markers = [one for entry in given for one in (entry if isinstance(entry, tuple) else (entry,))]
+        tips = {marker.tip for marker in markers if isinstance(marker, Marker)}
+        hand = hand if tips and tips <= set(load_hand(hand).tips) else None
+    return LetteringChoice(hand, **others)
+
+
 lettering_options = grouped(
     "lettering",
-    LetteringChoice,
+    _lettering,
     click.option("--hand", type=Given(), metavar="NAME|PATH", help="The hand (style of lettering); default by tip."),
     click.option("--x-height", type=Length(0.1, 1000.0), help="Use this x-height instead of the right one."),
     click.option(
@@ -91,6 +111,7 @@ class PaperChoice(NamedTuple):
     printer_paper: str | None = None
     feed: Literal["short", "long"] | None = None
     language: str = "en"
+    units: str | None = None
 
 
 language_option = click.option(
@@ -131,9 +152,17 @@ class PaperNames(click.ParamType):
         return tuple(dict.fromkeys(names))
 
 
+def _paper(printer: str | None, measured: str | None, **others: Any) -> PaperChoice:
+    """Return the choice; a usual printer gives way to measures, and to files that no printer at home prints."""
+    values = click.get_current_context().params
+    if printer is not None and is_usual("printer") and (measured is not None or values.get("purpose") is not None):
+        printer = None
+    return PaperChoice(printer=printer, measured=measured, **others)
+
+
 paper_options = grouped(
     "page",
-    PaperChoice,
+    _paper,
     click.option(
         "--paper",
         type=PaperNames(),
@@ -168,6 +197,7 @@ paper_options = grouped(
         help="The paper your printer takes: larger pages come as tiles with 10 mm overlap and register crosses.",
     ),
     language_option,
+    click.option("--units", type=click.Choice(["mm", "in"]), help="in: inches beside millimetres, on any paper."),
 )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import threading
 import time
 from collections.abc import Iterable, Iterator, Sized
 from contextlib import contextmanager
@@ -42,6 +43,29 @@ class Bar:
         """Take the bar away."""
         if self._bar is not None:
             self._bar.__exit__(None, None, None)
+
+
+@contextmanager
+def waiting(label: str) -> Iterator[None]:
+    """Tell on a terminal, once a second has passed, what is being done and for how long; then take it away."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    ended, since = threading.Event(), time.monotonic()
+
+    def tell() -> None:
+        while not ended.wait(WAIT_S):
+            click.echo(f"\r{label}, {time.monotonic() - since:.0f} s ", nl=False, err=True)
+
+    teller = threading.Thread(target=tell, daemon=True)
+    teller.start()
+    try:
+        yield
+    finally:
+        ended.set()
+        teller.join()
+        if time.monotonic() - since > WAIT_S:
+            click.echo("\r" + " " * (len(label) + 12) + "\r", nl=False, err=True)
 
 
 @contextmanager

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import AbstractContextManager, nullcontext
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,6 +12,7 @@ import click
 
 from guidegen.cli.files import STDOUT, several_to_stdout, write_files
 from guidegen.cli.options import Output, PaperChoice
+from guidegen.cli.progress import waiting
 from guidegen.cli.shop import Shop, for_shop
 from guidegen.cli.wording import in_options
 from guidegen.errors import GuidegenError
@@ -72,11 +75,17 @@ def written_pages(
         check_target(output.out, force=output.force)  # before the work rather than after it
     printer = chosen_printer(choice)
     made = []
-    for name, maker in _makers(make, each, output):
-        for paper in papers:
-            pages = _on_printers_paper(maker, choice, printer, paper)
-            made.append((name, f"-{paper.name}" if len(papers) > 1 else "", for_shop(pages, shop)))
+    with _waiting(progress):
+        for name, maker in _makers(make, each, output):
+            for paper in papers:
+                pages = _on_printers_paper(maker, choice, printer, paper)
+                made.append((name, f"-{paper.name}" if len(papers) > 1 else "", for_shop(pages, shop)))
     return [pages for *_, pages in made], _save(made, file_format, output, progress, told)
+
+
+def _waiting(progress: Progress | None) -> AbstractContextManager[None]:
+    """Return what tells a person who waits that pages are being made, unless a bar does so already."""
+    return nullcontext() if progress is not None else waiting("making pages")
 
 
 def _makers(
@@ -122,7 +131,8 @@ def around(choice: PaperChoice, printer: Printer | None) -> dict[str, object]:
 def _papers(choice: PaperChoice) -> list[Paper]:
     from guidegen.hands.library import load_paper
 
-    return [load_paper(text) for text in choice.paper]
+    papers = [load_paper(text) for text in choice.paper]
+    return [replace(paper, inches=choice.units == "in") for paper in papers] if choice.units else papers
 
 
 def _check_shop(shop: Shop | None, file_format: str, *, corrected: bool) -> None:
@@ -143,7 +153,8 @@ def _save(
         path = target_path(out, pages.name, file_format)
         targets.append((path if path == STDOUT else path.with_stem(path.stem + suffix), pages))
     _check_targets(targets, file_format, output)
-    written = write_files(_rendered(targets, file_format, output, progress), force=output.force)
+    with _waiting(progress):
+        written = write_files(_rendered(targets, file_format, output, progress), force=output.force)
     if told:
         click.echo(told)
     for *_, pages in made:
