@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import inspect
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +16,7 @@ from guidegen.errors import GuidegenError, Plain, bad_input, did_you_mean
 from guidegen.hands.library import is_path, read_toml, templates_folder, toml_files
 from guidegen.sheets.parts.frame import Proof
 
-_MAKERS = {
+_MAKERS: dict[str, Callable[..., Pages]] = {
     "alphabet": sheets.alphabet,
     "sheet": sheets.sheet,
     "letter": sheets.letter,

@@ -66,7 +66,7 @@ def keep(changed: Mapping[str, Any]) -> Path:
 
     path = usual_file()
     with new_folders(path.parent), locked(path.parent):
-        both = usuals() | changed
+        both = {**usuals(), **changed}
         table = {key: both[key] for key in KEYS if both.get(key) is not None}
         write_files([(path, to_toml({"usual": table}).encode())], force=True)
     return path

@@ -37,7 +37,7 @@ def test_commands_obey_and_what_they_are_told_counts_more(kept, home):
     kept("sheet", "cobble", "-o", "b.svg", "--paper", "a4", "--language", "en")
     assert (size_of(home / "a.svg"), size_of(home / "b.svg")) == (("148mm", "210mm"), ("210mm", "297mm"))
     assert "Grundlinie" in (home / "a.svg").read_text()
-    assert " in)" in (home / "a.svg").read_text()
+    assert " in, die richtige" in (home / "a.svg").read_text()
     assert "baseline<" in (home / "b.svg").read_text()
 
 
