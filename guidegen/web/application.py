@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gzip
 import hashlib
+import io
 import logging
 import os
 import re
@@ -13,7 +14,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl, urlsplit
 
-from flask import Flask, Response, redirect, render_template, request
+from flask import Flask, Request, Response, redirect, render_template, request
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 from werkzeug.http import parse_etags
 
@@ -22,9 +23,9 @@ from guidegen.errors import GuidegenError, Plain, bad_input
 from guidegen.hands.library import load_marker
 from guidegen.hands.own import keep_marker, own_markers
 from guidegen.jobs import PoolBusyError, TaskEndedError, TaskFailedError, Workers
-from guidegen.profiles.markers import Marker, marker_to_toml
+from guidegen.profiles.markers import TIPS, Marker, marker_to_toml
 from guidegen.sheets.parts.phrases import ENGLISH, Phrases, language_names
-from guidegen.web.address import LONGEST_ADDRESS, Address, read_address
+from guidegen.web.address import LONGEST_ADDRESS, Address, name_of, read_address
 from guidegen.web.kept import Kept
 from guidegen.web.kinds import KINDS
 from guidegen.web.sample import Sample
@@ -38,6 +39,7 @@ _LOG = logging.getLogger("guidegen.web")
 _YEAR_S, _HOUR_S = 31_536_000, 3_600
 _RETRY_S = 2
 MOST_BODY_BYTES = 64_000
+MOST_PHOTO_BYTES = 16_000_000
 _USUAL_MARKER = "cobble"
 _TYPES = {
     "pdf": "application/pdf",
@@ -78,6 +80,13 @@ def build() -> str:
             if path.is_file() and path.suffix in {".py", ".toml", ".html", ".css", ".js", ".json"}:
                 digest.update(path.relative_to(folder).as_posix().encode() + b"\0" + path.read_bytes())
     return digest.hexdigest()[:12]
+
+
+class InMemoryRequest(Request):
+    """A request whose files never touch a disk."""
+
+    def _get_file_stream(self, *_args: Any, **_named: Any) -> Any:
+        return io.BytesIO()
 
 
 class Served:
@@ -140,8 +149,9 @@ def _size(found: Any) -> int:
 def make_app(settings: ServeSettings) -> Flask:
     """Return the app. Its processes start with the first request that needs them."""
     app = Flask("guidegen.web", root_path=str(_HERE), static_folder=None, template_folder="pages")
+    app.request_class = InMemoryRequest
     app.config["MAX_CONTENT_LENGTH"] = MOST_BODY_BYTES
-    app.config["MAX_FORM_MEMORY_SIZE"] = MOST_BODY_BYTES
+    app.config["MAX_FORM_MEMORY_SIZE"] = 4 * MOST_BODY_BYTES  # a photo passes in pieces of a quarter of it
     app.url_map.merge_slashes = False
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     served = Served(settings)
@@ -163,6 +173,8 @@ def _guard(settings: ServeSettings) -> Response | None:
         return _sentence("web.wrong_origin", 403)
     if request.method not in {"GET", "HEAD"} and request.headers.get("Sec-Fetch-Site", "same-origin") != "same-origin":
         return _sentence("web.wrong_origin", 403)
+    if request.path == "/measure":
+        request.max_content_length = MOST_PHOTO_BYTES
     if len(request.query_string) > LONGEST_ADDRESS:
         return _sentence("web.too_long", 414)
     return None
@@ -376,6 +388,23 @@ def _names(served: Served) -> Response:
     return _download(Response(data, mimetype=_TYPES["pdf"]), name)
 
 
+def _measure(served: Served) -> Response:
+    """Answer with the page of the marker that a photo shows. It is held in memory and forgotten."""
+    photo = request.files.get("photo")
+    data = photo.read() if photo is not None else b""
+    if not data:
+        raise bad_input("`photo`", "", Plain("nothing"), "a picture of the page that was drawn on")
+    label = request.form.get("called", "").strip() or _say()("web.own")
+    tip = request.form.get("as_tip") or None
+    if tip not in {None, *TIPS}:
+        raise bad_input("`tip`", "", tip, "one of " + ", ".join(TIPS))
+    marker, notes = served.workers.run("measured", data, label, tip, name_of(label))
+    address = served.address(_pairs())
+    hand = address.hand if not address.hand or marker.tip in address.style.tips else ""
+    note = " ".join(in_fields(note, _say()) for note in notes)
+    return _whole_page(served, address.but(marker=marker, hand=hand, x_height_mm=None), note=note)
+
+
 def _static(served: Served, name: str) -> Response:
     if name == "face.woff2":
         return _answer(("face",), lambda: served.done("face"), _TYPES["woff2"])
@@ -453,5 +482,6 @@ _ROUTES: tuple[tuple[str, Callable[..., Any], list[str]], ...] = (
     ("/marker.toml", _marker_file, ["GET"]),
     ("/keep", _keep, ["POST"]),
     ("/names", _names, ["POST"]),
+    ("/measure", _measure, ["POST"]),
     ("/static/<name>", _static, ["GET"]),
 )

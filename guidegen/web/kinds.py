@@ -142,7 +142,8 @@ _ALL = (
         ),
         takes="markers",
     ),
-    Kind("alphabet", "alphabet", _PAGES, _AROUND),
+    Kind("alphabet", "alphabet", _PAGES, (Choice("order", "one", ("abc", "family")), *_AROUND),
+         pictured=("write", (("text", "abcdefg\nhijklmn\nopqrstu\nvwxyz"),))),
     Kind("handout", "handout", _PAGES, (_ALSO, Choice("title", "text"), *_AROUND), takes="markers"),
     Kind("compare", "compare", _PAGES, (_ALSO, Choice("text", "text", usual="tide"), *_AROUND), takes="markers"),
     Kind("write", "write", ("svg", "pdf", "png", "dxf"),
@@ -156,6 +157,7 @@ _ALL = (
          pictured=("write", (("text", "Aa Bb Cc\nDd Ee Ff\nGg Hh Ii\n1234567"),))),
     Kind("trial", "trial", _PAGES, (Choice("from_mm", "mm", low=0.5), Choice("to_mm", "mm", low=0.5), *_AROUND),
          takes="", hand=False),
+    Kind("swatch", "swatch", _PAGES, _AROUND, hand=False),
 )  # fmt: skip
 KINDS = {kind.name: kind for kind in _ALL if kind.make in MAKERS}
 """By their names in the address, in the order they are shown in."""

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from types import FrameType
 
 from guidegen.errors import Plain, bad_input
-from guidegen.web.application import MOST_BODY_BYTES, Served, make_app
+from guidegen.web.application import MOST_PHOTO_BYTES, Served, make_app
 from guidegen.web.settings import ServeSettings
 
 LOOPBACK = "127.0.0.1"
@@ -20,7 +20,7 @@ _THREADS_BESIDE = 16
 """For what is answered at once while others wait for the processes."""
 _SLOW_SENDER_S = 20
 _MOST_HEADER_BYTES = 16_000
-_MOST_CONNECTIONS = 400
+_MOST_CONNECTIONS = 200
 _IN_MEMORY_BYTES = 64_000_000
 """Bodies stay in memory up to here, which is more than is ever taken or given: no temporary file is written."""
 
@@ -49,7 +49,7 @@ def run(settings: ServeSettings, port: int, ready: Callable[[str], None]) -> Non
             cleanup_interval=5,
             connection_limit=_MOST_CONNECTIONS,
             max_request_header_size=_MOST_HEADER_BYTES,
-            max_request_body_size=MOST_BODY_BYTES,
+            max_request_body_size=MOST_PHOTO_BYTES,
             inbuf_overflow=_IN_MEMORY_BYTES,
             outbuf_overflow=_IN_MEMORY_BYTES,
             asyncore_use_poll=True,

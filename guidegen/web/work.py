@@ -5,14 +5,20 @@ What a page shows and what is taken come from the functions that the commands ca
 
 from __future__ import annotations
 
+import contextlib
 import gzip
+import os
+import tempfile
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any
 
 from guidegen.api.fonts import Font
 from guidegen.api.jobs import Job
 from guidegen.api.pages import Pages
 from guidegen.errors import GuidegenError, Plain, bad_input
+from guidegen.profiles.markers import Marker
 from guidegen.scene import Document, Item, Line, Placed, Shape
 from guidegen.sheets.parts.phrases import ENGLISH
 from guidegen.units import MM_PER_INCH
@@ -197,6 +203,39 @@ def _names(address: Address, names: tuple[str, ...]) -> tuple[str, bytes]:
     return f"{made.name}.pdf", data
 
 
+def _measured(photo: bytes, label: str, tip: str | None, name: str) -> tuple[Marker, tuple[str, ...]]:
+    """Return the marker whose strokes a picture of a swatch page shows, and what there is to tell.
+
+    The picture stays in memory: a file without a name or a place on a disk holds it while it is read.
+    """
+    from guidegen.api.scans import measure
+
+    with _nameless(photo) as path:
+        try:
+            found = measure(path, name, label=label, tip=tip)  # type: ignore[arg-type]  # one of the tips
+        except GuidegenError as error:
+            raise GuidegenError(str(error).replace(str(path), "`photo`")) from None
+    told = (*found.lines(), *found.notes)
+    return found.markers[0], tuple(note.replace(str(path), "`photo`") for note in told)
+
+
+@contextlib.contextmanager
+def _nameless(data: bytes) -> Iterator[Path]:
+    if not hasattr(os, "memfd_create"):
+        with tempfile.NamedTemporaryFile() as file:
+            file.write(data)
+            file.flush()
+            yield Path(file.name)
+        return
+    descriptor = os.memfd_create("photo")
+    try:
+        with os.fdopen(os.dup(descriptor), "wb") as file:
+            file.write(data)
+        yield Path(f"/proc/{os.getpid()}/fd/{descriptor}")
+    finally:
+        os.close(descriptor)
+
+
 def _sample(address: Address) -> Any:
     from guidegen.web.sample import sample
 
@@ -209,4 +248,12 @@ def _face() -> bytes:
     return page_face()
 
 
-_TASKS = {"shown": _shown, "file": _file, "picture": _picture, "names": _names, "sample": _sample, "face": _face}
+_TASKS = {
+    "shown": _shown,
+    "file": _file,
+    "picture": _picture,
+    "names": _names,
+    "measured": _measured,
+    "sample": _sample,
+    "face": _face,
+}

@@ -1,10 +1,13 @@
 """What the page answers: the same bytes as the commands, tags and lifetimes, one sentence for what is wrong."""
 
 import gzip
+import html
+import json
 import re
 from urllib.parse import parse_qs, urlencode, urlsplit
 
 import pytest
+from sample_pages import strokes_page
 
 COBBLE = {"label": "Cobble, medium brush", "tip": "brush", "down": "3.2", "hair": "0.6"}
 QUAY = {"label": "Quay", "tip": "broad", "down": "2.5", "hair": "0.25", "angle": "35"}
@@ -126,6 +129,34 @@ def test_names_of_pupils_stand_in_no_address_and_make_the_commands_pages(server,
     answer = server.ask(f"/names?{query(need='worksheet')}", "POST", urlencode({"names": "Ada\r\nTom\r\n"}).encode())
     assert answer.body == (home / "made.pdf").read_bytes()
     assert answer.headers["cache-control"] == "no-store"
+
+
+def picture_body(data, called):
+    """A form with a file in it, as RFC 7578 has it."""
+    parts = [b'name="photo"; filename="p.png"\r\nContent-Type: image/png\r\n\r\n' + data]
+    parts += [b'name="called"\r\n\r\n' + called.encode()]
+    return b"".join(b"--x\r\nContent-Disposition: form-data; " + part + b"\r\n" for part in parts) + b"--x--\r\n"
+
+
+def test_a_photo_is_measured_as_the_command_does_and_forgotten(server, cli, home):
+    """The page that was drawn on is simulated: strokes of 2.4 and 0.5 mm."""
+    data = strokes_page()
+    (home / "page.png").write_bytes(data)
+    told = json.loads(cli("measure", "page.png", "--name", "tide-pen", "-o", "tide-pen.toml", "--json").out)
+    before = sorted(server.folder.rglob("*"))
+    form = {"Content_Type": "multipart/form-data; boundary=x", "Accept": "text/html"}
+    answer = server.ask("/measure?need=letter", "POST", picture_body(data, "Tide pen"), **form)
+    assert answer.status == 200
+    link = parse_qs(html.unescape(re.search(r'data-link="\./\?([^"]+)"', answer.text)[1]))
+    assert float(link["down"][0]) == pytest.approx(told["downstroke_mm"], abs=1e-4)
+    assert float(link["hair"][0]) == pytest.approx(told["hairline_mm"], abs=1e-4)
+    assert (link["label"], link["need"]) == (["Tide pen"], ["letter"])
+    assert "2.40" in re.search(r'id="said"[^>]*>([^<]+)<', answer.text)[1]
+    assert "/proc/" not in answer.text
+    refused = server.ask("/measure", "POST", picture_body(b"no picture", "x"), **form)
+    assert refused.status == 400
+    assert "Picture: found a damaged picture" in refused.text or "Picture: found no picture" in refused.text
+    assert sorted(server.folder.rglob("*")) == before
 
 
 def test_public_writes_nothing_and_answers_to_its_name(public):

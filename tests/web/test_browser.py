@@ -223,6 +223,7 @@ def test_axe_finds_no_violation(server, watch, axe, state):
     seen = watch(server.address + STATES[state], color_scheme="dark" if state == "comparison" else "light")
     page = seen.page
     if "problem" not in state:
+        page.locator(".photo summary").click()
         page.locator("#screen summary").click()
     found = axe(page)
     assert [(one["id"], [node["html"] for node in one["nodes"]]) for one in found["violations"]] == []

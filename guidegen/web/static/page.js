@@ -110,6 +110,9 @@ form.addEventListener("submit", (event) => {
   go("./?" + query(button), { to });
 });
 
+// What was sent rather than asked for (a marker kept or measured) has an address, too.
+if (!new URL(".", location.href).pathname.endsWith(location.pathname)) history.replaceState(null, "", form.dataset.link);
+
 addEventListener("popstate", () => go(location.href, { push: false }));
 
 startScale(say);
