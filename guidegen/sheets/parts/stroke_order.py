@@ -36,6 +36,8 @@ _LEAST_RING_MM = CAP_HEIGHT * SMALLEST_LABEL_MM / 1.1
 _CHOICES = 16
 """How many places a stroke's mark keeps for the search over all strokes."""
 _TRIES = 4000
+_DOUBTFUL = 100.0
+"""What a place costs whose arrow may be read wrongly: taken only for a stroke shown alone that has no other."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,8 +136,9 @@ def stroke_order(strokes: Sequence[AnyStroke], marks: Marks, *, room: Box = ANYW
     for number, stroke in enumerate(whole, start=1):
         field = _Field.of((stroke,), whole[: number - 1], marks)
         tries = ((room, False), (room, True), (ANYWHERE, False), (ANYWHERE, True))
-        found = (_places(field, 0, stroke, marks, where, over=over) for where, over in tries)
-        place = next((places[0] for places in found if places), None) or _bare(stroke, marks)
+        found = [place for where, over in tries for place in _places(field, 0, stroke, marks, where, over=over)[:1]]
+        best = next((place for place in found if place.cost < _DOUBTFUL), None)
+        place = best or next(iter(found), None) or _bare(stroke, marks)
         pictures.append(StrokePicture(whole[: number - 1], (stroke,), (place.mark(number),)))
     return tuple(pictures)
 
@@ -208,7 +211,7 @@ def _together(strokes: tuple[AnyStroke, ...], marks: Marks, room: Box) -> tuple[
     field = _Field.of(strokes, (), marks)
     choices = []
     for number, stroke in enumerate(strokes):
-        places = _places(field, number, stroke, marks, room)
+        places = [place for place in _places(field, number, stroke, marks, room) if place.cost < _DOUBTFUL]
         if not places:
             return None
         choices.append(places)
@@ -286,15 +289,10 @@ def _places(
     mine = field.owners == number
     found: list[_Place] = []
     if float(s[-1]) < max(2.2 * marks.head_mm, 0.9 * marks.ring_mm):  # a dot: no way to show, the ring beside it
-        for distance in (1.0, 1.5, 2.2):
-            for turn in range(0, 360, 30):
-                away = cmath.rect(half + marks.ring_mm + distance * marks.gap_mm, math.radians(turn + 180))
-                centre = start + away
-                if _ring_fits(field, centre, mine & False, start, marks, room):
-                    found.append(_Place(distance + (turn % 90 != 0) * 0.1 + turn / 3600, centre, ()))
-        return sorted(found, key=_cost)[:_CHOICES]
+        return _beside_dot(field, start, half, marks, room)
     window = max(1, round(0.8 * marks.ring_mm * len(s) / float(s[-1])))
     halves = _eased(_halves(stroke, s, tangents), window)
+    straight = tangents
     tangents = _calm(tangents, window)
     # A stroke that comes back over its own start (an ascending loop's does) leaves no choice but to cover both.
     again = mine & (field.lengths > half + 2.0 * marks.ring_mm)
@@ -312,11 +310,52 @@ def _places(
                 rings[centre] = _ring_fits(field, centre, covers, start, marks, room)
             led = _led(shaft, centre, marks, share) if rings[centre] else ()
             if led:
-                found.append(_Place(cost + ring_cost, centre, led, over))
+                doubt = 0.0 if _clear(field, number, (s, points, straight), led, marks) else _DOUBTFUL
+                found.append(_Place(cost + ring_cost + doubt, centre, led, over))
         if len(found) > 2 * _CHOICES:
             break
+    if not found and float(s[-1]) < 3.0 * marks.ring_mm:  # hardly more than a dot
+        return _beside_dot(field, start, half, marks, room)
     found.sort(key=_cost)
     return _varied(found, marks)
+
+
+def _beside_dot(field: _Field, start: complex, half: float, marks: Marks, room: Box) -> list[_Place]:
+    """Return places for a ring beside a dot, which needs no arrow, the nearest first."""
+    found: list[_Place] = []
+    nothing = np.zeros(len(field.radii), dtype=bool)
+    for distance in (1.0, 1.5, 2.2):
+        for turn in range(0, 360, 30):
+            centre = start + cmath.rect(half + marks.ring_mm + distance * marks.gap_mm, math.radians(turn + 180))
+            if _ring_fits(field, centre, nothing, start, marks, room):
+                found.append(_Place(distance + (turn % 90 != 0) * 0.1 + turn / 3600, centre, ()))
+    return sorted(found, key=_cost)[:_CHOICES]
+
+
+def _clear(
+    field: _Field, number: int, track: tuple[Floats, Complexes, Complexes], led: Sequence[complex], marks: Marks
+) -> bool:
+    """Tell whether an arrow that left its ring goes the pen's way at every point, nearest to its own stretch."""
+    s, points, tangents = track
+    ends = np.asarray(led)
+    steps = np.diff(ends)
+    middles = (ends[:-1] + ends[1:]) / 2
+    stretch = float(np.abs(steps).sum()) + 2.5 * marks.ring_mm
+    seen = np.abs(middles - points[0]) >= 1.6 * marks.ring_mm
+    if not seen.any():
+        return True
+    early = np.flatnonzero(s <= stretch)
+    for middle, step in zip(middles[seen], steps[seen], strict=True):
+        near = s[early[np.abs(points[early] - middle).argmin()]]
+        about = np.abs(s - near) <= 0.4 * marks.ring_mm  # round a corner it goes in an arc
+        if (np.conj(tangents[about]) * step).real.max() <= 0:
+            return False
+    foreign = field.owners != number
+    if not foreign.any():
+        return True
+    own = (field.owners == number) & (field.lengths <= stretch)
+    gaps = field.gaps([complex(z) for z in middles[seen]])
+    return bool(np.all(gaps[:, own].min(axis=1) <= gaps[:, foreign].min(axis=1) + 0.01))
 
 
 def _cost(place: _Place) -> float:

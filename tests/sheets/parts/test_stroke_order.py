@@ -21,7 +21,6 @@ from guidegen.sheets.parts.rows import heights_of
 from guidegen.sheets.parts.stroke_order import marks_for, ring, stroke_order
 
 LOWER = "abcdefghijklmnopqrstuvwxyz"
-ALL = LOWER + LOWER.upper() + "0123456789ßæøłđþ&?!"
 LEAST_ARROW_MM = 1.5
 
 
@@ -144,14 +143,31 @@ def test_no_mark_can_be_taken_for_anothers(marker):
     assert wrong == []
 
 
+# Letters that once misled: an arrow nearest to another stroke's ink, one that ran against the pen round a corner, a
+# ring above its row.
+@pytest.mark.parametrize(
+    ("marker", "hand", "chars"),
+    [("grit", "", "ł"), ("cobble", "", "G"), ("boulder", "", "$"), ("slate", "", "~"), ("thorn", "copperplate", "«"),
+     ("flint", "technical", "i"), ("cobble", "lively", "kx")],
+)  # fmt: skip
+def test_letters_that_once_misled(marker, hand, chars):
+    one = as_shown(marker, hand)
+    assert [fault for char in chars for fault in faults(one, char)[0]] == []
+
+
+EVERY = [("grit", ""), ("pebble", ""), ("cobble", ""), ("boulder", ""), ("thorn", ""), ("thorn", "copperplate"),
+         ("grit", "lively"), ("cobble", "lively"), ("slate", ""), ("flint", ""), ("flint", "technical")]  # fmt: skip
+
+
 @pytest.mark.benchmark
-@pytest.mark.parametrize("marker", ["grit", "pebble", "cobble", "boulder", "thorn", "slate", "flint"])
-def test_no_mark_of_any_letter_can_be_taken_for_anothers(marker):
-    one = as_shown(marker)
-    known = [char for char in ALL if char in one.hand.letters]
+@pytest.mark.parametrize(("marker", "hand"), EVERY)
+def test_no_mark_of_any_letter_can_be_taken_for_anothers(marker, hand):
+    one = as_shown(marker, hand)
+    known = [char for char in one.hand.letters if len(char) == 1]
     found = {char: faults(one, char) for char in known}
     wrong = [fault for told, _ in found.values() for fault in told]
-    print(f"\n{marker}: {len(known)} letters, {sum(steps for _, steps in found.values())} shown stroke by stroke")
+    stepped = sum(steps for _, steps in found.values())
+    print(f"\n{marker} {one.hand.name}: {len(known)} letters, {stepped} shown stroke by stroke")
     assert wrong == []
 
 
