@@ -312,6 +312,9 @@ class Pages:
         pdfx: Standard | None = None,
         up: int | None = None,
         sheet: str | Paper | None = None,
+        gutter_mm: float | None = None,
+        ground: str | None = None,
+        guides: Literal["overprint", "knockout"] | None = None,
     ) -> Pages:
         """Return the pages for a print shop: a PDF with trim and bleed, crop marks, layers and an output intent.
 
@@ -324,12 +327,16 @@ class Pages:
             icc: the file of the printer's CMYK profile, put into the PDF.
             pdfx: ``x-4`` has layers, ``x-1a`` has none.
             up: so many on a sheet, with cut marks.
-            sheet: the paper of that sheet; None for a4.
+            sheet: the paper of that sheet, such as ``sra3``; None for a4.
+            gutter_mm: white between them; None for edge to edge, or twice the bleed where they print to their edge.
+            ground: ``C,M,Y,K`` (per cent) printed under everything, out into the bleed.
+            guides: guide lines ``overprint`` or ``knockout``; None: solid black overprints, other inks knock out.
 
         Raises:
             GuidegenError: a value that is none of these, or pages corrected for a printer.
         """
-        from guidegen.shop.orders import check_shop, print_options
+        from guidegen.sheets.parts.look import in_black
+        from guidegen.shop.orders import check_shop, print_notes, print_options
 
         check_shop("print", "pdf", corrected=self._corrected)
         order = print_options(
@@ -342,10 +349,12 @@ class Pages:
             pdfx=pdfx,
             up=up,
             sheet=sheet,
+            gutter_mm=gutter_mm,
+            ground=ground,
+            guides=guides,
         )
-        from guidegen.sheets.parts.look import in_black
-
-        return self._with(in_black(self.document), order)
+        document = in_black(self.document)
+        return self._with(replace(document, notes=(*document.notes, *print_notes(order))), order)
 
     def _for_blade(self) -> Document:
         """Return the pages as a blade should follow them."""

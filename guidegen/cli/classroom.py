@@ -23,6 +23,7 @@ from guidegen.cli.options import (
 from guidegen.cli.params import Length, MarkerRef, Number, PageWords, Several, marker_folders
 from guidegen.cli.pieces import missing_option
 from guidegen.cli.saving import save_pages
+from guidegen.cli.shop import Shop, print_options
 from guidegen.errors import bad_input
 
 if TYPE_CHECKING:
@@ -63,6 +64,7 @@ def _letterings(markers: tuple[Marker, ...], options: dict[str, Any]) -> list[Le
 @lettering_options
 @paper_options
 @output_options
+@print_options
 def handout(
     markers: tuple[Marker, ...],
     every: bool,
@@ -70,6 +72,7 @@ def handout(
     lettering: LetteringChoice,
     page: PaperChoice,
     output: Output,
+    shop: Shop,
     **wanted: Any,
 ) -> None:
     """Make a class handout: every marker's strokes, model letters, figures and guides at true size.
@@ -83,7 +86,7 @@ def handout(
     import guidegen as gg
 
     chosen = _letterings(_markers(markers, every), lettering.values)
-    save_pages(page, output, partial(gg.handout, chosen, title=title, **wanted))
+    save_pages(page, output, partial(gg.handout, chosen, title=title, **wanted), shop=shop)
 
 
 @click.command()
@@ -94,6 +97,7 @@ def handout(
 @lettering_options
 @paper_options
 @output_options
+@print_options
 def compare(
     markers: tuple[Marker, ...],
     every: bool,
@@ -101,6 +105,7 @@ def compare(
     lettering: LetteringChoice,
     page: PaperChoice,
     output: Output,
+    shop: Shop,
     guide_style: str,
 ) -> None:
     """Write one word in every marker at one size, and again each at its right size.
@@ -116,7 +121,8 @@ def compare(
     import guidegen as gg
 
     chosen = _letterings(_markers(markers, every), lettering.values | {"x_height_mm": None})
-    save_pages(page, output, partial(gg.compare, chosen, text, x_height_mm=lettering.x_height, guide_style=guide_style))
+    make = partial(gg.compare, chosen, text, x_height_mm=lettering.x_height, guide_style=guide_style)
+    save_pages(page, output, make, shop=shop)
 
 
 class Repeats(click.ParamType):
@@ -167,6 +173,7 @@ class Repeats(click.ParamType):
 @lettering_options
 @paper_options
 @output_options
+@print_options
 def worksheet(
     markers: tuple[Marker, ...],
     text: tuple[str, ...],
@@ -177,6 +184,7 @@ def worksheet(
     lettering: LetteringChoice,
     page: PaperChoice,
     output: Output,
+    shop: Shop,
     **practised: Any,
 ) -> None:
     """Make practice rows that fade from a model to the learner's own hand.
@@ -209,4 +217,4 @@ def worksheet(
         **lettering.values,
     )
     with bar("writing names", len(people) * len(page.paper)) as progress:
-        save_pages(page, output, make, progress=progress.advance)
+        save_pages(page, output, make, shop=shop, progress=progress.advance)

@@ -25,7 +25,7 @@ from guidegen.cli.options import (
 from guidegen.cli.params import Length, MarkerRef, Several, Whole
 from guidegen.cli.pieces import paper_was_given
 from guidegen.cli.saving import save_pages
-from guidegen.cli.shop import Shop, shop_options
+from guidegen.cli.shop import Shop, print_options, shop_options
 
 if TYPE_CHECKING:
     from guidegen.api.pages import Pages
@@ -49,12 +49,14 @@ markers_argument = click.argument("marker", nargs=-1, required=True, type=Marker
 @lettering_options
 @paper_options
 @output_options
+@print_options
 def sheet(
     marker: tuple[Marker, ...],
     row_gap: float | None,
     lettering: LetteringChoice,
     page: PaperChoice,
     output: Output,
+    shop: Shop,
     **wanted: Any,
 ) -> None:
     """Make a guideline sheet: rows of four lines at the marker's right size, to print at 100 %.
@@ -75,7 +77,7 @@ def sheet(
     import guidegen as gg
 
     make = partial(gg.sheet, row_gap_mm=row_gap, **wanted, **lettering.values)
-    _save_for_each(marker, page, output, make)
+    _save_for_each(marker, page, output, make, shop)
 
 
 def _save_for_each(
@@ -176,6 +178,7 @@ def alphabet(
 @guide_style_option
 @paper_options
 @output_options
+@print_options
 def trial(
     from_mm: float,
     to_mm: float,
@@ -183,6 +186,7 @@ def trial(
     guide_style: str,
     page: PaperChoice,
     output: Output,
+    shop: Shop,
 ) -> None:
     """Make a page to find a new marker's size by hand: numbered rows of rising x-height and a comb of bars.
 
@@ -196,4 +200,4 @@ def trial(
     """
     import guidegen as gg
 
-    save_pages(page, output, partial(gg.trial, from_mm, to_mm, slant_deg=slant, guide_style=guide_style))
+    save_pages(page, output, partial(gg.trial, from_mm, to_mm, slant_deg=slant, guide_style=guide_style), shop=shop)

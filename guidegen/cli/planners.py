@@ -19,6 +19,7 @@ from guidegen.cli.options import (
 )
 from guidegen.cli.params import Length, MarkerRef, PageWords
 from guidegen.cli.saving import save_own_pages
+from guidegen.cli.shop import Shop, print_options
 from guidegen.errors import bad_input
 
 if TYPE_CHECKING:
@@ -56,6 +57,7 @@ class Pixels(click.ParamType):
 @slant_lines_option
 @lettering_options
 @output_options
+@print_options
 def planner(
     markers: tuple[Marker, ...],
     pixels: tuple[int, int],
@@ -66,6 +68,7 @@ def planner(
     credit: str | None,
     lettering: LetteringChoice,
     output: Output,
+    shop: Shop,
     **wanted: Any,
 ) -> None:
     """Make pages for a digital planner: an index and linked guide pages, at exactly the pixels of a screen.
@@ -95,4 +98,4 @@ def planner(
         **wanted,
         **lettering.values,
     )
-    save_own_pages(pages, output._replace(ppi=ppi))
+    save_own_pages(pages, output._replace(ppi=ppi), shop)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -42,8 +42,11 @@ class Shop:
     output_intent: str | None
     icc: Path | None
     pdfx: Literal["x-4", "x-1a"] | None
+    ground: str | None
+    guide_ink: Literal["overprint", "knockout"] | None
     up: int | None
     sheet: str | None
+    gutter: float | None
 
     @property
     def default_format(self) -> str | None:
@@ -55,11 +58,14 @@ _FOR_CUT = (
     "bridges", "bridges_along", "min_feature", "mirror", "colour", "reader_ppi", "dxf", "operation", "no_thin_marks",
     "kerf", "weed_box", "weed_gap", "register",
 )  # fmt: skip
-_FOR_PRINT = ("bleed", "no_marks", "spot", "guides_spot", "output_intent", "icc", "pdfx", "up", "sheet")
+_FOR_PRINT = (
+    "bleed", "no_marks", "spot", "guides_spot", "output_intent", "icc", "pdfx", "up", "sheet", "ground",
+    "guide_ink", "gutter",
+)  # fmt: skip
 
 
 def _checked(**values: Any) -> Shop:
-    shop = Shop(**{"up": None, "sheet": None, **values})
+    shop = Shop(**{**dict.fromkeys(field.name for field in fields(Shop)), "colour": (), **values})
     for purpose, names in (("cut", _FOR_CUT), ("print", _FOR_PRINT)):
         given = [name for name in names if _is_given(getattr(shop, name))]
         if given and shop.purpose != purpose:
@@ -72,8 +78,7 @@ def _is_given(value: Any) -> bool:
     return value is not None and value is not False and value != ()
 
 
-_COMMON = (
-    click.option(
+_FOR =     click.option(
         "--for",
         "purpose",
         type=click.Choice(["cut", "print"]),
@@ -81,7 +86,11 @@ _COMMON = (
         "a layer that is not plotted; EPS and PDF, which have no layers, hold one --operation. Keep hands off the "
         "blade; let no laser near a sheet you don't know (PVC gives off hydrogen chloride); air the room for solvent "
         "markers. The machine maker's instructions and local rules come first. print: a PDF for a print shop.",
-    ),
+    )
+_FOR_PRESS = click.option(
+    "--for", "purpose", type=click.Choice(["print"]), help="print: a PDF for a print shop, with trim, bleed and plates."
+)
+_CUT = (
     click.option("--bridges", type=Length(0.05, 50.0), help="Cut: tie the white in letters to the sheet, this wide."),
     click.option(
         "--bridges-along",
@@ -114,6 +123,8 @@ _COMMON = (
     click.option(
         "--dxf", type=click.Choice(["splines", "r12"]), help="Cut, DXF: true splines, or R12 polylines within 0.01 mm."
     ),
+)
+_PRINT = (
     click.option("--bleed", type=Length(0.0, 50.0), help="Print: bleed (3mm)."),
     click.option("--no-marks", is_flag=True, help="Print: leave the crop marks out."),
     click.option(
@@ -127,15 +138,24 @@ _COMMON = (
         "--output-intent", type=Given(), metavar="NAME", help="Print: the registered printing condition (FOGRA39)."
     ),
     click.option("--icc", type=GivenPath(path_type=Path), help="Print: the printer's CMYK profile, put into the file."),
+    click.option("--ground", type=Given(), metavar="C,M,Y,K", help="Print: a ground in per cent, out into the bleed."),
+    click.option(
+        "--guide-ink",
+        type=click.Choice(["overprint", "knockout"]),
+        help="Print: guide lines overprint or knock out; unless said solid black overprints.",
+    ),
     click.option("--pdfx", type=click.Choice(["x-4", "x-1a"]), help="Print: x-4 has layers, x-1a has none."),
 )
 _UP = (
     click.option("--up", type=Whole(1, 400), help="Print: so many on a sheet, with cut marks."),
-    click.option("--sheet", type=Given(), metavar="NAME|WxH", help="Print: the sheet for --up (a4)."),
+    click.option("--gutter", type=Length(0.0, 100.0), help="Print: white between those of --up."),
+    click.option("--sheet", type=Given(), metavar="NAME|WxH", help="Print: the sheet for --up, such as sra3 (a4)."),
 )
-shop_options = grouped("shop", _checked, *_COMMON, *_UP)
-shop_options_of_one = grouped("shop", _checked, *_COMMON)
+shop_options = grouped("shop", _checked, _FOR, *_CUT, *_PRINT, *_UP)
+shop_options_of_one = grouped("shop", _checked, _FOR, *_CUT, *_PRINT)
 """For commands with an ``--up`` of their own."""
+print_options = grouped("shop", _checked, _FOR_PRESS, *_PRINT, *_UP)
+"""For commands whose pages are printed and never cut."""
 
 
 def for_shop(pages: Pages, shop: Shop | None) -> Pages:
@@ -167,6 +187,9 @@ def for_shop(pages: Pages, shop: Shop | None) -> Pages:
         pdfx=shop.pdfx,
         up=shop.up,
         sheet=shop.sheet,
+        gutter_mm=shop.gutter,
+        ground=shop.ground,
+        guides=shop.guide_ink,
     )
 
 

@@ -124,6 +124,9 @@ def _overprint(contents: Contents) -> Iterator[str]:
     for number, page in enumerate(contents.pages, start=1):
         for d in page.drawn:
             is_line = d.fill is None and d.stroke is not None and d.layer != Purpose.CROP
+            purpose = Purpose.of(d.layer)
+            if purpose is not None and purpose.is_guide:
+                continue  # those knock out where it was asked for
             if is_line and _is_black(d.stroke) and not d.overprint:
                 yield f"a black line that knocks out on page {number}"
 

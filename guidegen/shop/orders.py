@@ -13,8 +13,22 @@ from guidegen.limits import MAX_PROFILE_BYTES, NUMBER
 from guidegen.profiles.papers import Paper
 from guidegen.scene import Document, Ink, Purpose
 from guidegen.shop.cutting import COLOURS, VINYL_MM, CutOptions, only
-from guidegen.shop.printshop import BLEED_MM, PrintOptions, Standard, guides_in_spot, print_pdf_bytes
-from guidegen.shop.printshop_metadata import DEFAULT_CONDITION, UNREGISTERED, Intent, check_profile
+from guidegen.shop.printshop import (
+    BLEED_MM,
+    GUIDE_SPOT,
+    PrintOptions,
+    Standard,
+    guides_in_spot,
+    print_pdf_bytes,
+)
+from guidegen.shop.printshop_metadata import (
+    DEFAULT_CONDITION,
+    UNREGISTERED,
+    Intent,
+    check_intent,
+    check_profile,
+    claimed,
+)
 
 ShopKind = Literal["cut", "print"]
 FORMATS: Mapping[ShopKind, tuple[str, ...]] = {"cut": ("svg", "dxf", "eps", "pdf"), "print": ("pdf",)}
@@ -24,6 +38,12 @@ LAYERED = ("svg", "dxf")
 Operation = Literal["cut", "score", "engrave"]
 _COLOUR = re.compile(r"#([0-9a-fA-F]{2})([0-9a-fA-F]{2})([0-9a-fA-F]{2})")
 _SPOT = re.compile(rf"([A-Za-z0-9][A-Za-z0-9 _-]{{0,39}}+)(?:={','.join([f'({NUMBER})'] * 4)})?")
+_CMYK = re.compile(r"\s*+,\s*+".join([f"({NUMBER})"] * 4))
+RESERVED = ("all", "none", "cyan", "magenta", "yellow", "black", "gray", "grey", "default", "pattern")
+"""Names of plates that mean something already (ISO 32000-1, 8.6.6.4), in any case."""
+MOST_INK_PERCENT = 280
+"""What several printers print at most."""
+GuideInk = Literal["overprint", "knockout"]
 _STAND_IN = (0.0, 0.55, 0.85, 0.0)
 
 
@@ -106,6 +126,9 @@ def print_options(
     pdfx: Standard | None = None,
     up: int | None = None,
     sheet: Paper | str | None = None,
+    gutter_mm: float | None = None,
+    ground: str | None = None,
+    guides: GuideInk | None = None,
 ) -> PrintOptions:
     """Return what is asked of a print-shop file.
 
@@ -119,6 +142,9 @@ def print_options(
         pdfx: ``x-4`` has layers, ``x-1a`` has none.
         up: so many cards on a sheet; None for a page a sheet.
         sheet: the paper of that sheet; None for a4.
+        gutter_mm: white between the cards; None for edge to edge, or twice the bleed where they print to their edge.
+        ground: ``C,M,Y,K`` (per cent) printed under everything, out into the bleed.
+        guides: guide lines ``overprint`` or ``knockout``; None leaves it to their ink: solid black overprints.
 
     Raises:
         GuidegenError: a spot ink, condition, profile or sheet that is none.
@@ -130,6 +156,10 @@ def print_options(
     name = (output_intent or (DEFAULT_CONDITION if icc is None else UNREGISTERED)).strip()
     if not name.isprintable() or not 0 < len(name) <= 60:
         raise bad_input("`output_intent`", "", name, "the name of a registered printing condition, such as FOGRA39")
+    if guides_spot and spot is not None and spot_ink(spot).spot == GUIDE_SPOT.spot:
+        raise bad_input("`spot`", "", spot, "another plate's name than that of the guides", "choose another name")
+    if gutter_mm is not None and up is None:
+        raise GuidegenError("`gutter_mm`: it parts the cards that `up` N places on a sheet; add `up`")
     if sheet is not None and up is None:
         raise GuidegenError("`sheet`: it is the sheet that `up` N places cards on; add `up`")
     paper = sheet if isinstance(sheet, Paper) else load_paper("a4" if sheet is None else sheet, "`sheet`")
@@ -137,11 +167,41 @@ def print_options(
         BLEED_MM if bleed_mm is None else bleed_mm,
         marks,
         inks,
-        Intent(name, None if icc is None else _profile(icc)),
+        check_intent(Intent(name, None if icc is None else _profile(icc)), "`output_intent`"),
         pdfx or "x-4",
         up,
         (paper.width_mm, paper.height_mm),
+        gutter_mm,
+        None if ground is None else ground_ink(ground),
+        None if guides is None else guides == "overprint",
     )
+
+
+def print_notes(options: PrintOptions) -> tuple[str, ...]:
+    """Return what a print file does not claim, and why."""
+    if claimed(options.intent, options.standard) is not None:
+        return ()
+    return (
+        "the file claims no PDF/X: that takes the printer's profile (`icc`) or `pdfx` x-1a and a registered condition",
+    )
+
+
+def ground_ink(text: str) -> Ink:
+    """Return the ink of ``C,M,Y,K`` in per cent.
+
+    Raises:
+        GuidegenError: not four numbers from 0 to 100, or more ink than paper takes.
+    """
+    match = _CMYK.fullmatch(text.strip())
+    parts = tuple(float(part) for part in match.groups()) if match else ()
+    expected = "C,M,Y,K in per cent, each 0 to 100"
+    if not parts or max(parts) > 100:
+        raise bad_input("`ground`", "", text, expected, "`ground` 0,5,20,0")
+    if sum(parts) > MOST_INK_PERCENT:
+        raise bad_input("`ground`", "", text, f"at most {MOST_INK_PERCENT} per cent of ink together")
+    cyan, magenta, yellow, black = (part / 100 for part in parts)
+    red, green, blue = ((1 - part) * (1 - black) for part in (cyan, magenta, yellow))
+    return Ink((red, green, blue), (cyan, magenta, yellow, black))
 
 
 def spot_ink(text: str) -> Ink:
@@ -153,6 +213,9 @@ def spot_ink(text: str) -> Ink:
     match = _SPOT.fullmatch(text.strip())
     own = match is not None and match[2] is not None
     parts = tuple(float(match[k]) for k in range(2, 6)) if match is not None and own else _STAND_IN
+    if match is not None and match[1].strip().lower() in RESERVED:
+        expected = "a plate of its own: that name is kept for the process inks and the marks"
+        raise bad_input("`spot`", "", match[1], expected, "choose another name")
     if match is None or not all(0 <= part <= 100 for part in parts):
         expected = "a plate's name, or NAME=C,M,Y,K with its stand-in in per cent"
         raise bad_input("`spot`", "", text, expected, "`spot` Harbour=0,55,85,0")

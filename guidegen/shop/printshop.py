@@ -9,13 +9,20 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 from guidegen.errors import GuidegenError, bad_input
 from guidegen.scene import Document, Ink, Page, Purpose
-from guidegen.shop.printshop_content import Plates, layer_key, marks_content, page_content
-from guidegen.shop.printshop_metadata import Intent, add_metadata
+from guidegen.shop.printshop_content import (
+    REGISTRATION,
+    REGISTRATION_KEY,
+    Plates,
+    layer_key,
+    marks_content,
+    page_content,
+)
+from guidegen.shop.printshop_metadata import Intent, add_metadata, claimed
 from guidegen.units import MM_PER_POINT
 from guidegen.writers.numbers import number
 
@@ -32,7 +39,9 @@ class PrintOptions:
     """What is asked of a print-shop file. Lengths in mm.
 
     ``inks`` replaces the colours of whole layers, such as guides in a spot colour. ``up`` places
-    that many cards on a ``sheet_mm``. ``x-1a`` leaves the layers out.
+    that many cards on a ``sheet_mm``, ``gutter_mm`` apart (None: edge to edge, or twice the bleed where they print to
+    their edge). ``x-1a`` leaves the layers out. ``ground`` is printed under everything, out into the bleed.
+    ``guides_over`` makes guide lines overprint (True) or knock out (False).
     """
 
     bleed_mm: float = BLEED_MM
@@ -42,6 +51,9 @@ class PrintOptions:
     standard: Standard = "x-4"
     up: int | None = None
     sheet_mm: tuple[float, float] = (210.0, 297.0)
+    gutter_mm: float | None = None
+    ground: Ink | None = None
+    guides_over: bool | None = None
 
 
 def guides_in_spot(ink: Ink = GUIDE_SPOT) -> dict[Purpose, Ink]:
@@ -60,25 +72,35 @@ def print_pdf_bytes(document: Document, options: PrintOptions | None = None) -> 
     except ImportError:
         raise GuidegenError("print-shop PDF needs pikepdf: pip install pikepdf") from None
     options = options or PrintOptions()
+    if options.ground is not None:
+        grounded = (replace(page, background=options.ground) for page in document.pages)
+        document = replace(document, pages=tuple(grounded))
     layered = options.standard == "x-4"
     pdf = pikepdf.new()
     plates = Plates({ink.spot: ink.cmyk for ink in options.inks.values() if ink.spot is not None})
     groups = _groups(pdf, document) if layered else {}
-    contents = [page_content(page, plates, options.bleed_mm, options.inks, layered=layered) for page in document.pages]
+    contents = [
+        page_content(
+            page, plates, options.bleed_mm, options.inks, layered=layered, guides_over=options.guides_over
+        )
+        for page in document.pages
+    ]
     resources = pdf.make_indirect(_resources(plates, groups))
     forms = [
         _form(pdf, content, page, options.bleed_mm, resources)
         for content, page in zip(contents, document.pages, strict=True)
     ]
-    for sheet in _sheets(document, options):
+    sheets = _sheets(document, options)
+    for sheet in sheets:
         _add_page(pdf, sheet, forms, groups, resources)
     if groups:
         every = pikepdf.Array(list(groups.values()))
         pdf.Root.OCProperties = pikepdf.Dictionary(
             OCGs=every, D=pikepdf.Dictionary(Name="Layers", Order=every, BaseState=pikepdf.Name.ON)
         )
-    version = {"x-1a": "PDF/X-1a:2003", "x-4": "PDF/X-4" if options.intent.profile is not None else None}
-    add_metadata(pdf, document.title or "Untitled", document.description, options.intent, version[options.standard])
+    version = claimed(options.intent, options.standard)
+    drawn = "\n".join([*contents, *map(repr, sheets), repr(plates)]).encode()
+    add_metadata(pdf, document.title or "Untitled", document.description, options.intent, version, drawn)
     target = io.BytesIO()
     pdf.save(
         target,
@@ -131,6 +153,7 @@ def _imposed(pages: tuple[Page, ...], options: PrintOptions) -> list[_Sheet]:
     wanted = options.up or 1
     # cards that print to their edge are cut apart twice, the others share their cuts
     gap = 2 * options.bleed_mm if any(page.background is not None for page in pages) else 0.0
+    gap = gap if options.gutter_mm is None else options.gutter_mm
     columns, rows = _grid(wanted, width, height, gap, options)
     sheet = complex(*options.sheet_mm)
     block = complex(columns * width + (columns - 1) * gap, rows * height + (rows - 1) * gap)
@@ -182,10 +205,9 @@ def _resources(plates: Plates, groups: Mapping[str, Any]) -> Any:
         GSknock=pikepdf.Dictionary(Type=pikepdf.Name.ExtGState, OP=False, op=False, OPM=0),
     )
     found = pikepdf.Dictionary(ExtGState=states)
-    if plates.spots:
-        found.ColorSpace = pikepdf.Dictionary(
-            {f"/CS{k}": _separation(name, cmyk) for k, (name, cmyk) in enumerate(plates.spots.items(), start=1)}
-        )
+    spaces = {f"/CS{k}": _separation(name, cmyk) for k, (name, cmyk) in enumerate(plates.spots.items(), start=1)}
+    spaces[REGISTRATION_KEY] = _separation(REGISTRATION, (1.0, 1.0, 1.0, 1.0))
+    found.ColorSpace = pikepdf.Dictionary(spaces)
     if groups:
         found.Properties = pikepdf.Dictionary({f"/{layer_key(name)}": group for name, group in groups.items()})
     return found

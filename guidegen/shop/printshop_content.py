@@ -6,13 +6,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
-from guidegen.scene import Ink, Line, Page, Purpose, Shape, Style
+from guidegen.scene import WHITE, Ink, Item, Line, Page, Purpose, Shape, Style
 from guidegen.writers.numbers import number
 from guidegen.writers.pdf_operators import Operators
 
 _Item = TypeVar("_Item", Line, Shape)
 
+REGISTRATION = "All"
+"""The plate that stands for all of them (ISO 32000-1, 8.6.6.4)."""
+REGISTRATION_KEY = "/CSall"
 OVER, KNOCK = "/GSover gs", "/GSknock gs"
+AT_TRIM_MM = 0.05
+"""A guide line that ends so near to the trim runs up to it."""
 MARK_MM = 0.1
 """Width of a crop mark: .28 pt, above the .25 pt that printers ask for."""
 
@@ -42,12 +47,13 @@ class Plates:
 class PressOperators(Operators):
     """Operators for a press: solid black overprints, everything else knocks out.
 
-    Where ``ink`` is set, everything is drawn in it, tints kept.
+    Where ``ink`` is set, everything is drawn in it, tints kept; where ``over`` is, everything overprints or knocks out.
     """
 
     def __init__(self, plates: Plates) -> None:
         super().__init__(plates.operator)
         self.ink: Ink | None = None
+        self.over: bool | None = None
 
     def line(self, line: Line, by: complex = 0j) -> None:
         """Draw one line."""
@@ -63,7 +69,9 @@ class PressOperators(Operators):
         super().shape(shape, by)
 
     def _overprint(self, inks: list[Ink]) -> None:
-        self._set("overprint", OVER if inks and all(_is_black(ink) for ink in inks) else KNOCK)
+        usual = bool(inks) and all(_is_black(ink) for ink in inks)
+        over = usual if self.over is None or WHITE in inks else self.over  # white that overprints would vanish
+        self._set("overprint", OVER if over else KNOCK)
 
     def _inked(self, item: _Item) -> _Item:
         wanted = self.ink
@@ -76,10 +84,20 @@ def _is_black(ink: Ink) -> bool:
     return ink.spot is None and ink.cmyk == (0.0, 0.0, 0.0, 1.0)
 
 
-def page_content(page: Page, plates: Plates, bleed_mm: float, inks: Mapping[Purpose, Ink], *, layered: bool) -> str:
+def page_content(
+    page: Page,
+    plates: Plates,
+    bleed_mm: float,
+    inks: Mapping[Purpose, Ink],
+    *,
+    layered: bool,
+    guides_over: bool | None = None,
+) -> str:
     """Return the operators of one page in mm, its trim's lower left corner at the origin.
 
-    ``inks`` replaces the colours of whole layers, tints kept. Layers become marked content ``/OC /<id>``.
+    ``inks`` replaces the colours of whole layers, tints kept. Layers become marked content ``/OC /<id>``. Guide lines
+    that reach the trim run on through the bleed; ``guides_over`` says whether they overprint, None leaves it to their
+    ink.
     """
     press = PressOperators(plates)
     low, wide, high = -bleed_mm, page.width_mm + 2 * bleed_mm, page.height_mm + 2 * bleed_mm
@@ -90,11 +108,31 @@ def page_content(page: Page, plates: Plates, bleed_mm: float, inks: Mapping[Purp
         code.append(f"q 1 0 0 1 {number(low)} {number(low)} cm\n{KNOCK}\n{ground.take()}\nQ")
     for layer in page.layers:
         press.ink = inks.get(layer.purpose)
-        press.visit(layer.items)
+        press.over = guides_over if layer.purpose.is_guide else None
+        guides = layer.purpose.is_guide and bleed_mm > 0
+        press.visit(_bled(item, page, bleed_mm) for item in layer.items) if guides else press.visit(layer.items)
         drawn = press.take()
         if drawn:
             code.append(f"/OC /{layer_key(layer.id)} BDC\n{drawn}\nEMC" if layered else drawn)
     return "\n".join(code)
+
+
+def _bled(item: Item, page: Page, bleed_mm: float) -> Item:
+    """Return a line with the ends that reach the trim moved out to the bleed's edge, along its own way."""
+    if not isinstance(item, Line) or item.start == item.end:
+        return item
+    way = (item.end - item.start) / abs(item.end - item.start)
+    return replace(item, start=_out(item.start, -way, page, bleed_mm), end=_out(item.end, way, page, bleed_mm))
+
+
+def _out(spot: complex, way: complex, page: Page, bleed_mm: float) -> complex:
+    sides = (
+        (spot.real, -way.real), (page.width_mm - spot.real, way.real),
+        (spot.imag, -way.imag), (page.height_mm - spot.imag, way.imag),
+    )  # fmt: skip
+    steep = 1e-3  # a line along an edge does not run out over it
+    reach = [bleed_mm / speed for room, speed in sides if abs(room) < AT_TRIM_MM and speed > steep]
+    return spot + way * min(reach) if reach else spot
 
 
 def layer_key(name: str) -> str:
@@ -103,8 +141,8 @@ def layer_key(name: str) -> str:
 
 
 def marks_content(edges_x: list[float], edges_y: list[float], low: complex, high: complex, length_mm: float) -> str:
-    """Return crop marks in solid black at each trim edge, outside the box ``low`` to ``high`` (the bleed's)."""
-    ink = PressOperators(Plates())
+    """Return crop marks on every plate at each trim edge, outside the box ``low`` to ``high`` (the bleed's)."""
+    ink = Operators(lambda _, use: f"{REGISTRATION_KEY} {'cs 1 scn' if use == 'fill' else 'CS 1 SCN'}")
     style = Style(stroke_mm=MARK_MM)
     for x in sorted(set(edges_x)):
         ink.line(Line(complex(x, low.imag - length_mm), complex(x, low.imag), style))
@@ -112,7 +150,7 @@ def marks_content(edges_x: list[float], edges_y: list[float], low: complex, high
     for y in sorted(set(edges_y)):
         ink.line(Line(complex(low.real - length_mm, y), complex(low.real, y), style))
         ink.line(Line(complex(high.real, y), complex(high.real + length_mm, y), style))
-    return ink.take()
+    return f"{KNOCK}\n{ink.take()}"
 
 
 def _tinted(old: Ink, ink: Ink) -> Ink:

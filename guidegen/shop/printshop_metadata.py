@@ -1,7 +1,8 @@
 """Info, XMP and output intent of a print-shop PDF (ISO 15930, ISO 16684): what a file says of itself.
 
-What is claimed: with a profile given, PDF/X-4; as ``x-1a``, PDF/X-1a:2003, which allows a registered printing
-condition by name. A layered file without a profile claims neither, though it is built the same way.
+What is claimed, and no more: with a profile in the file, PDF/X-4 (ISO 15930-7, 6.2: the profile is embedded), by a key
+in XMP; as ``x-1a``, PDF/X-1a:2003 (ISO 15930-4, 6.2: a registered printing condition's name will do instead), by a key
+in Info. A layered file without a profile claims neither, though it is built the same way. Clauses are from memory.
 """
 
 from __future__ import annotations
@@ -18,14 +19,19 @@ from guidegen.limits import MAX_ICC_TAGS
 
 REGISTRY = "http://www.color.org"
 CONDITIONS = {
+    "FOGRA27": "Offset on coated paper, ISO 12647-2:1996",
     "FOGRA39": "Offset on coated paper, ISO 12647-2:2004",
     "FOGRA47": "Offset on uncoated white paper, ISO 12647-2:2004",
     "FOGRA51": "Offset on premium coated paper, ISO 12647-2:2013",
     "FOGRA52": "Offset on wood-free uncoated paper, ISO 12647-2:2013",
+    "IFRA26": "Newspaper, ISO 12647-3:2005",
+    "JC200103": "Offset on coated paper in Japan",
     "CGATS TR 001": "Web offset on coated paper in the US (SWOP)",
+    "CGATS TR 003": "Web offset on coated no. 3 paper in the US (SWOP)",
+    "CGATS TR 005": "Web offset on coated no. 5 paper in the US (SWOP)",
     "CGATS TR 006": "Sheet-fed offset on coated paper in the US (GRACoL)",
 }
-"""Some registered printing conditions (from memory); any other registered name may be given."""
+"""Registered printing conditions (from memory). Another one is known by its profile only, which then must be given."""
 DEFAULT_CONDITION = "FOGRA39"
 UNREGISTERED = "Custom"
 """The identifier of a condition that only the profile in the file describes (ISO 32000-1, 14.11.5)."""
@@ -41,6 +47,25 @@ class Intent:
 
     name: str = DEFAULT_CONDITION
     profile: bytes | None = None
+
+
+def check_intent(intent: Intent, where: str) -> Intent:
+    """Return ``intent`` when its condition is registered, or its profile is there to say what it is.
+
+    Raises:
+        GuidegenError: neither.
+    """
+    if intent.profile is None and intent.name not in CONDITIONS:
+        fix = "or add the profile itself, `icc`"
+        raise bad_input(where, "", intent.name, f"a registered printing condition: {', '.join(CONDITIONS)}", fix)
+    return intent
+
+
+def claimed(intent: Intent, standard: str) -> str | None:
+    """Return the PDF/X that a file of this standard and intent may say it is, None where there is none."""
+    if standard == "x-1a":
+        return "PDF/X-1a:2003"
+    return "PDF/X-4" if intent.profile is not None else None
 
 
 def check_profile(data: bytes, where: str) -> bytes:
@@ -90,8 +115,13 @@ def moment() -> float:
     return float(text) if text.isdigit() and len(text) < 12 else float(_EPOCH)
 
 
-def add_metadata(pdf: Any, title: str, description: str, intent: Intent, version: str | None) -> None:
-    """Write Info, XMP, output intent and viewer preferences into ``pdf``; ``version`` is the PDF/X claimed."""
+def add_metadata(
+    pdf: Any, title: str, description: str, intent: Intent, version: str | None, content: bytes
+) -> None:
+    """Write Info, XMP, output intent and viewer preferences into ``pdf``; ``version`` is the PDF/X claimed.
+
+    ``content`` stands for all that is on the pages: two files that differ there have different ids.
+    """
     import pikepdf
 
     when = time.gmtime(moment())
@@ -101,11 +131,11 @@ def add_metadata(pdf: Any, title: str, description: str, intent: Intent, version
     pdf.trailer.Info.Trapped = pikepdf.Name("/False")
     if version is not None and "X-1" in version:
         pdf.trailer.Info.GTS_PDFXVersion = version
-    packet = _xmp(title, description, time.strftime("%Y-%m-%dT%H:%M:%S+00:00", when), version)
+    own = hashlib.sha256(content + f"{title}\n{description}\n{intent.name}\n{version}".encode()).hexdigest()
+    packet = _xmp(title, description, time.strftime("%Y-%m-%dT%H:%M:%S+00:00", when), version, own)
     pdf.Root.Metadata = pdf.make_indirect(pdf.make_stream(packet, Type=pikepdf.Name.Metadata, Subtype=pikepdf.Name.XML))
-    pdf.Root.ViewerPreferences = pikepdf.Dictionary(
-        PrintScaling=pikepdf.Name("/None"), DisplayDocTitle=True, ViewArea=pikepdf.Name.TrimBox
-    )
+    # ViewArea and its like may name the media box or the bleed box alone (ISO 15930-4, from memory): none is named
+    pdf.Root.ViewerPreferences = pikepdf.Dictionary(PrintScaling=pikepdf.Name("/None"), DisplayDocTitle=True)
     pdf.Root.OutputIntents = pikepdf.Array([pdf.make_indirect(_intent(pdf, intent))])
 
 
@@ -121,15 +151,14 @@ def _intent(pdf: Any, intent: Intent) -> Any:
     )
     if intent.name == UNREGISTERED:
         entry.OutputCondition = entry.Info = "As the profile in this file describes it"
-    else:
+    if intent.name in CONDITIONS:
         entry.RegistryName = REGISTRY
     if intent.profile is not None:
         entry.DestOutputProfile = pdf.make_indirect(pdf.make_stream(intent.profile, N=4))
     return entry
 
 
-def _xmp(title: str, description: str, when: str, version: str | None) -> bytes:
-    own = hashlib.sha256(f"{title}\n{description}".encode()).hexdigest()
+def _xmp(title: str, description: str, when: str, version: str | None, own: str) -> bytes:
     uuid = f"uuid:{own[:8]}-{own[8:12]}-5{own[13:16]}-8{own[17:20]}-{own[20:32]}"
     claim = "" if version is None or "X-1" in version else f"<pdfxid:GTS_PDFXVersion>{version}</pdfxid:GTS_PDFXVersion>"
     said = f'<rdf:Alt><rdf:li xml:lang="x-default">{escape(description)}</rdf:li></rdf:Alt>'

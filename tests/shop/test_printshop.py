@@ -7,6 +7,7 @@ import pathlib
 import re
 import shutil
 import subprocess
+from dataclasses import replace
 
 import numpy as np
 import pikepdf
@@ -14,9 +15,11 @@ import pypdfium2
 import pytest
 from PIL import Image
 
+import guidegen as gg
 from guidegen.errors import GuidegenError
 from guidegen.geometry.path import polyline
 from guidegen.scene import BLACK, WHITE, Document, Ink, Layer, Line, Page, Placed, Shape, Style, Symbol, grey
+from guidegen.shop.orders import print_options
 from guidegen.shop.printshop import PrintOptions, guides_in_spot, print_pdf_bytes
 from guidegen.shop.printshop_metadata import UNREGISTERED, Intent, check_profile
 
@@ -65,22 +68,43 @@ def plates(data: bytes, folder: pathlib.Path) -> dict[str, float]:
 
 
 def test_black_only_is_on_the_black_plate_only(tmp_path):
-    found = plates(print_pdf_bytes(document()), tmp_path)
+    found = plates(print_pdf_bytes(document(), PrintOptions(marks=False)), tmp_path)
     assert {name for name, share in found.items() if share > 0} == {"Black"}
+
+
+def test_crop_marks_stand_on_every_plate(tmp_path):
+    """ISO 32000-1, 8.6.6.4: All paints on every plate, those of spot inks too."""
+    harbour = Ink((0.9, 0.5, 0.1), (0.0, 0.5, 0.9, 0.1), "Harbour")
+    options = PrintOptions(inks=guides_in_spot() | {"ink": harbour})
+    corners = marked_plates(print_pdf_bytes(document(), options), tmp_path)
+    assert set(corners) == {"Cyan", "Magenta", "Yellow", "Black", "Guides", "Harbour"}
+    assert all(share > 0 for share in corners.values())
+
+
+def marked_plates(data: bytes, folder: pathlib.Path) -> dict[str, float]:
+    """The share of ink on each plate in the page's lower left corner, where only marks are."""
+    plates(data, folder)
+    found = {}
+    for file in folder.glob("plate*.tif"):
+        name = re.search(r"\((.*)\)", file.name)
+        if name:
+            corner = np.asarray(Image.open(file).convert("L"))[-round(6 / 25.4 * 150) :]
+            found[name[1]] = float((corner < 200).mean())
+    return found
 
 
 def test_guides_and_letters_in_spot_colours_are_on_plates_of_their_own(tmp_path):
     harbour = Ink((0.9, 0.5, 0.1), (0.0, 0.5, 0.9, 0.1), "Harbour")
     data = print_pdf_bytes(document(), PrintOptions(inks=guides_in_spot() | {"ink": harbour}))
     found = plates(data, tmp_path)
-    assert {name for name, share in found.items() if share > 0} == {"Black", "Guides", "Harbour"}  # crop marks: black
+    assert {name for name, share in found.items() if share > 0} >= {"Black", "Guides", "Harbour"}
     without = plates(print_pdf_bytes(document(), PrintOptions(inks={"ink": harbour}, marks=False)), tmp_path)
     assert without["Harbour"] == pytest.approx((100 - 16) / (106 * 66), rel=0.1)
 
 
 def test_a_cmyk_ground_is_on_its_plates(tmp_path):
     sand = Ink((1.0, 0.95, 0.8), (0.0, 0.05, 0.2, 0.0))
-    found = plates(print_pdf_bytes(document(background=sand)), tmp_path)
+    found = plates(print_pdf_bytes(document(background=sand), PrintOptions(marks=False)), tmp_path)
     assert {name for name, share in found.items() if share > 0} == {"Black", "Magenta", "Yellow"}
 
 
@@ -101,7 +125,7 @@ def test_no_operator_of_grey_or_rgb_stands_anywhere():
     for stream in [page.Contents for page in pdf.pages] + [o for o in pdf.objects if _is_form(o)]:
         used |= {str(i.operator) for i in pikepdf.parse_content_stream(stream)}
     assert not used & {"g", "G", "rg", "RG", "sh", "Tj", "TJ", "BI"}
-    assert used >= {"k", "K", "SCN", "BDC", "EMC", "gs", "Do"}
+    assert used >= {"k", "SCN", "BDC", "EMC", "gs", "Do"}
     assert not any(isinstance(o, pikepdf.Dictionary) and o.get("/Type") == "/Font" for o in pdf.objects)
 
 
@@ -275,3 +299,142 @@ def test_layer_names_and_odd_titles_survive():
     pdf = opened(print_pdf_bytes(Document((page,), 'Möwe & "<Boot>"')))
     assert [str(g.Name) for g in pdf.Root.OCProperties.OCGs] == ["letter-smallest", "crop"]
     assert str(pdf.trailer.Info.Title) == 'Möwe & "<Boot>"'
+
+
+# By the book: what is claimed, named and dated.
+
+
+def test_no_view_area_is_named():
+    """ISO 15930 lets ViewArea, ViewClip, PrintArea, PrintClip be MediaBox or BleedBox alone (from memory)."""
+    for standard in ("x-4", "x-1a"):
+        pdf = opened(print_pdf_bytes(document(), PrintOptions(standard=standard)))
+        wanted = pdf.Root.ViewerPreferences
+        assert not {"/ViewArea", "/ViewClip", "/PrintArea", "/PrintClip"} & set(wanted.keys())
+
+
+def test_an_unknown_condition_needs_its_profile():
+    with pytest.raises(GuidegenError, match=r"`output_intent`.*Tuesday.*a registered printing.*`icc`"):
+        print_options(output_intent="Tuesday")
+    profile = PROFILES[0]
+    if not profile.exists():
+        pytest.skip("no CMYK profile is installed here")
+    options = print_options(output_intent="Tuesday", icc=profile)
+    pdf = opened(print_pdf_bytes(document(), options))
+    intent = pdf.Root.OutputIntents[0]
+    assert str(intent.OutputConditionIdentifier) == "Tuesday"
+    assert "/RegistryName" not in intent  # it is in no registry
+
+
+def test_what_is_not_claimed_is_told():
+    assert any("claims no PDF/X" in note for note in gg.write("flint", "tide").for_print().notes)
+    assert not any("PDF/X" in note for note in gg.write("flint", "tide").for_print(pdfx="x-1a").notes)
+
+
+@pytest.mark.parametrize("name", ["All", "none", "Black", "CYAN", "Magenta", "yellow"])
+def test_names_that_mean_another_plate_are_refused(name):
+    with pytest.raises(GuidegenError, match="`spot`"):
+        print_options(spot=f"{name}=0,55,85,0")
+
+
+def test_a_spot_called_as_the_guides_plate_is_refused():
+    with pytest.raises(GuidegenError, match="`spot`"):
+        print_options(spot="Guides", guides_spot=True)
+
+
+def test_ids_differ_with_the_content_alone():
+    moved = document()
+    page = moved.pages[0]
+    lines = replace(page.layers[0], items=page.layers[0].items[:1])
+    other = replace(moved, pages=(replace(page, layers=(lines, page.layers[1])),))
+    ids = []
+    for one in (document(), moved, other):
+        pdf = opened(print_pdf_bytes(one))
+        ids.append((re.search(rb"DocumentID>(.*?)<", pdf.Root.Metadata.read_bytes())[1], bytes(pdf.trailer.ID[0])))
+    assert ids[0] == ids[1]
+    assert ids[0][0] != ids[2][0]
+    assert ids[0][1] != ids[2][1]
+
+
+def test_a_date_that_was_asked_for_is_in_xmp_too(monkeypatch):
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "1700000000")
+    assert b"CreateDate>2023-11-14T" in opened(print_pdf_bytes(document())).Root.Metadata.read_bytes()
+
+
+def test_a_ground_and_guides_that_reach_the_trim_run_out_to_the_bleeds_edge():
+    lines = (Line(0j + 20j, 100 + 20j, Style(stroke_mm=1.0)), Line(10 + 40j, 90 + 40j, Style(stroke_mm=1.0)))
+    slant = Layer("slant", (Line(50 + 0j, 80 + 60j, Style(stroke_mm=1.0)),))
+    page = Page(100.0, 60.0, (Layer("lines", lines), slant))
+    options = print_options(ground="0,10,40,0", marks=False)
+    picture = np.asarray(rendered(print_pdf_bytes(Document((page,), "Ground"), options)))  # 4 px/mm, 3 mm bleed
+    assert picture.shape == pytest.approx((66 * 4, 106 * 4), abs=1)
+    assert (picture[[1, -2]][:, 1:-1] < 250).all()  # the ground, to the very edge
+    assert (picture[1:-1][:, [1, -2]] < 250).all()
+    row = picture[(60 + 3 - 20) * 4]
+    assert (row[[1, -2]] < 60).all()  # the guide, from edge to edge
+    short = picture[(60 + 3 - 40) * 4]
+    assert (short[[1, 3 * 4 + 20, -2]] > 60).all()  # one that ends within the page stays as it is
+    assert picture[1].min() < 60  # and the slanted one runs out on its own way
+    assert picture[-2].min() < 60
+    dark = [np.flatnonzero(picture[y] < 60).mean() / 4 - 3 for y in (1, -2)]
+    assert dark == pytest.approx([50 + 0.5 * 62.6, 50 - 0.5 * 2.6], abs=0.5)
+
+
+@pytest.mark.parametrize(
+    ("guides", "expected"), [("overprint", "/GSover gs"), ("knockout", "/GSknock gs"), (None, None)]
+)
+def test_guides_overprint_or_knock_out_by_choice(guides, expected, tmp_path):
+    ground = Ink((0.9, 0.5, 0.1), (0.0, 0.5, 0.9, 0.0))
+    line = Line(0 + 30j, 100 + 30j, Style(stroke_mm=4.0, stroke=Ink((0, 0, 0), (0.0, 0.0, 0.0, 0.5))))
+    page = Page(100.0, 60.0, (Layer("lines", (line,)),), background=ground)
+    data = print_pdf_bytes(
+        Document((page,), "Over"), PrintOptions(marks=False, guides_over=print_options(guides=guides).guides_over)
+    )
+    found = plates(data, tmp_path)
+    whole = expected == "/GSover gs"
+    assert found["Magenta"] == pytest.approx(1.0 if whole else 1 - 4 / 66, abs=0.01)
+
+
+def test_cards_with_a_gutter_on_sra3():
+    options = print_options(up=8, sheet="sra3", gutter_mm=6.0)
+    assert options.sheet_mm == (320, 450)  # ISO 217, from memory
+    pdf = opened(print_pdf_bytes(document(width=85, height=55), options))
+    trim = in_mm(pdf.pages[0].trimbox)
+    columns = round((trim[2] - trim[0] + 6) / 91)
+    assert (trim[2] - trim[0], trim[3] - trim[1]) == (
+        pytest.approx(91 * columns - 6), pytest.approx(61 * (8 // columns) - 6)
+    )  # fmt: skip
+    with pytest.raises(GuidegenError, match="`gutter_mm`"):
+        print_options(gutter_mm=6.0)
+
+
+@pytest.mark.parametrize("ground", ["", "1,2,3", "0,0,0,101", "#ffeedd", "90,90,90,90"])
+def test_a_ground_that_is_none_is_refused(ground):
+    with pytest.raises(GuidegenError, match="`ground`"):
+        print_options(ground=ground)
+
+
+PRESSED = {
+    "sheet": ["sheet", "cobble"],
+    "sheet-ground": ["sheet", "slate", "--margin", "0mm", "--proof", "none", "--ground", "0,5,15,0", "--pdfx", "x-1a"],
+    "worksheet": ["worksheet", "cobble", "tide", "--binding", "10"],
+    "handout": ["handout", "grit", "pebble"],
+    "compare": ["compare", "pebble", "cobble"],
+    "trial": ["trial"],
+    "planner": ["planner", "pebble"],
+    "up": ["write", "grit", "Mara", "--paper", "85x55mm", "--up", "8", "--sheet", "sra3", "--gutter", "5mm"],
+}
+
+
+@pytest.mark.parametrize("name", PRESSED)
+def test_every_page_goes_to_a_print_shop(name, cli, home):
+    """Kept by our own rules, and read without a word by qpdf and mutool."""
+    path = home / "it.pdf"
+    made = cli(*PRESSED[name], "--for", "print", "-o", path)
+    assert made.code == 0, made.err
+    checked = cli("inspect", path, "--for", "print")
+    assert checked.code == 0, checked.out
+    told = subprocess.run([need("qpdf"), "--check", str(path)], capture_output=True, text=True, check=False)
+    assert told.returncode == 0, told.stdout + told.stderr
+    told = subprocess.run([need("mutool"), "info", str(path)], capture_output=True, text=True, check=False)
+    assert told.returncode == 0, told.stderr
+    assert "Fonts (0)" in told.stdout or "Fonts" not in told.stdout
