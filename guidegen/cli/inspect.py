@@ -144,9 +144,11 @@ def _font_rows(result: dict[str, Any]) -> list[tuple[str, str]]:
 
 
 def _verdict_rows(result: dict[str, Any]) -> list[tuple[str, str]]:
-    rows: list[tuple[str, str]] = []
+    rows = [("note", note) for note in result.get("notes", [])]
     scale = result.get("scaled")
-    if scale and not scale["true"]:
+    if scale and scale["true"] is None:
+        rows.append(("scale", f"{scale['cause']} ({scale['told_by']})"))
+    elif scale and not scale["true"]:
         rows.append(("scale", f"{scale['ratio']:.4f} of the true size by the {scale['told_by']}: {scale['cause']}"))
     elif scale:
         rows.append(("scale", f"true by the {scale['told_by']}"))

@@ -8,6 +8,7 @@ from typing import Any
 
 from guidegen.errors import bad_input
 from guidegen.inspect.against import Target, fit
+from guidegen.inspect.notes import notes_of
 from guidegen.inspect.scaled import scaled
 from guidegen.inspect.shapes import measure_shapes
 from guidegen.inspect.slant_and_rows import measure_lines, rows_in
@@ -38,9 +39,10 @@ def measure(contents: Contents, page: int = 1, papers: Iterable[Paper] = ()) -> 
         result["boxes_mm"] = {key: list(box) for key, box in shown.boxes.items()}
     if contents.format == "png":
         result["lines"] = _pixel_lines(contents.facts)
-    elif contents.format != "eps":
+    elif contents.facts.get("contents_read", True):
         result |= {**measure_lines(shown), **measure_shapes(shown)}
     result |= {key: value for key, value in contents.facts.items() if key not in result}
+    result["notes"] = notes_of(contents, shown)
     verdict = scaled(shown, papers)
     result["scaled"] = None if verdict is None else verdict.figures()
     return result

@@ -23,6 +23,7 @@ HAIRLINE_MM = 0.0255
 """Laser drivers cut what is .001 in (.0254 mm) or .01 mm wide and engrave what is wider (several workshops)."""
 FLAT_MM = 0.0005
 BOTH = ("svg", "dxf")
+DRAWN = ("svg", "dxf", "pdf", "eps")
 _CRUMB_MM = SHORTEST_MM - 2 * FLAT_MM
 _ROUNDED_MM = 0.0015
 """How far a handle's end may be off by rounding, at both of its ends."""
@@ -212,13 +213,19 @@ def _few_nodes(contents: Contents) -> Iterator[str]:
 
 
 def _is_kink(a: Segment, b: Segment) -> bool:
-    if len(a) == len(b) == 2:
+    if _is_line(a) and _is_line(b):
         return False
     handles = (abs(a[-1] - a[-2]), abs(b[1] - b[0]))
     if min(handles) < 2 * _ROUNDED_MM:
         return False
     unsure = sum(math.degrees(_ROUNDED_MM / handle) for handle in handles)
     return SMOOTH_DEG + unsure < abs(turn_deg(a, b)) < CORNER_DEG - unsure
+
+
+def _is_line(segment: Segment) -> bool:
+    """True for a line, and for a curve that is one."""
+    way = segment[-1] - segment[0]
+    return all(abs(((z - segment[0]) * way.conjugate()).imag) <= FLAT_MM * abs(way) for z in segment[1:-1])
 
 
 def min_feature(width_mm: float, *, asked: bool) -> Check:
@@ -231,30 +238,30 @@ def min_feature(width_mm: float, *, asked: bool) -> Check:
                 yield from places(f"{kind} of about {place.width:.2f} mm", [place.at], number)
 
     return Check(
-        "min-feature", f"strokes and gaps of at least {width_mm:g} mm", problems, BOTH, "fail" if asked else "warn"
+        "min-feature", f"strokes and gaps of at least {width_mm:g} mm", problems, DRAWN, "fail" if asked else "warn"
     )
 
 
 CUT_CHECKS = (
     Check("units", "one unit is one millimetre, and the file says so", _units, BOTH),
-    Check("something-to-cut", "at least one path to cut", _something, BOTH),
-    Check("closed", "every path to cut is closed", _closed, BOTH),
-    Check("no-text", "outlines instead of text", _no_text, BOTH),
+    Check("something-to-cut", "at least one path to cut", _something, DRAWN),
+    Check("closed", "every path to cut is closed", _closed, DRAWN),
+    Check("no-text", "outlines instead of text", _no_text, DRAWN),
     Check("no-transform", "coordinates as they are, no transforms, uses or blocks", _no_transform, BOTH),
     Check("no-reference", "nothing outside the file, no scripts", _no_reference, ("svg",)),
-    Check("no-picture", "no pictures of pixels", _no_picture, BOTH),
-    Check("no-duplicate", "no path twice", _no_duplicate, BOTH),
-    Check("no-overlap", "no line on top of another", _no_overlap, BOTH),
-    Check("no-zero-length", "no segment without length", _no_zero_length, BOTH),
-    Check("no-self-crossing", "no path that crosses itself", _no_self_crossing, BOTH),
-    Check("no-crossing", "no paths that cross each other", _no_crossing, BOTH),
-    Check("united", "shapes that touch are one shape", _united, BOTH),
-    Check("winding", "outer contours all turn one way", _winding, BOTH),
-    Check("inner-first", "inner contours before those around them", _inner_first, BOTH),
+    Check("no-picture", "no pictures of pixels", _no_picture, DRAWN),
+    Check("no-duplicate", "no path twice", _no_duplicate, DRAWN),
+    Check("no-overlap", "no line on top of another", _no_overlap, DRAWN),
+    Check("no-zero-length", "no segment without length", _no_zero_length, DRAWN),
+    Check("no-self-crossing", "no path that crosses itself", _no_self_crossing, DRAWN),
+    Check("no-crossing", "no paths that cross each other", _no_crossing, DRAWN),
+    Check("united", "shapes that touch are one shape", _united, DRAWN),
+    Check("winding", "outer contours all turn one way", _winding, DRAWN),
+    Check("inner-first", "inner contours before those around them", _inner_first, DRAWN),
     Check("layers", f"layers named {', '.join(OPERATIONS)}, nothing else that is plotted", _layers, BOTH),
     Check("colours", "one colour for each layer, and each its own", _colours, BOTH),
-    Check("hairline", "cut lines at most 0.0254 mm wide, nothing filled", _hairline, BOTH),
+    Check("hairline", "cut lines at most 0.0254 mm wide, nothing filled", _hairline, DRAWN),
     Check("proof-layer", f"a proof bar on a layer {Purpose.PROOF} that is not plotted", _proof, BOTH, "warn"),
-    Check("inside-page", "everything to cut within the page", _inside, BOTH),
-    Check("few-nodes", f"no segments under {SHORTEST_MM:g} mm, no kinks in curves", _few_nodes, BOTH),
+    Check("inside-page", "everything to cut within the page", _inside, DRAWN),
+    Check("few-nodes", f"no segments under {SHORTEST_MM:g} mm, no kinks in curves", _few_nodes, DRAWN),
 )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from guidegen.errors import bad_input
-from guidegen.inspect.cut_rules import BOTH, CUT_CHECKS, min_feature
+from guidegen.inspect.cut_rules import CUT_CHECKS, DRAWN, min_feature
 from guidegen.inspect.findings import Check, Finding
 from guidegen.inspect.print_rules import PRINT_CHECKS
 from guidegen.readers.contents import Contents
@@ -25,8 +25,8 @@ def preflight(contents: Contents, purpose: str, min_feature_mm: float | None = N
     if purpose == "print":
         checks = PRINT_CHECKS
     elif purpose == "cut":
-        if contents.format not in BOTH:
-            asks = "an SVG or DXF file"
+        if contents.format not in DRAWN:
+            asks = "an SVG, DXF, PDF or EPS file"
             return [Finding("format", "fail", asks, f"the format is {contents.format.upper()}")]
         asked = min_feature_mm is not None
         checks = (*CUT_CHECKS, min_feature(min_feature_mm or VINYL_MM, asked=asked))

@@ -21,6 +21,9 @@ SAFE_MM = 3.0
 THINNEST_LINE_MM = 0.25 * MM_PER_POINT
 MOST_INK = 2.8
 SLACK_MM = 0.01
+LEAST_PPI = 150.0
+AT_TRIM_MM = 0.3
+"""An area whose edge lies so near to the trim is meant to reach it."""
 THIN_LINE_MM = 1.0
 PDF = ("pdf",)
 
@@ -235,6 +238,69 @@ def _layers_in_x1a(contents: Contents) -> Iterator[str]:
         yield "layers in a file that says it is PDF/X-1a"
 
 
+def _resolution(contents: Contents) -> Iterator[str]:
+    for number, page in enumerate(contents.pages, start=1):
+        for picture in page.pictures:
+            if picture.ppi is not None and picture.ppi < LEAST_PPI - 0.5:
+                yield f"a picture at {picture.ppi:.0f} ppi on page {number}"
+
+
+def _white_over(contents: Contents) -> Iterator[str]:
+    """White that overprints leaves what lies under it: it is not there on paper (ISO 32000-1, 8.6.7)."""
+    for number, page in enumerate(contents.pages, start=1):
+        for d in page.drawn:
+            paints = [paint for paint in (d.fill, d.stroke) if paint is not None]
+            if d.overprint and any(_is_white(paint) for paint in paints):
+                yield f"white that overprints on page {number}"
+
+
+def _is_white(paint: Paint) -> bool:
+    if paint.space == "gray":
+        return paint.values == (1.0,)
+    return paint.space in ("cmyk", "spot") and bool(paint.values) and max(paint.values) == 0
+
+
+def _transfer(contents: Contents) -> Iterator[str]:
+    if contents.facts["transfer_functions"]:
+        yield "a transfer function"
+
+
+def _annotations(contents: Contents) -> Iterator[str]:
+    for number, page in enumerate(contents.pages, start=1):
+        bleed = page.boxes.get("BleedBox") or _trim(page)
+        for box in page.annotations:
+            if bleed is None:
+                continue
+            shared = min(box[2], bleed[2]) - max(box[0], bleed[0]), min(box[3], bleed[3]) - max(box[1], bleed[1])
+            if min(shared) > 0:
+                yield f"an annotation inside the bleed on page {number}"
+
+
+def _postscript(contents: Contents) -> Iterator[str]:
+    if contents.facts["postscript"]:
+        yield "PostScript in the page"
+
+
+def _tint_bleeds(contents: Contents) -> Iterator[str]:
+    """An area that ends at the trim shows white there as soon as the knife is a hair off."""
+    for number, page in enumerate(contents.pages, start=1):
+        trim = _trim(page)
+        for d in page.drawn:
+            if trim is None or not d.paths or d.fill is None or _is_white(d.fill) or not _touches(d, trim):
+                continue
+            low, high = bounds(d.paths)
+            sides = (low.real - trim[0], low.imag - trim[1], trim[2] - high.real, trim[3] - high.imag)
+            short = [side for side in sides if -BLEED_MM + 0.1 < side < AT_TRIM_MM]
+            if short:
+                yield f"an area that ends {abs(max(short)):.2f} mm from the trim on page {number}"
+
+
+def _areas(contents: Contents) -> Iterator[str]:
+    for key, box in contents.facts["areas"].items():
+        if box not in ("MediaBox", "BleedBox"):
+            yield f"{key} {box}"
+
+
 PRINT_CHECKS = (
     Check("pdf", "a PDF", _is_pdf, ("pdf", "svg", "png", "dxf", "eps", "font")),
     Check("trim-box", "a TrimBox (or an ArtBox) on every page", _has_trim, PDF),
@@ -247,6 +313,13 @@ PRINT_CHECKS = (
     Check("overprint", "black lines overprint", _overprint, PDF),
     Check("line-weight", "lines of at least 0.25 pt", _line_weight, PDF),
     Check("safe-margin", f"everything {SAFE_MM:g} mm inside the trim or out into the bleed", _safe, PDF, "warn"),
+    Check("tint-bleeds", "areas that reach the trim run out into the bleed", _tint_bleeds, PDF),
+    Check("resolution", f"pictures of at least {LEAST_PPI:g} ppi", _resolution, PDF),
+    Check("white-overprint", "no white that overprints", _white_over, PDF),
+    Check("no-transfer", "no transfer functions", _transfer, PDF),
+    Check("no-annotations", "no annotations inside the bleed", _annotations, PDF),
+    Check("no-postscript", "no PostScript in the page", _postscript, PDF),
+    Check("view-area", "no ViewArea or its like but MediaBox and BleedBox", _areas, PDF),
     Check("fonts-embedded", "no font, or fonts in the file", _fonts, PDF),
     Check("output-intent", "one output intent with identifier and profile or registry", _intent, PDF),
     Check("info", "title and dates in Info", _info, PDF),

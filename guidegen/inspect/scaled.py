@@ -33,15 +33,25 @@ RATIO_TOLERANCE = 5e-4
 
 @dataclass(frozen=True, slots=True)
 class ScaleVerdict:
-    """The ratio found (1.0: true), by what, and in words."""
+    """The ratio found (1.0: true), by what, and in words.
+
+    A page of the right size is not ``proven``: what is on it may have been fitted to it.
+    """
 
     ratio: float
     told_by: str
     cause: str
+    proven: bool = True
 
     def figures(self) -> dict[str, Any]:
         """Return the verdict as ``--json`` tells it."""
-        return {"ratio": self.ratio, "told_by": self.told_by, "cause": self.cause, "true": self.ratio == 1.0}
+        known = self.ratio != 1.0 or self.proven
+        return {
+            "ratio": self.ratio if known else None,
+            "told_by": self.told_by,
+            "cause": self.cause,
+            "true": self.ratio == 1.0 if known else None,
+        }
 
 
 def scaled(page: PageContents, papers: Iterable[Paper] = ()) -> ScaleVerdict | None:
@@ -93,9 +103,9 @@ def _by_paper(page: PageContents, papers: list[Paper]) -> ScaleVerdict | None:
     if page.size_mm is None:
         return None
     sides = sorted(page.size_mm)
-    for ratio, cause in ((1.0, "drawn at true size"), *RATIOS.items()):
+    for ratio, cause in ((1.0, "paper size matches; scale not proven"), *RATIOS.items()):
         for paper in papers:
             known = sorted((paper.width_mm, paper.height_mm))
             if all(abs(side / (whole * ratio) - 1) < RATIO_TOLERANCE for side, whole in zip(sides, known, strict=True)):
-                return ScaleVerdict(ratio, f"paper {paper.name}", cause)
+                return ScaleVerdict(ratio, f"paper {paper.name}", cause, proven=ratio != 1.0)
     return None

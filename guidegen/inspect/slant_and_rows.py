@@ -11,7 +11,7 @@ from itertools import pairwise
 from typing import Any
 
 from guidegen.geometry.path import Path
-from guidegen.readers.contents import PageContents
+from guidegen.readers.contents import Edges, PageContents
 from guidegen.scene import Purpose
 
 HORIZONTAL_DEG = 0.05
@@ -77,7 +77,8 @@ def _thin_bar(path: Path) -> tuple[complex, complex, float] | None:
 
 def measure_lines(page: PageContents) -> dict[str, Any]:
     """Return ``lines`` (horizontal) and ``slants`` as ``inspect --json`` tells them, without our layers of marks."""
-    rules = [r for r in rules_of(page) if not _is_mark(r.layer)]
+    trim = page.boxes.get("TrimBox") or page.boxes.get("ArtBox")
+    rules = [r for r in rules_of(page) if not _is_mark(r.layer) and not _is_outside(r, trim)]
     flat = [r for r in rules if min(r.angle_deg, 180 - r.angle_deg) < HORIZONTAL_DEG]
     slanted = [r for r in rules if min(r.angle_deg, 180 - r.angle_deg) >= HORIZONTAL_DEG]
     return {"lines": _horizontal(flat), "slants": _slants(slanted)}
@@ -86,6 +87,14 @@ def measure_lines(page: PageContents) -> dict[str, Any]:
 def _is_mark(layer: str | None) -> bool:
     purpose = Purpose.of(layer)
     return purpose is not None and purpose.is_mark
+
+
+def _is_outside(rule: FoundLine, trim: Edges | None) -> bool:
+    """True for a line outside the trim, where crop marks are and nothing to write on."""
+    if trim is None:
+        return False
+    middle = (rule.start + rule.end) / 2
+    return not (trim[0] <= middle.real <= trim[2] and trim[1] <= middle.imag <= trim[3])
 
 
 def _horizontal(flat: list[FoundLine]) -> dict[str, Any]:
@@ -138,6 +147,9 @@ def rows_in(heights_mm: Sequence[float], slack_mm: float = 0.03) -> dict[str, An
     same = all(abs((a - b) - f) < slack_mm for row in rows for (a, b), f in zip(pairwise(row), first, strict=True))
     if not same:
         return {}
+    gaps = [above[3] - below[0] for above, below in pairwise(rows)]
+    if gaps and all(abs(gap - first[0]) < slack_mm for gap in (*gaps, *first)):
+        return {}  # evenly ruled or squared paper: any line may be a baseline
     return _rows(len(rows), first[1], first[0] + first[1], first[2], "the pattern of the spacings")
 
 

@@ -25,6 +25,7 @@ Feed = Literal["short", "long"]
 BAR_MM = 100.0
 _USABLE = number(50.0, 200.0, "what a bar of 100 mm measured, from 50 to 200 mm")
 _PLAUSIBLE_MM = (95.0, 105.0)
+_SAID = re.compile(r"Corrected for a printer: 100 mm on paper are ([0-9.]{1,12}+) mm across and ([0-9.]{1,12}+) mm")
 _MEASURED = re.compile(r"\s*+([0-9]++(?>\.[0-9]++)?+)\s*+[x×]\s*+([0-9]++(?>\.[0-9]++)?+)\s*+", re.ASCII)
 
 
@@ -111,6 +112,12 @@ def corrected(document: Document, printer: Printer | None, paper: Paper) -> Docu
         description=told(document.description),
         notes=notes,
     )
+
+
+def correction_in(description: str) -> tuple[float, float] | None:
+    """Return what 100 mm on paper are in a file, across and down, when its description says it was corrected."""
+    match = _SAID.search(description)
+    return None if match is None else (float(match[1]), float(match[2]))
 
 
 def said_of_correction(width: float, height: float) -> str:

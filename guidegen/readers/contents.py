@@ -101,6 +101,7 @@ class PageContents:
     words: tuple[Words, ...] = ()
     boxes: Mapping[str, Edges] = field(default_factory=dict)
     hidden: tuple[Drawn, ...] = ()
+    annotations: tuple[Edges, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -82,6 +82,7 @@ def _contents(document: Any, name: str) -> Contents:
         "layer_table": {layer.dxf.name: _colour(layer, None).name for layer in document.layers},
         "blocks": walk.kinds.get("INSERT", 0),
         "not_read": sorted(walk.skipped),
+        "description": _said(document),
         "not_plotted": sorted(layer.dxf.name for layer in document.layers if _is_hidden(layer)),
     }
     return Contents("dxf", (PageContents(page, drawn, words=tuple(walk.words), hidden=hidden),), facts)
@@ -147,6 +148,7 @@ class _Walk:
         filled = kind in ("HATCH", "MPOLYGON", "SOLID", "TRACE")
         weight = entity.dxf.get("lineweight", -1)
         width = weight / 100 if weight > 0 else 0.0
+        width = max(width, _own_width(entity, kind) * self._scale[0].real)
         data = {"entity": kind}
         (self.hidden if self._is_off(entity) else self.drawn).append(
             Drawn(
@@ -158,6 +160,23 @@ class _Walk:
                 data=data,
             )
         )
+
+
+def _said(document: Any) -> str:
+    """Return what the drawing says of itself in a property called Description."""
+    found = [str(value) for tag, value in document.header.custom_vars.properties if tag == "Description"]
+    return found[0][:2000] if found else ""
+
+
+def _own_width(entity: Any, kind: str) -> float:
+    """Return the width that a polyline states of itself, in drawing units: the widest of its pieces."""
+    if kind == "LWPOLYLINE":
+        pieces = [max(float(start), float(end)) for _, _, start, end, _ in entity.get_points("xyseb")]
+        return max([float(entity.dxf.get("const_width", 0.0)), *pieces])
+    if kind == "POLYLINE":
+        own = [max(float(v.dxf.get("start_width", 0)), float(v.dxf.get("end_width", 0))) for v in entity.vertices]
+        return max([float(entity.dxf.get("default_start_width", 0.0)), *own])
+    return 0.0
 
 
 def _as_it_runs(path: Path, spline: Any) -> Path:

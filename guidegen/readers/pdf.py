@@ -15,7 +15,7 @@ from guidegen.errors import BadInputError, GuidegenError, Plain, bad_input
 from guidegen.limits import LARGEST_MM, MAX_PAGES
 from guidegen.readers.budget import Budget, damaged
 from guidegen.readers.contents import Contents, Edges, PageContents
-from guidegen.readers.matrix import Matrix
+from guidegen.readers.matrix import IDENTITY, Matrix, at, then
 from guidegen.readers.pdf_structure import what_is_wrong
 from guidegen.readers.pdf_walk import PageWalk, inherited
 from guidegen.units import MM_PER_POINT
@@ -53,7 +53,9 @@ class _Reader:
     def __init__(self, pdf: Any, name: str) -> None:
         self._pdf, self._name = pdf, name
         self._budget = Budget(name)
-        self._transparency = False
+        self._transparency = self._transfer = self._postscript = False
+        self._clipped = 0
+        self._off: set[str] = set()
 
     @contextmanager
     def _at(self, place: Callable[[], tuple[str, str]], expected: str = "what ISO 32000 has there") -> Iterator[None]:
@@ -73,9 +75,16 @@ class _Reader:
             count = len(self._pdf.pages)
         if not 0 < count <= MAX_PAGES:
             raise bad_input(self._name, "", Plain(f"{count} pages"), f"1 to {MAX_PAGES} pages")
+        self._off = set(self._fact(*_FACTS["layers_off"]))
         pages = tuple(self._page(number) for number in range(1, count + 1))
         facts = {key: self._fact(*how) for key, how in _FACTS.items()}
-        return Contents("pdf", pages, {**facts, "transparency": self._transparency})
+        seen = {
+            "transparency": self._transparency,
+            "transfer_functions": self._transfer,
+            "postscript": self._postscript,
+            "clipped": self._clipped,
+        }
+        return Contents("pdf", pages, {**facts, **seen})
 
     def _fact(self, place: str, read: Callable[[Any], Any]) -> Any:
         with self._at(lambda: (place, "an entry of another kind")):
@@ -92,15 +101,23 @@ class _Reader:
         width, height = crop[2] - crop[0], crop[3] - crop[1]
         if not (0 < width <= LARGEST_MM and 0 < height <= LARGEST_MM):
             raise bad_input(self._name, where, Plain(f"{width:g} x {height:g} mm"), "a page of ordinary size")
-        to_mm: Matrix = (complex(unit, 0), complex(0, unit), complex(-media[0], -media[1]))
+        to_mm = then((complex(unit, 0), complex(0, unit), complex(-media[0], -media[1])), _turned(turned, media))
         with self._at(lambda: (where, "/Group or /Resources of another kind")):
             walk = PageWalk(self._budget, page, to_mm)
         with self._at(lambda: (f"{where}{walk.place}", walk.shown)):
             walk.run()
         self._transparency = self._transparency or walk.transparency
+        self._transfer = self._transfer or walk.transfer
+        self._postscript = self._postscript or walk.postscript
+        self._clipped += walk.clipped
         size = (height, width) if turned in (90, 270) else (width, height)
-        shifted = {key: _shift(box, media) for key, box in boxes.items()}
-        return PageContents(size, tuple(walk.drawn), tuple(walk.pictures), tuple(walk.words), shifted)
+        turn = _turned(turned, media)
+        shifted = {key: _shift(box, media, turn) for key, box in boxes.items()}
+        drawn = tuple(d for d in walk.drawn if d.layer not in self._off)
+        hidden = tuple(d for d in walk.drawn if d.layer in self._off)
+        with self._at(lambda: (where, "/Annots of another kind")):
+            notes = tuple(_shift(box, media, turn) for box in _annotations(page.obj, unit))
+        return PageContents(size, drawn, tuple(walk.pictures), tuple(walk.words), shifted, hidden, notes)
 
     def _number(self, page: Any, key: str, usual: float, where: str) -> float:
         with self._at(lambda: (where, f"{key} {_shown(page.obj, key)}"), "a number"):
@@ -136,8 +153,37 @@ def _shown(node: Any, key: str) -> str:
         return "that cannot be read"
 
 
-def _shift(box: Edges, media: Edges) -> Edges:
-    return box[0] - media[0], box[1] - media[1], box[2] - media[0], box[3] - media[1]
+def _shift(box: Edges, media: Edges, turn: Matrix) -> Edges:
+    low, high = complex(box[0] - media[0], box[1] - media[1]), complex(box[2] - media[0], box[3] - media[1])
+    a, b = at(turn, low), at(turn, high)
+    return min(a.real, b.real), min(a.imag, b.imag), max(a.real, b.real), max(a.imag, b.imag)
+
+
+def _turned(degrees: int, media: Edges) -> Matrix:
+    """Return the map from a page as it is drawn to the page as it is shown: turned clockwise (table 30)."""
+    width, height = media[2] - media[0], media[3] - media[1]
+    turns: dict[int, Matrix] = {
+        90: (-1j, 1 + 0j, complex(0, width)),
+        180: (-1 + 0j, -1j, complex(width, height)),
+        270: (1j, -1 + 0j, complex(height, 0)),
+    }
+    return turns.get(degrees, IDENTITY)
+
+
+def _annotations(page: Any, unit: float) -> Iterator[Edges]:
+    """Yield the boxes of annotations that are printed, without those that belong to a press (14.11.3, 14.11.6)."""
+    for note in page.get("/Annots", []):
+        if str(note.get("/Subtype", "")) in ("/TrapNet", "/PrinterMark") or int(note.get("/F", 0)) & 2:
+            continue
+        a, b, c, d = (float(side) * unit for side in note.get("/Rect", [0, 0, 0, 0]))
+        yield min(a, c), min(b, d), max(a, c), max(b, d)
+
+
+def _areas(pdf: Any) -> dict[str, str]:
+    """Return what the viewer preferences say of boxes."""
+    wanted = pdf.Root.get("/ViewerPreferences", {})
+    keys = ("ViewArea", "ViewClip", "PrintArea", "PrintClip")
+    return {key: str(wanted[f"/{key}"]).lstrip("/") for key in keys if f"/{key}" in wanted}
 
 
 def _info(pdf: Any) -> dict[str, str]:
@@ -189,6 +235,8 @@ _FACTS: dict[str, tuple[str, Callable[[Any], Any]]] = {
         "catalog /ViewerPreferences",
         lambda pdf: str(pdf.Root.get("/ViewerPreferences", {}).get("/PrintScaling", "")).lstrip("/") or None,
     ),
+    "areas": ("catalog /ViewerPreferences", _areas),
+    "description": ("trailer /Info", lambda pdf: _info(pdf).get("Subject", "")),
     "scripts": ("catalog /Names, /AA, /OpenAction", _has_scripts),
     "output_intents": (
         "catalog /OutputIntents",

@@ -8,6 +8,7 @@ from typing import Any
 from guidegen.geometry.path import Path, Segment
 from guidegen.limits import MAX_NESTED_USES, MAX_SAVED_STATES
 from guidegen.readers.budget import Budget, too_much
+from guidegen.readers.clips import box_of, clipped, within
 from guidegen.readers.contents import BLACK_INK, Drawn, Edges, Paint, Picture, Words
 from guidegen.readers.matrix import Matrix, at, from_six, moved, size_factor, then
 from guidegen.readers.pdf_colour import Space, device, space_of
@@ -33,6 +34,7 @@ class _State:
     font: str = ""
     embedded: bool = False
     font_size: float = 0.0
+    clip: Edges | None = None
 
 
 class PageWalk:
@@ -53,6 +55,10 @@ class PageWalk:
         self._first = self._now = 0j
         self._text: Matrix = (1 + 0j, 1j, 0j)
         self._trail: list[tuple[int, str, list[Any]]] = []
+        self._clips = False
+        self.transfer = False
+        self.postscript = False
+        self.clipped = 0
 
     @property
     def place(self) -> str:
@@ -99,7 +105,9 @@ class PageWalk:
         elif op == "INLINE IMAGE":
             self._image(v[0])
         elif op == "sh":
-            self._drawn((), Paint("pattern", ()), None)
+            self._drawn((), Paint(_shading_space(_entry(resources, "/Shading", v[0])), ()), None)
+        elif op in ("W", "W*"):
+            self._clips = True
 
     def _change(self, op: str, v: list[Any], resources: Any, floor: int) -> None:
         if op == "q":
@@ -163,16 +171,24 @@ class PageWalk:
             self._path("h", [])
         self._end(closed=False)
         paths, self._paths = tuple(self._paths), []
-        if op == "n" or not paths:
-            return
         state = self._state
-        self._drawn(paths, state.fill if op in _FILLS else None, state.stroke if op in _STROKES else None)
+        if op != "n" and paths:
+            self._drawn(paths, state.fill if op in _FILLS else None, state.stroke if op in _STROKES else None)
+        if self._clips and paths:  # a clip holds for what comes after it (8.5.4)
+            self._set(clip=within(box_of([moved(path, state.matrix) for path in paths]), state.clip))
+        self._clips = False
 
     def _drawn(self, paths: tuple[Path, ...], fill: Paint | None, stroke: Paint | None) -> None:
         state = self._state
         placed = tuple(moved(path, state.matrix) for path in paths)
         self._budget.keep(placed, counted=True)
         width = None if stroke is None else state.width * size_factor(state.matrix)
+        if state.clip is not None and placed:
+            kept = clipped(placed, state.clip, (width or 0.0) / 2)
+            self.clipped += kept is not placed
+            if not kept:
+                return
+            placed = kept
         over = (fill is None or state.overprint_fill) and (stroke is None or state.overprint_stroke)
         self.drawn.append(Drawn(placed, fill, stroke, width, self._layer(), over, state.transparent))
 
@@ -191,11 +207,27 @@ class PageWalk:
             space = self._state.fill_space if use == "fill" else self._state.stroke_space
             numbers = [float(x) for x in v if not str(x).startswith("/")]
             colour = space.paint(numbers)
+            if space.kind == "pattern" and v and str(v[-1]).startswith("/"):
+                colour = Paint(self._pattern_space(_entry(resources, "/Pattern", v[-1])), ())
         self._set(**{use: colour, f"{use}_space": space})
+
+    def _pattern_space(self, pattern: Any) -> str:
+        """Return the colour space that a pattern paints in, ``pattern`` where it is one for a press."""
+        if pattern is None:
+            return "pattern"
+        if pattern.get("/PatternType") == 2:
+            return _shading_space(pattern.get("/Shading"))
+        for operands, operator in instructions(pattern, self._budget):
+            named = space_of(operands[0], pattern.get("/Resources", {})).kind if operator in ("cs", "CS") else ""
+            if operator in ("rg", "RG") or named in ("rgb", "lab"):
+                return "rgb"
+        return "pattern"
 
     def _graphics_state(self, gs: Any) -> None:
         if gs is None:
             return
+        usual = ("/Default", "/Identity")
+        self.transfer = self.transfer or any(key in gs and str(gs[key]) not in usual for key in ("/TR", "/TR2"))
         if "/LW" in gs:
             self._set(width=float(gs["/LW"]))
         if "/OP" in gs:
@@ -215,6 +247,7 @@ class PageWalk:
         if layer is not None:
             self._layers.append(layer)
         kind = thing.get("/Subtype")
+        self.postscript = self.postscript or kind == "/PS" or "/PS" in thing or thing.get("/Subtype2") == "/PS"
         if kind == "/Image":
             self._image(thing)
         elif kind == "/Form":
@@ -224,6 +257,10 @@ class PageWalk:
             before = self._state
             matrix = from_six(tuple(float(x) for x in thing.get("/Matrix", [1, 0, 0, 1, 0, 0])))
             self._set(matrix=then(matrix, before.matrix))
+            if "/BBox" in thing:
+                left, low, right, top = (float(side) for side in thing["/BBox"])
+                frame = [complex(left, low), complex(right, low), complex(right, top), complex(left, top)]
+                self._set(clip=within(_box_round([at(self._state.matrix, z) for z in frame]), before.clip))
             self._content(thing, thing.get("/Resources", resources), depth + 1)
             self._state = before
         if layer is not None:
@@ -277,6 +314,19 @@ _PATH = {"m", "l", "c", "v", "y", "h", "re"}
 _COLOURS = {"g", "G", "rg", "RG", "k", "K", "cs", "CS", "sc", "SC", "scn", "SCN"}
 _STATE = {"q", "Q", "cm", "w", "gs", *_COLOURS}
 _TEXT = {"Tf", "Tm", "BT", "Tj", "TJ", "'", '"'}
+
+
+def _shading_space(shading: Any) -> str:
+    """Return the colour space of a shading that no press takes, else ``pattern``."""
+    if shading is None:
+        return "pattern"
+    kind = space_of(shading.get("/ColorSpace", "/DeviceGray"), {}).kind
+    return kind if kind in ("rgb", "lab", "unknown") else "pattern"
+
+
+def _box_round(corners: list[complex]) -> Edges:
+    xs, ys = [z.real for z in corners], [z.imag for z in corners]
+    return min(xs), min(ys), max(xs), max(ys)
 
 
 def _entry(resources: Any, group: str, name: Any) -> Any:

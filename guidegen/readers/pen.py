@@ -81,6 +81,9 @@ class PathPen:
     def _end(self, *, closed: bool) -> None:
         if self._segments:
             self.paths.append(Path(tuple(self._segments), closed))
+        elif closed and self._open:  # a path that goes nowhere: a blade that dips in
+            self._add((self._first, self._first))
+            self.paths.append(Path(tuple(self._segments), closed))
         self._segments = []
         self._open = False
         self._now = self._first

@@ -19,6 +19,12 @@ DARK = 0.02
 """A pixel counts as ink when it is at least this much darker than paper white."""
 _STRIP = 2_000_000
 """Pixels looked at in one go."""
+MOST_SKEW_DEG = 5.0
+"""A scan lies no more askew than this."""
+LEAST_SKEW_DEG = 0.03
+_LEAST_SKEWED_PX = 100
+_COLUMNS = 60
+"""In how many strips a picture is looked at for its skew."""
 LINE_SHARE = 0.5
 """A row of pixels belongs to a horizontal line when so much of its width (between the ink's ends) is dark."""
 
@@ -39,8 +45,13 @@ def read_png(data: bytes, name: str) -> Contents:
                 raise bad_input(name, "", f"{width} x {height} pixels", f"at most {MAX_PIXELS} pixels")
             dots = _pixels_per_metre(data)
             mode = image.mode
+            description = str(getattr(image, "text", {}).get("Description", ""))[:2000]
             image.load()
             darkness = _darkness(image)
+            skew_deg = skew(darkness)
+            if skew_deg:
+                turned = Image.fromarray(darkness).rotate(skew_deg, resample=Image.Resampling.BICUBIC)
+                darkness = np.asarray(turned)
     except (OSError, SyntaxError, ValueError, EOFError) as error:
         raise damaged(name, "PNG", error) from None
     size = None if dots is None else (width / dots[0] * 1000, height / dots[1] * 1000)
@@ -48,6 +59,8 @@ def read_png(data: bytes, name: str) -> Contents:
         "pixels": [width, height],
         "ppi": None if dots is None else [side * 0.0254 for side in dots],
         "mode": mode,
+        "description": description,
+        "skew_deg": skew_deg,
         "transparent": mode in ("RGBA", "LA"),
         **_ink(darkness, dots),
     }
@@ -84,6 +97,37 @@ def _darkness(image: Any) -> Any:
             strip = Image.alpha_composite(Image.new("RGBA", shown.size, "white"), shown)
         np.subtract(255, np.asarray(strip.convert("L"), dtype=np.uint8), out=made[top : top + strip.size[1]])
     return made
+
+
+def skew(darkness: Any) -> float:
+    """Return by how many degrees the lines of a picture rise to the left: what to turn it by, anticlockwise.
+
+    0.0 where no angle up to ``MOST_SKEW_DEG`` gathers the ink in clearly fewer rows than none does. Found by the
+    projection profile (after Postl, 1986): the sum of squares of the ink in each row, sheared, is greatest along lines.
+    """
+    height, width = darkness.shape
+    if min(height, width) < _LEAST_SKEWED_PX:
+        return 0.0
+    step = max(1, width // _COLUMNS)
+    columns = [darkness[:, k : k + step].mean(axis=1, dtype=np.float64) for k in range(0, width - step + 1, step)]
+    middles = (np.arange(len(columns)) + 0.5) * step - width / 2
+    spots = np.arange(height)
+
+    def gathered(angle_deg: float) -> float:
+        shift = np.tan(np.radians(angle_deg)) * middles
+        rows = sum(np.interp(spots + by, spots, column) for column, by in zip(columns, shift, strict=True))
+        return float(np.square(rows).sum())
+
+    upright = gathered(0.0)
+    if upright <= 0:
+        return 0.0
+    best, reach = 0.0, MOST_SKEW_DEG
+    for _ in range(4):
+        tried = best + np.linspace(-reach, reach, 25)
+        best = float(max(tried, key=lambda angle: (gathered(float(angle)), -abs(angle))))
+        reach /= 10
+    clear = gathered(best) > 1.2 * upright and abs(best) >= LEAST_SKEW_DEG and abs(best) < MOST_SKEW_DEG
+    return round(best, 3) if clear else 0.0
 
 
 def _ink(darkness: Any, dots: tuple[float, float] | None) -> dict[str, Any]:

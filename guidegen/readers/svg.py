@@ -40,6 +40,8 @@ def read_svg(data: bytes, name: str) -> Contents:
         "unit_mm": abs(to_px[0]) * MM_PER_PX,
         "states_size": all(unit_of(root.get(side)) not in ("", "px", "%", None) for side in ("width", "height")),
         "view": view,
+        "clipped": walk.clipped,
+        "description": next((child.text or "" for child in root if local(child) == "desc"), "")[:2000],
         **walk.facts(),
     }
     page = PageContents(page_mm, tuple(walk.drawn), tuple(walk.pictures), tuple(walk.words), hidden=tuple(walk.hidden))

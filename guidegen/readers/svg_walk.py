@@ -12,7 +12,8 @@ from xml.etree.ElementTree import Element
 from guidegen.geometry.path import Path, polyline
 from guidegen.limits import MAX_NESTED_USES, NUMBER
 from guidegen.readers.budget import Budget
-from guidegen.readers.contents import Drawn, Picture, Words
+from guidegen.readers.clips import box_of, clipped, within
+from guidegen.readers.contents import Drawn, Edges, Picture, Words
 from guidegen.readers.matrix import Matrix, at, ellipse, moved, parse_transform, size_factor, then
 from guidegen.readers.pen import PathPen
 from guidegen.readers.svg_frame import length_px, local, view_box, view_matrix
@@ -25,6 +26,8 @@ _NOT_DRAWN = {
     "linearGradient", "radialGradient", "filter", "namedview", "font", "font-face", "animate", "set",
 }  # fmt: skip
 _SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
+_MOST_CLIPS = 200
+_CLIP = re.compile(r"url\(\s*+[\"']?#([^\"')]{1,200}+)[\"']?\s*+\)")
 _NUMBERS = re.compile(r"[-+]?+" + NUMBER)
 
 
@@ -40,6 +43,7 @@ class Place:
     uses: int = 0
     top: bool = False
     hidden: bool = False
+    clip: Edges | None = None
 
 
 class Walk:
@@ -48,6 +52,7 @@ class Walk:
     def __init__(self, root: Element, name: str) -> None:
         self.drawn: list[Drawn] = []
         self.hidden: list[Drawn] = []
+        self.clipped = 0
         self.pictures: list[Picture] = []
         self.words: list[Words] = []
         self.budget = Budget(name)
@@ -103,6 +108,7 @@ class Walk:
             top=False,
             data={**place.data, **told},
             hidden=hidden,
+            clip=self._clip(style, matrix, place),
         )
         if name in _SHAPES:
             self.shape(element, name, here)
@@ -119,6 +125,21 @@ class Walk:
         elif name in ("g", "a", "switch"):
             for child in list(element)[:1] if name == "switch" else element:
                 self._visit(child, here)
+
+    def _clip(self, style: Mapping[str, str], matrix: Matrix, place: Place) -> Edges | None:
+        """Return the box that shows of an element: what holds its clip, and the clips around it."""
+        name = _CLIP.fullmatch(style.get("clip-path", "none").strip())
+        target = self._ids.get(name[1]) if name else None
+        if target is None or local(target) != "clipPath" or target.get("clipPathUnits") == "objectBoundingBox":
+            return place.clip
+        inside = replace(place, matrix=then(parse_transform(target.get("transform", "")), matrix))
+        paths = [
+            moved(path, then(parse_transform(child.get("transform", "")), inside.matrix))
+            for child in list(target)[:_MOST_CLIPS]
+            if local(child) in _SHAPES
+            for path in self.paths_of(child, local(child), inside)
+        ]
+        return within(box_of(paths), place.clip) if paths else place.clip
 
     def _layer(self, element: Element, place: Place) -> str | None:
         if not place.top or local(element) != "g":
@@ -141,6 +162,12 @@ class Walk:
         if not paths:
             return
         self.budget.keep(paths, counted=name == "path")
+        if place.clip is not None:
+            kept = clipped(paths, place.clip, 0.0 if stroke is None else width * size_factor(place.matrix) / 2)
+            self.clipped += kept is not paths
+            if not kept:
+                return
+            paths = kept
         (self.hidden if place.hidden else self.drawn).append(
             Drawn(
                 paths,

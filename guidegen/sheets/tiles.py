@@ -13,16 +13,33 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from guidegen.errors import GuidegenError
-from guidegen.geometry.path import polyline
+from guidegen.geometry.path import Path, polyline
+from guidegen.geometry.shape.windows import needed
 from guidegen.profiles.papers import Paper
 from guidegen.profiles.printers import Printer, corrected, printed_paper
-from guidegen.scene import WHITE, Document, Item, Layer, Line, Page, Placed, Purpose, Shape, Style, hull_bounds, moved
+from guidegen.scene import (
+    WHITE,
+    Document,
+    Item,
+    Layer,
+    Line,
+    Page,
+    Placed,
+    Purpose,
+    Shape,
+    Style,
+    flattened,
+    hull_bounds,
+    moved,
+)
 from guidegen.sheets.parts.labels import label, label_width_mm
 from guidegen.sheets.parts.phrases import ENGLISH, Phrases, phrases
 from guidegen.sheets.parts.proof import corrected_words
 
 OVERLAP_MM = 10.0
 _NAME_MM = 2.4
+_SLIVER_MM = 0.02
+"""What reaches so little beyond the tiles beside it has been shown by them."""
 _EDGE = Style(stroke_mm=0.15, dash_mm=(4.0, 2.0))
 _GLUED = Style(stroke_mm=0.15, dash_mm=(0.4, 1.6))
 _CROSS = Style(stroke_mm=0.15)
@@ -117,8 +134,9 @@ def _tiles(
     lying = best_way_round(page.width_mm, page.height_mm, paper, margin_mm, printer)
     true = printed_paper(lying, printer)
     layout = tiling(page.width_mm, page.height_mm, true, margin_mm)
-    items = [item for layer in page.layers for item in layer.items]
-    bare = [tile.name for tile in layout.tiles if not _shows(items, tile.corner, tile.corner + layout.window_mm)]
+    layout = _round_the_ink(page, layout, true, margin_mm)
+    wanted = _needed(page, layout)
+    bare = [tile.name for number, tile in enumerate(layout.tiles) if number not in wanted]
     if bare:
         notes.append(f"{len(bare)} of {len(layout.tiles)} tiles are bare and left out: {', '.join(bare)}")
     said = corrected_words(printer, say) if printer else ""
@@ -130,8 +148,44 @@ def _tiles(
     yield from turned.pages
 
 
-def _shows(items: list[Item], low: complex, high: complex) -> bool:
-    return any(_touches(item, low, high) for item in items)
+def _round_the_ink(page: Page, layout: Tiling, paper: Paper, margin_mm: float) -> Tiling:
+    """Return the tiling of what is drawn, in the middle of its tiles, where that takes fewer than the whole page."""
+    items = tuple(item for layer in page.layers for item in layer.items if not _is_empty(item))
+    if not items or page.background is not None:
+        return layout
+    low, high = hull_bounds(items)
+    low = complex(max(low.real, 0.0), max(low.imag, 0.0))
+    high = complex(min(high.real, page.width_mm), min(high.imag, page.height_mm))
+    size = high - low
+    close = tiling(size.real, size.imag, paper, margin_mm)
+    if len(close.tiles) >= len(layout.tiles):
+        return layout
+    step = close.window_mm - complex(OVERLAP_MM, OVERLAP_MM)
+    covered = complex(OVERLAP_MM, OVERLAP_MM) + complex(close.columns * step.real, close.rows * step.imag)
+    spare = (covered - size) / 2
+    by = complex(low.real - spare.real, low.imag + spare.imag)
+    return replace(close, tiles=tuple(replace(tile, corner=tile.corner + by) for tile in close.tiles))
+
+
+def _is_empty(item: Item) -> bool:
+    return isinstance(item, Placed) and not item.symbol.items
+
+
+def _needed(page: Page, layout: Tiling) -> set[int]:
+    """Return the numbers of the tiles that show ink which none of their neighbours shows."""
+    if page.background is not None:
+        return set(range(len(layout.tiles)))
+    strokes: list[tuple[Path, float]] = []
+    areas: list[tuple[Path, ...]] = []
+    for item in (flat for layer in page.layers for whole in layer.items for flat in flattened(whole)):
+        style = item.style
+        paths = (polyline((item.start, item.end)),) if isinstance(item, Line) else item.paths
+        if style.stroke_mm is not None and style.stroke != WHITE:
+            strokes += [(path, style.stroke_mm) for path in paths if path.segments]
+        if style.fill is not None and style.fill != WHITE:
+            areas.append(tuple(paths))
+    windows = [(tile.corner, tile.corner + layout.window_mm) for tile in layout.tiles]
+    return set(needed(strokes, areas, windows, _SLIVER_MM))
 
 
 def _tile_page(
@@ -189,7 +243,7 @@ def _captions(tile: Tile, layout: Tiling, shown: frozenset[str], said: str, say:
 
 
 def _touches(item: Item, low: complex, high: complex) -> bool:
-    if isinstance(item, Placed) and not item.symbol.items:
+    if _is_empty(item):
         return False
     item_low, item_high = hull_bounds((item,))
     return (

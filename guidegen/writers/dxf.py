@@ -46,6 +46,8 @@ def dxf_bytes(page: Page, *, splines: bool = True, tolerance_mm: float = TOLERAN
     with _fixed_metadata(ezdxf):
         document = Drawing.new("R2010" if splines else "R12")
         _set_header(document, page)
+        if splines and page.description:  # R12 has no place for it
+            document.header.custom_vars.append("Description", page.description)
         _add_layers(document, page, splines=splines)
         draw = _Pen(document.modelspace(), tolerance_mm, splines=splines)
         for layer in page.layers:

@@ -37,4 +37,5 @@ def eps_bytes(page: Page, title: str = "") -> bytes:
         plain = b"%%" + (found[1] or b"") + b"BoundingBox: 0 0 " + corner
         return plain if found[1] else plain + b"\n%%HiResBoundingBox: 0 0 " + exact
 
-    return _DATE.sub(b"", _BOX.sub(boxes, written))
+    said = b"\n%%Subject: " + page.description.encode("ascii", "replace")[:200] if page.description else b""
+    return _DATE.sub(b"", _BOX.sub(boxes, written)).replace(b"\n", said + b"\n", 1)

@@ -35,6 +35,8 @@ def png_bytes(
 
     Drawn by cairo; where its system library is missing, by pdfium from our own PDF.
     """
+    from PIL.PngImagePlugin import PngInfo
+
     page = page.as_shown()
     size = size_px or pixel_size(page, ppi)
     try:
@@ -42,7 +44,10 @@ def png_bytes(
     except OSError:  # cairocffi raises it when no libcairo can be loaded
         image = _by_pdfium(page, size, transparent)
     target = io.BytesIO()
-    image.save(target, "PNG", dpi=(ppi, ppi))
+    about = PngInfo()
+    if page.description:
+        about.add_itxt("Description", page.description)
+    image.save(target, "PNG", dpi=(ppi, ppi), pnginfo=about)
     return target.getvalue()
 
 

@@ -235,6 +235,29 @@ def claims_x1a(pdf) -> None:
     pdf.trailer.Info.GTS_PDFXVersion = "PDF/X-1a:2003"
 
 
+def noted(pdf) -> None:
+    note = pikepdf.Dictionary(Type=pikepdf.Name.Annot, Subtype=pikepdf.Name.Text, Rect=[300, 300, 320, 320])
+    pdf.pages[0].obj.Annots = pikepdf.Array([pdf.make_indirect(note)])
+
+
+def viewed_to_the_trim(pdf) -> None:
+    pdf.Root.ViewerPreferences.ViewArea = pikepdf.Name.TrimBox
+
+
+def with_stream(group: str, name: str, operators: bytes, body: bytes = b"", **entries):
+    def change(pdf) -> None:
+        with_resource(group, name, pdf.make_stream(body, **entries), operators)(pdf)
+
+    return change
+
+
+def shaded(space):
+    blend = pikepdf.Dictionary(FunctionType=2, Domain=[0, 1], C0=[0] * space[1], C1=[1] * space[1], N=1)
+    return pikepdf.Dictionary(
+        ShadingType=2, ColorSpace=pikepdf.Name(space[0]), Coords=[300, 300, 330, 330], Function=blend
+    )
+
+
 def without_id() -> bytes:
     data = print_pdf_bytes(sound_page())
     place = data.rindex(b"/ID")
@@ -249,6 +272,9 @@ def locked() -> bytes:
 
 
 OVER = b"/GSover gs "
+INVERTED = pikepdf.Dictionary(FunctionType=2, Domain=[0, 1], C0=[1], C1=[0], N=1)
+PICTURE = b"q 100 0 0 100 300 300 cm BI /W 2 /H 2 /CS /G /BPC 8 ID \x20\x40\x60\x80 EI Q"
+PATTERN = pikepdf.Dictionary(PatternType=2, Shading=shaded(("/DeviceRGB", 3)))
 BROKEN_PRINTS = {
     "pdf": lambda: dict(render(sound_page(), "svg"))[""],
     "trim-box": lambda: edited(dropped("page", "TrimBox")),
@@ -273,21 +299,38 @@ BROKEN_PRINTS = {
     "no-scripts": lambda: edited(scripted),
     "no-scaling": lambda: edited(scaled_by_viewers),
     "version": lambda: edited(newer),
+    "no-rgb ": lambda: edited(with_resource("Shading", "H", shaded(("/DeviceRGB", 3)), b"/H sh")),
+    "no-rgb  ": lambda: edited(with_resource("Pattern", "P", PATTERN, b"/Pattern cs /P scn 300 300 30 30 re f")),
+    "tint-bleeds": lambda: edited(painted(b"0 0 0 0.2 k 25.512 300 60 30 re f")),
+    "resolution": lambda: edited(painted(PICTURE)),
+    "white-overprint": lambda: edited(painted(OVER + b"0 0 0 0 k 300 300 30 30 re f")),
+    "no-transfer": lambda: edited(
+        with_resource("ExtGState", "T", pikepdf.Dictionary(TR=INVERTED), b"/T gs 0 0 0 1 k 300 300 30 30 re f")
+    ),
+    "no-annotations": lambda: edited(noted),
+    "no-postscript": lambda: edited(
+        with_stream("XObject", "S", b"/S Do", b"0 0 moveto", Type=pikepdf.Name.XObject, Subtype=pikepdf.Name.PS)
+    ),
+    "view-area": lambda: edited(viewed_to_the_trim),
     "no-layers-in-x1a": lambda: edited(claims_x1a),
     "no-transparency": lambda: edited(
         with_resource("ExtGState", "T", SEE_THROUGH, b"/T gs 0 0 0 1 k 300 300 30 30 re f")
     ),
 }
-PRINTS_WITH_IT = {"boxes-nested": {"marks-outside"}}
+PRINTS_WITH_IT = {"boxes-nested": {"marks-outside"}, "tint-bleeds": {"safe-margin"}}
 
 
 @pytest.mark.parametrize("rule", BROKEN_PRINTS)
 def test_each_rule_for_printing_catches_its_broken_file(rule):
-    assert broken(BROKEN_PRINTS[rule](), "print") == {rule} | PRINTS_WITH_IT.get(rule, set())
+    assert broken(BROKEN_PRINTS[rule](), "print") == {rule.strip()} | PRINTS_WITH_IT.get(rule, set())
 
 
 def test_every_rule_for_printing_has_a_broken_file():
-    assert {check.rule for check in PRINT_CHECKS} == set(BROKEN_PRINTS)
+    assert {check.rule for check in PRINT_CHECKS} == {rule.strip() for rule in BROKEN_PRINTS}
+
+
+def test_a_shading_for_the_press_is_no_rgb():
+    assert broken(edited(with_resource("Shading", "H", shaded(("/DeviceCMYK", 4)), b"/H sh")), "print") == set()
 
 
 @pytest.mark.parametrize("change", [two_intents, unnamed_intent])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import itertools
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -13,8 +14,9 @@ from PIL import Image
 
 from guidegen.errors import GuidegenError
 from guidegen.hands.library import load_paper
-from guidegen.scene import Line, Purpose, Shape
+from guidegen.scene import BLACK, WHITE, Document, Layer, Line, Page, Purpose, Shape, Style, hull_bounds
 from guidegen.sheets.guides import guide_sheet
+from guidegen.sheets.parts.proof import rounded_rectangle
 from guidegen.sheets.practice import Practice
 from guidegen.sheets.tiles import OVERLAP_MM, tile_document, tiling
 from guidegen.sheets.worksheet import worksheet
@@ -84,15 +86,55 @@ def test_the_margins_show_the_tiles_name_and_nothing_else():
             assert strip.min() == 255
 
 
+def dots(*spots, size=(400.0, 500.0)):
+    """A page with a disc of 4 mm at each spot."""
+    shapes = tuple(Shape((rounded_rectangle(z - 2 - 2j, 4.0, 4.0, 1.999),), Style(fill=BLACK)) for z in spots)
+    return Document((Page(*size, (Layer("ink", shapes),), "Dots"),), "Dots")
+
+
+def names(document):
+    return [page.title.split()[-1] for page in document.pages]
+
+
 def test_bare_tiles_are_left_out_and_told():
-    document = written_text(lettering("boulder"), ["fair"], setup("a1", landscape=True, proof="none"))
-    tiles = tile_document(document, load_paper("a4"), MARGIN)
-    layout = tiling(841, 594, load_paper("a4"), MARGIN)
-    turned = tiling(841, 594, load_paper("a4").turned(), MARGIN)
+    corners = (10 + 490j, 390 + 10j)  # far apart, nothing between
+    tiles = tile_document(dots(*corners), load_paper("a4"), MARGIN)
+    assert len(tiles.pages) == 2
     (note,) = tiles.notes
-    assert any(note.startswith(f"{len(one.tiles) - len(tiles.pages)} of {len(one.tiles)} ") for one in (layout, turned))
+    assert "tiles are bare and left out" in note
     for page in tiles.pages:
         assert any(layer.id == "ink" for layer in page.layers)
+
+
+def test_tiles_are_laid_round_the_ink_where_that_saves_some():
+    document = written_text(lettering("boulder"), ["fair"], setup("a1", landscape=True, proof="none"))
+    tiles = tile_document(document, load_paper("a4"), MARGIN)
+    assert len(tiles.pages) == 1
+    low, high = hull_bounds(tuple(item for layer in tiles.pages[0].layers if layer.id == "ink" for item in layer.items))
+    page = tiles.pages[0]
+    assert low.real >= MARGIN
+    assert low.imag >= MARGIN
+    assert high.real <= page.width_mm - MARGIN
+    assert high.imag <= page.height_mm - MARGIN
+
+
+def test_what_a_neighbour_shows_needs_no_tile():
+    """A dot in the strip that two tiles share is on one of them; one that reaches out of it is on both."""
+    step = 190.0 - OVERLAP_MM
+    corners = (5 + 495j, 5 + 5j, 395 + 495j)
+    shared = dots(*corners, complex(step + OVERLAP_MM / 2, 250))
+    whole = tiling(400, 500, load_paper("a4"), MARGIN)
+    assert len(whole.tiles) == 6
+    assert names(tile_document(shared, load_paper("a4"), MARGIN)) == ["A1", "A3", "B1"]
+    wide = dots(*corners, complex(step + OVERLAP_MM, 250))
+    assert len(names(tile_document(wide, load_paper("a4"), MARGIN))) == 4
+
+
+def test_white_is_no_ink():
+    page = dots(5 + 495j, 395 + 5j).pages[0]
+    white = Layer("labels", (Shape((rounded_rectangle(190 + 240j, 20.0, 20.0, 1.0),), Style(fill=WHITE)),))
+    document = Document((replace(page, layers=(white, *page.layers)),), "White")
+    assert len(tile_document(document, load_paper("a4"), MARGIN).pages) == 2
 
 
 def test_a_page_the_paper_holds_stays_one_page():

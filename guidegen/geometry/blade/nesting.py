@@ -22,6 +22,8 @@ def parents(paths: Sequence[Path], tolerance: float) -> list[list[int]]:
     points = [flatten(path, tolerance) for path in paths]
     rings = [np.stack([p.real, p.imag], axis=-1) for p in points]
     solid = [k for k, ring in enumerate(rings) if len(ring) >= 3]
+    if not solid:
+        return [[] for _ in paths]
     areas = shapely.polygons([shapely.linearrings(rings[k]) for k in solid])
     sizes = {k: abs(signed_area(paths[k])) for k in range(len(paths))}
     tree = shapely.STRtree(areas)

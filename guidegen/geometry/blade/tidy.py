@@ -21,6 +21,7 @@ SMOOTH_DEG = 1.0
 """Joints that turn by less are none."""
 CORNER_DEG = 10.0
 """Joints that turn by more are corners of the drawing."""
+_PASSES = 3
 _ROUNDED = 4 / 27 / 2
 """How far a curve moves, in its own length and the angle that one of its ends is turned by. A handle of a third of
 the length moves it by 4/9 of the handle's way at most (the greatest value of 3 t (1 - t)^2), each side by half."""
@@ -33,7 +34,12 @@ def tidied(path: Path, shortest: float, tolerance: float) -> Path:
     outline by half of that. A path that would come to less than three segments stays as it is.
     """
     segments = _without_crumbs(list(path.segments), shortest, tolerance, closed=path.closed)
-    return Path(tuple(_without_kinks(segments, shortest, tolerance, closed=path.closed)), path.closed)
+    for _ in range(_PASSES):  # a line that was bent at one end may meet another at a kink, which lines alone may
+        before = segments
+        segments = _without_kinks(segments, shortest, tolerance, closed=path.closed)
+        if len(segments) == len(before) and segments == before:
+            break
+    return Path(tuple(segments), path.closed)
 
 
 def length(segment: Segment) -> float:
