@@ -379,18 +379,13 @@ def test_a_ground_and_guides_that_reach_the_trim_run_out_to_the_bleeds_edge():
     assert dark == pytest.approx([50 + 0.5 * 62.6, 50 - 0.5 * 2.6], abs=0.5)
 
 
-@pytest.mark.parametrize(
-    ("guides", "expected"), [("overprint", "/GSover gs"), ("knockout", "/GSknock gs"), (None, None)]
-)
-def test_guides_overprint_or_knock_out_by_choice(guides, expected, tmp_path):
+@pytest.mark.parametrize(("guides", "whole"), [("overprint", True), ("knockout", False), (None, False)])
+def test_guides_overprint_or_knock_out_by_choice(guides, whole, tmp_path):
     ground = Ink((0.9, 0.5, 0.1), (0.0, 0.5, 0.9, 0.0))
     line = Line(0 + 30j, 100 + 30j, Style(stroke_mm=4.0, stroke=Ink((0, 0, 0), (0.0, 0.0, 0.0, 0.5))))
     page = Page(100.0, 60.0, (Layer("lines", (line,)),), background=ground)
-    data = print_pdf_bytes(
-        Document((page,), "Over"), PrintOptions(marks=False, guides_over=print_options(guides=guides).guides_over)
-    )
+    data = print_pdf_bytes(Document((page,), "Over"), print_options(marks=False, guides=guides))
     found = plates(data, tmp_path)
-    whole = expected == "/GSover gs"
     assert found["Magenta"] == pytest.approx(1.0 if whole else 1 - 4 / 66, abs=0.01)
 
 

@@ -28,7 +28,8 @@ _OFF_MIDDLE = 0.6  # how much ink a bridge may save by standing off the counter'
 _LONG = 2.5  # a bridge across more ink than this many times that of the other axis runs along that axis instead
 _PLACES = 17  # where a bridge is tried across a counter
 _RAYS = 5  # by how many lines the ink under a bridge is measured
-_SPECK = 0.03  # ink that a bridge leaves is no smaller, in squares of its width
+_SPECK = 0.15  # ink that a bridge leaves is no smaller, in squares of its width
+_SAME = 1e-3
 _INTO_WHITE = 0.12  # how far a bridge reaches into the white at its ends, in widths
 
 
@@ -133,12 +134,20 @@ def bridged(
 
 def _cut_open(outline: Outline, bridges: Sequence[Bridge], tolerance: float) -> Outline:
     for bridge in bridges:
-        before = area(outline)
+        before, sizes = area(outline), [abs(signed_area(path)) for path in outline]
         outline = without_box(outline, _box(bridge), tolerance)
-        outline = tuple(path for path in outline if abs(signed_area(path)) > _SPECK * bridge.width**2)
+        outline = tuple(path for path in outline if not _is_speck(path, sizes, bridge))
         if before - area(outline) > before / 2:
             raise ValueError("a bridge of this width takes more than half of the letter")
     return outline
+
+
+def _is_speck(path: Path, sizes: Sequence[float], bridge: Bridge) -> bool:
+    """Tell whether a bridge has left a crumb of ink that was none before: dots and specks of the drawing stay."""
+    size = abs(signed_area(path))
+    if size > _SPECK * bridge.width**2:
+        return False
+    return all(abs(size - old) > _SAME * old for old in sizes)
 
 
 def _whites(outline: Outline) -> list[Path]:
