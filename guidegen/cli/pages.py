@@ -149,11 +149,13 @@ def letter(
 @lettering_options
 @paper_options
 @output_options
+@print_options
 def alphabet(
     marker: tuple[Marker, ...],
     lettering: LetteringChoice,
     page: PaperChoice,
     output: Output,
+    shop: Shop,
     **wanted: Any,
 ) -> None:
     """Make a model page of a hand in a marker's own ink: basic strokes, letters, figures and signs, on guides.
@@ -168,7 +170,7 @@ def alphabet(
     """
     import guidegen as gg
 
-    _save_for_each(marker, page, output, partial(gg.alphabet, **wanted, **lettering.values))
+    _save_for_each(marker, page, output, partial(gg.alphabet, **wanted, **lettering.values), shop)
 
 
 @click.command()
