@@ -13,8 +13,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from guidegen.errors import GuidegenError
+from guidegen.geometry.blade.windows import needed
 from guidegen.geometry.path import Path, polyline
-from guidegen.geometry.shape.windows import needed
 from guidegen.profiles.papers import Paper
 from guidegen.profiles.printers import Printer, corrected, printed_paper
 from guidegen.scene import (
