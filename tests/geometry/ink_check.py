@@ -138,7 +138,12 @@ def _cuts(stroke, c, r):
         order = slice(None, None, -1) if backwards else slice(None)
         way = cmath.exp(1j * math.radians(angle))
         height = ((c[order] - c[order][0]) * np.conj(way)).imag
-        off = height[np.abs(height) > 1e-9]
+        # the side into which it leaves may be the other one a little later: looked at from next to nothing on
+        every = as_cubics(stroke.path)
+        first = every[::-1, ::-1][0] if backwards else every[0]
+        leaving = ((bezier(first[None], 10.0 ** np.linspace(-12, -1, 200)) - first[0]) * np.conj(way)).imag
+        off = np.append(leaving, height)
+        off = off[np.abs(off) > 1e-9]
         if len(off) and off[0] < 0:
             way, height = -way, -height
         clear = np.flatnonzero(height >= r[order])

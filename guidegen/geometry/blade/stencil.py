@@ -103,9 +103,7 @@ def without_box(outline: Outline, corners: Sequence[complex], tolerance: float) 
     return filled_outline(_drawing([outline], planes, sides), tolerance)
 
 
-def bridged(
-    outline: Outline, width: float, tolerance: float, axis: complex = 1j
-) -> tuple[Outline, tuple[Bridge, ...]]:
+def bridged(outline: Outline, width: float, tolerance: float, axis: complex = 1j) -> tuple[Outline, tuple[Bridge, ...]]:
     """Return ``outline`` with every white inside it tied to the sheet outside, and the bridges, from left to right.
 
     Each counter gets one bridge in the direction of ``axis`` and one the other way, more where it is longer than two
@@ -204,9 +202,7 @@ def _across(outline: Outline, hole: Path, width: float, turn: complex) -> list[B
     return found
 
 
-def _best_place(
-    rays: _Rays, span: tuple[float, float], width: float
-) -> tuple[float, float, float, float] | None:
+def _best_place(rays: _Rays, span: tuple[float, float], width: float) -> tuple[float, float, float, float] | None:
     """Return x, foot, end and ink of the bridge that saves most: little ink, near the middle of ``span``."""
     left, right = span
     middle, room = (left + right) / 2, max(0.0, (right - left - width) / 2)

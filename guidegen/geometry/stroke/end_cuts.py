@@ -42,7 +42,12 @@ def end_cuts(stretches: Stretches, owner: Ints, at_end: Bools, angle_deg: Floats
     rows = edge[mine] + np.where(at_end[mine], -nth, nth)
     low, high = np.where(at_end[mine], 1.0, 0.0), np.where(at_end[mine], 0.0, 1.0)
     t, s, height, r = _walk(stretches, rows, low, high, point[mine], direction[mine])
-    sign = _sides(height, mine, 1e-9 * stretches.lines.length[owner])
+    least = 1e-9 * stretches.lines.length[owner]
+    sign = _sides(height, mine, least)
+    at_once = _at_once(stretches.curves[edge], at_end, point, direction)
+    first = (np.abs(at_once) > least[:, None]).argmax(axis=1)
+    at_once = at_once[np.arange(len(owner)), first]
+    sign = np.where(np.abs(at_once) > least, np.sign(at_once), sign)
     clear = (sign[mine][:, None] * height >= r).ravel()
     found, at = _first(clear, mine.repeat(_STEPS + 1), len(owner))
     s_end = np.where(at_end, 0.0, stretches.lines.length[owner])  # where no disc is clear, the cut acts on all
@@ -71,6 +76,16 @@ def _walk(
     above = cb.point(stretches.curves[rows], t) - point[:, None]
     height = (above * np.conj(direction)[:, None]).imag
     return t, s, height, stretches.radius(rows, s)[0]
+
+
+def _at_once(curves: Complexes, at_end: Bools, point: Complexes, direction: Complexes) -> Floats:
+    """Return the heights above the lines as the centrelines leave them, from next to nothing on (n, m).
+
+    A path may leave a line along it, or to one side for less than a step, and go to the other.
+    """
+    t = 2.0 ** -np.arange(45.0, 5.9, -0.5)
+    away = cb.point(curves, np.where(at_end[:, None], 1 - t, t)) - point[:, None]
+    return np.asarray((away * np.conj(direction)[:, None]).imag)
 
 
 def _sides(height: Floats, owner: Ints, least: Floats) -> Floats:

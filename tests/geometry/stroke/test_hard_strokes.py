@@ -42,13 +42,16 @@ def test_wild_strokes_keep_the_tolerance(family):
 
 
 # A hair whose rings cross where they touch (was a polygon of thousands of lines); an end moved
-# further than its piece was long; short pieces beside long ones (were left in hundreds of pieces)
+# further than its piece was long; short pieces beside long ones (were left in hundreds of pieces); a path that leaves
+# the cut of its end along it, or to one side for next to nothing (the other half was kept)
 ONCE_WRONG = [
     ("near_cusps", 70035, 0.05, 60),
     ("near_cusps", 70035, 0.001, 80),
     ("cusps", 5000037, 0.05, 15),
     ("short_long", 70052, 0.05, 60),
     ("short_long", 70040, 0.05, 40),
+    ("cut_ends", 7000001, 0.05, 8),
+    ("cut_ends", 7000098, 0.01, 40),
 ]
 
 

@@ -8,13 +8,15 @@ import math
 
 import dense
 import nasty
+import nib_check
 import numpy as np
 import pytest
 import shapely
+import wild_strokes
 
 from guidegen.geometry.measure import area
-from guidegen.geometry.path import polyline
-from guidegen.geometry.stroke.expand import expand
+from guidegen.geometry.path import polyline, scale
+from guidegen.geometry.stroke.expand import expand, expand_all
 from guidegen.geometry.stroke.stroke import Nib, NibStroke
 
 CASES = [(f"{group}: {name}", path) for group, items in nasty.shapes().items() for name, path in items]
@@ -66,3 +68,26 @@ def test_curves_come_out_as_the_centreline_itself_moved():
 
 def test_moving_along_an_edge_without_thickness_leaves_no_ink():
     assert expand([NibStroke(polyline([0, 5]), Nib(2.0, 0.0, 0.0))], 0.01) == ()
+
+
+@pytest.mark.parametrize("family", [name for name in wild_strokes.FAMILIES if name not in ("cut_ends", "level_cusps")])
+def test_wild_centrelines_keep_the_distance(family):
+    nibs = list(nasty.NIBS.values())
+    for tolerance, seeds in ((0.05, range(6)), (0.01, range(6, 12)), (0.001, range(12, 14))):
+        drawings = [[NibStroke(s.path, nibs[k % 3]) for s in wild_strokes.strokes(family, k)] for k in seeds]
+        for outline, strokes in zip(expand_all(drawings, tolerance), drawings, strict=True):
+            assert nib_check.complaint(outline, strokes, tolerance) is None
+
+
+def test_the_distance_check_can_fail():
+    square = [NibStroke(polyline([0, 10, 10 + 10j, 10j, 0]), Nib(2.0, 0.5, 30.0))]
+    ink = expand(square, 0.01)
+    speck = polyline([5, 5 + 0.01j, 5.01], closed=True)
+    assert nib_check.complaint(ink, square, 0.01) is None
+    for wrong, found in (
+        (ink[:1], "winding 1"),
+        (scale(ink, 1.01), "outside"),
+        (scale(ink, 0.99), "inside"),
+        ((*ink, speck), "inside"),
+    ):
+        assert found in nib_check.complaint(wrong, square, 0.01)
