@@ -31,7 +31,6 @@ from guidegen.units import MM_PER_INCH
 
 if TYPE_CHECKING:
     from guidegen.sheets.families import Order
-    from guidegen.sheets.planner import Theme
 
 _LETTER_PAPERS = ("a6", "a5")
 SCREEN_PPI = 264.0
@@ -295,7 +294,7 @@ def planner(
     *,
     size_px: tuple[int, int] = SCREEN_PX,
     ppi: float = SCREEN_PPI,
-    theme: Theme = "light",
+    theme: str = "light",
     letters: str | None = None,
     title: str | None = None,
     hand: HandLike | None = None,
@@ -314,7 +313,8 @@ def planner(
         markers: the markers, as :func:`sheet` takes one.
         size_px: width and height of a page in pixels.
         ppi: pixels per inch of the screen.
-        theme: the ground: ``light`` or ``dark``.
+        theme: the ground: ``light``, ``cream``, ``mint``, ``sky``, ``rose``, ``dark``, ``night``, ``pine``, ``plum``,
+            or a colour such as ``#f6edd9``.
         letters: a page for each of these letters too, such as ``a-e``.
         title: on the index page; None for the usual one.
         hand, x_height_mm, slant_deg, at, margin_mm, credit, language, guide_style,

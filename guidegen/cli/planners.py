@@ -47,7 +47,14 @@ class Pixels(click.ParamType):
 @click.command()
 @click.argument("markers", nargs=-1, required=True, type=MarkerRef(), metavar="MARKER...")
 @click.option("--size", "pixels", type=Pixels(), default="1620x2160", show_default=True, help="Pixels of the page.")
-@click.option("--theme", type=click.Choice(["light", "dark"]), default="light", show_default=True, help="The ground.")
+@click.option(
+    "--theme",
+    type=Given(),
+    default="light",
+    show_default=True,
+    metavar="NAME|#rrggbb",
+    help="The ground: light, cream, mint, sky, rose, dark, night, pine, plum, or a colour.",
+)
 @click.option("--letters", type=Given(), metavar="a-z", help="A page for each of these letters too.")
 @click.option("--title", type=PageWords(), help="On the index page (Lettering unless said).")
 @click.option("--margin", type=Length(0.0, 200.0), default=10.0, show_default="10mm", help="White on every side.")
@@ -80,6 +87,7 @@ def planner(
     Examples:
       guidegen planner pebble cobble
       guidegen planner pebble --letters a-z --theme dark -o letters.pdf
+      guidegen planner cobble --theme cream
       guidegen planner cobble --size 2048x2732 --ppi 264 --format png --transparent
     """
     import guidegen as gg

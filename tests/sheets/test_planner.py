@@ -16,6 +16,8 @@ from PIL import Image
 
 from guidegen.errors import GuidegenError
 from guidegen.hands.library import load_paper
+from guidegen.scene import Purpose
+from guidegen.sheets.grounds import THEMES, ground
 from guidegen.sheets.parts.frame import Setup
 from guidegen.sheets.planner import planner
 from guidegen.writers import render
@@ -45,7 +47,9 @@ def test_links_lead_there_and_back():
     _, data = next(iter(render(document, "pdf")))
     links = links_of(data)
     assert sorted(links[0]) == list(range(1, len(document.pages)))
-    assert links[1:] == [[0]] * (len(document.pages) - 1)
+    last = len(document.pages) - 1
+    beside = [{0, number - 1, number + 1} - {last + 1} for number in range(1, last + 1)]
+    assert [set(here) for here in links[1:]] == beside  # the index, and the pages before and after
     for page in document.pages:
         for link in page.links:
             size = link.high - link.low
@@ -94,3 +98,38 @@ def test_transparent_pictures_have_no_ground():
 def test_an_index_that_does_not_fit_is_refused():
     with pytest.raises(GuidegenError, match="the index of so many pages does not fit"):
         planner([lettering(marker) for marker in MARKERS], setup("a6"), tuple("abcdefghijklmnopqrstuvwxyz"))
+
+
+def contrast(one, other):
+    """WCAG 2.2, contrast ratio, from memory: (L1 + 0.05) / (L2 + 0.05) of relative luminances."""
+    levels = sorted((luminance(one.rgb), luminance(other.rgb)))
+    return (levels[1] + 0.05) / (levels[0] + 0.05)
+
+
+def luminance(rgb):
+    linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in rgb]
+    return sum(weight * part for weight, part in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
+
+
+@pytest.mark.parametrize("theme", [*THEMES, "#808080", "#224433", "#ffe000"])
+def test_ink_stands_out_from_every_ground_and_guides_are_dimmer(theme):
+    """7 to 1 is what WCAG 2.2 asks of small text at its strictest (from memory); no ink has more on middle grey."""
+    found = ground(theme)
+    assert contrast(found.ink, found.paper) >= (4.5 if theme == "#808080" else 7.0)
+    if theme != "light":
+        assert 1.4 < contrast(found.guide, found.paper) < contrast(found.ink, found.paper)
+
+
+def test_a_ground_that_is_none_names_those_there_are():
+    with pytest.raises(GuidegenError, match=r"`theme`: found 'beige', expected one of light, cream"):
+        ground("beige")
+
+
+@pytest.mark.parametrize("size", [(1080, 2340, 400.0), (1620, 2160, 264.0)])
+def test_words_keep_clear_of_each_other_on_phones_too(size):
+    document = planner([lettering("boulder"), lettering("grit")], screen(*size), ("a", "d"), theme="cream")
+    for _, data in render(document, "svg"):
+        svg_pages.assert_tidy(svg_pages.read(data), 10.0)
+    buttons = [item for page in document.pages for layer in page.layers if layer.purpose is Purpose.BLANKS
+               for item in layer.items]  # fmt: skip
+    assert len(buttons) >= sum(len(page.links) for page in document.pages)
