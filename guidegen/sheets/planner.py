@@ -149,6 +149,11 @@ def _subject(lettering: Lettering, char: str, setup: Setup, number: int, last: i
     if layout.count == 0:
         advice = setup.suggestion(holding(0.0, used + heights.row_mm), noun="page")
         raise GuidegenError(f"{setup.paper.label}: no row of {lettering.marker.name} fits; {advice}")
+    text = char or SAMPLE_LETTER
+    wide = width_of(lettering, text) if text in hand.letters else 0.0
+    if wide > box.width:
+        advice = setup.suggestion(holding(wide, _HEAD_MM + heights.row_mm), noun="page")
+        raise GuidegenError(f"{setup.paper.label}: {text} in {lettering.marker.name} is {wide:.0f} mm wide; {advice}")
     lines: list[Line] = []
     ink: list[Item] = []
     arrows: list[Item] = []
@@ -158,13 +163,13 @@ def _subject(lettering: Lettering, char: str, setup: Setup, number: int, last: i
         lines += row_lines(heights, baseline, box.right, row + 1)
         if forms[min(row, len(forms) - 1)] != "dotted" or row >= len(forms):
             lines += slant_lines(heights, baseline, box.right, row + 1, (hand.slant_deg,))
-        text = char or SAMPLE_LETTER
         if row < min(len(forms), max(1, layout.count - bool(char))) and text in hand.letters:
             marks = marks_for(lettering.x_height_mm)
-            at = baseline + (2.6 * marks.ring_mm if char else 2.0) - left_of(lettering, text)
-            pitch = width_of(lettering, text) + max(0.8 * lettering.x_height_mm, 5.0 * marks.ring_mm)
+            inset = min(2.6 * marks.ring_mm if char else 2.0, box.width - wide)
+            at = baseline + inset - left_of(lettering, text)
+            pitch = wide + max(0.8 * lettering.x_height_mm, 5.0 * marks.ring_mm)
             # Models to trace fill their row; the one to look at stands alone.
-            free = box.right - (at.real + left_of(lettering, text)) - width_of(lettering, text)
+            free = box.right - (at.real + left_of(lettering, text)) - wide
             pictures = order_pictures(lettering, text) if char and row == 0 else ()
             if pictures and stretched_mm(pictures, lettering) + 2.0 <= box.width:
                 shown, beside = _pictured(pictures, lettering, baseline)

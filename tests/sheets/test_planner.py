@@ -127,9 +127,14 @@ def test_a_ground_that_is_none_names_those_there_are():
 
 @pytest.mark.parametrize("size", [(1080, 2340, 400.0), (1620, 2160, 264.0)])
 def test_words_keep_clear_of_each_other_on_phones_too(size):
-    document = planner([lettering("boulder"), lettering("grit")], screen(*size), ("a", "d"), theme="cream")
+    document = planner([lettering("cobble"), lettering("grit")], screen(*size), ("a", "d"), theme="cream")
     for _, data in render(document, "svg"):
         svg_pages.assert_tidy(svg_pages.read(data), 10.0)
     buttons = [item for page in document.pages for layer in page.layers if layer.purpose is Purpose.BLANKS
                for item in layer.items]  # fmt: skip
     assert len(buttons) >= sum(len(page.links) for page in document.pages)
+
+
+def test_a_letter_wider_than_the_screen_is_refused():
+    with pytest.raises(GuidegenError, match="a in boulder is [0-9]+ mm wide; the smallest page"):
+        planner([lettering("boulder")], screen(1080, 2340, 400.0), ("a",))
