@@ -84,6 +84,9 @@ def other_option_rows() -> Iterator[Row]:
             ("font", "flint", "--x-height", value),
             ("write", "flint", "tide", "--for", "print", "--bleed", value),
             ("write", "flint", "tide", "--for", "cut", "--bridges", value),
+            ("write", "flint", "tide", "--for", "cut", "--kerf", value),
+            ("write", "flint", "tide", "--for", "cut", "--weed-gap", value),
+            ("write", "flint", "tide", "--for", "print", "--up", "2", "--gutter", value),
             ("worksheet", "flint", "tide", "--binding", value),
         ):
             yield Row(f"{' '.join(words[:1] + words[-2:-1])} {value[:12]!r}", words)
@@ -96,8 +99,12 @@ def other_option_rows() -> Iterator[Row]:
             ("font", "flint", "--slant", value),
         ):
             yield Row(f"{words[0]} {words[-2]} {value[:12]!r}", words)
-    for value in ("", "A=.", "A=.,.,.,.", "A=1,2,3", "A=1,2,3,4,5", "A=101,0,0,0", "=1,2,3,4", "A=0,0,0,0", "\x1b", "A" * 60):
+    for value in ("", "A=.", "A=.,.,.,.", "A=1,2,3", "A=1,2,3,4,5", "A=101,0,0,0", "=1,2,3,4", "A=0,0,0,0", "\x1b", "A" * 60, "All", "black=1,2,3,4"):
         yield Row(f"--spot {value[:12]!r}", ("write", "flint", "tide", "--for", "print", "--spot", value))
+    for value in ("", "1", "1,2,3", "1,2,3,4,5", "0,0,0,101", "90,90,90,90", "#ffffff", "nan,0,0,0", "٩,0,0,0", "9," * 400):
+        yield Row(f"--ground {value[:12]!r}", ("write", "flint", "tide", "--for", "print", "--ground", value))
+    for value in ("", "Tuesday", "FOGRA", "x" * 61, "\x1b"):
+        yield Row(f"--output-intent {value[:12]!r}", ("write", "flint", "tide", "--for", "print", "--output-intent", value))
     for value in ("", "cut", "cut=red", "sky=#000000", "cut=#00000", "cut=#0000000", "cut=#00000g", "=#000000"):
         yield Row(f"--colour {value!r}", ("write", "flint", "tide", "--for", "cut", "--colour", value))
     for value in ("", "0x0", "99x99", "20001x500", "1620", "1620x", "nanxnan", "٩٩٩x٩٩٩", "20000x20000", "9" * 400 + "x9"):

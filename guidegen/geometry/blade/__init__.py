@@ -1,1 +1,1 @@
-"""What a blade needs: order, faults, narrow places, bridges, spacing of nodes."""
+"""What a blade needs: order, faults, narrow places, bridges, kerf, spacing of nodes; windows on a drawing."""
