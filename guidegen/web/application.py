@@ -205,7 +205,10 @@ def _problem(error: Exception) -> Response:
         return response
     if isinstance(error, TaskEndedError):
         _LOG.warning("ended (%s): %s", error.why, request.path)
-        return _sentence(f"web.{error.why}", _ENDINGS[error.why])
+        response = _sentence(f"web.{error.why}", _ENDINGS[error.why])
+        if response.status_code == 503:
+            response.headers["Retry-After"] = str(_RETRY_S)
+        return response
     if isinstance(error, RequestEntityTooLarge):
         return _sentence("web.too_long", 413)
     if isinstance(error, HTTPException):

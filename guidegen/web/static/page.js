@@ -1,5 +1,5 @@
 // What a script adds to the page, which works without: the letter follows the sliders, and the page is not left.
-import { fetchPiece, show, visit } from "./visits.js";
+import { askAgain, fetchPiece, show, visit } from "./visits.js";
 import { keepTrue, startScale } from "./scale.js";
 
 const form = document.getElementById("job");
@@ -113,6 +113,7 @@ form.addEventListener("submit", (event) => {
 // What was sent rather than asked for (a marker kept or measured) has an address, too.
 if (!new URL(".", location.href).pathname.endsWith(location.pathname)) history.replaceState(null, "", form.dataset.link);
 
+document.addEventListener("error", (event) => event.target.localName === "img" && askAgain(event.target), true);
 addEventListener("popstate", () => go(location.href, { push: false }));
 
 startScale(say);

@@ -1,10 +1,26 @@
 // The page of another address is fetched and put in place, so that focus, folds and the place on the page are kept.
 
+const pause = (ms) => new Promise((done) => setTimeout(done, ms));
+
+// A picture that came when many were asking is asked for again.
+export function askAgain(picture) {
+  const tries = Number(picture.dataset.tries ?? 0);
+  if (tries >= 4) return;
+  picture.dataset.tries = tries + 1;
+  setTimeout(() => { picture.src = picture.getAttribute("src"); }, 2000 * (tries + 1));
+}
+
 const PARTS = ["which", "large", "take"];
 
 // Return the pieces of a page, or throw an error whose message is the server's one sentence.
 export async function fetchPiece(address, signal) {
-  const answer = await fetch(address, { signal, headers: { Accept: "text/html" } });
+  const ask = () => fetch(address, { signal, headers: { Accept: "text/html" } });
+  let answer = await ask();
+  for (let tries = 0; answer.status === 503 && tries < 4; tries += 1) {
+    await pause(1000 * (Number(answer.headers.get("Retry-After")) || 1));
+    signal?.throwIfAborted();
+    answer = await ask();
+  }
   const text = await answer.text();
   const pieces = new DOMParser().parseFromString(text, "text/html");
   const page = pieces.getElementById("job") || pieces.querySelector("[data-piece]");
