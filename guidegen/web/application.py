@@ -26,13 +26,12 @@ from guidegen.jobs import PoolBusyError, TaskEndedError, TaskFailedError, Worker
 from guidegen.profiles.markers import TIPS, Marker, marker_to_toml
 from guidegen.sheets.parts.phrases import ENGLISH, Phrases, language_names
 from guidegen.web.address import LONGEST_ADDRESS, Address, name_of, read_address
+from guidegen.web.found import Made, Sample
 from guidegen.web.kept import Kept
 from guidegen.web.kinds import KINDS
-from guidegen.web.sample import Sample
 from guidegen.web.settings import ServeSettings
 from guidegen.web.view import View, in_fields, markers_of
 from guidegen.web.words import page_languages, words
-from guidegen.web.work import Made
 
 _HERE = Path(__file__).parent
 _LOG = logging.getLogger("guidegen.web")

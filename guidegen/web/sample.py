@@ -6,7 +6,6 @@ One letter is inked: the picture is the outline whose counter was measured.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from guidegen.api.nouns import LINE_MARGIN_MM
 from guidegen.errors import GuidegenError
@@ -19,55 +18,12 @@ from guidegen.lettering.text import mean_advance_mm
 from guidegen.scene import BLACK, WHITE, Item, Layer, Line, Page, Purpose, Shape, Style, hull_bounds, moved
 from guidegen.sheets.parts.rows import heights_of, row_lines
 from guidegen.web.address import Address
+from guidegen.web.found import Sample
 from guidegen.writers.svg import svg_bytes
 
 _LEAST_WIDTH_MM = 150.0
 """The guide lines run on across the page, which shows as much of them as there is room for."""
-_LARGEST_ROW_MM = 130.0
 _PAD_MM = 1.0
-
-
-@dataclass(frozen=True, slots=True)
-class Sample:
-    """The letter at one size, lengths in mm. ``svg`` is its picture; ``problem`` says why there is none."""
-
-    svg: str = ""
-    width_mm: float = 0.0
-    height_mm: float = 0.0
-    x_height_mm: float = 0.0
-    right_mm: float = 0.0
-    smallest_mm: float = 0.0
-    largest_mm: float = 0.0
-    ascender_mm: float = 0.0
-    descender_mm: float = 0.0
-    verdict: str = ""
-    rule: str = ""
-    counter_mm: float | None = None
-    downstroke_mm: float | None = None
-    letters: int | None = None
-    hand_label: str = ""
-    slant_deg: float = 0.0
-    problem: str = ""
-
-    @property
-    def row_mm(self) -> float:
-        """Return the height of a whole row."""
-        return self.ascender_mm + self.descender_mm
-
-    @property
-    def too_tall(self) -> bool:
-        """Return whether it is shown smaller than it is: a row that no screen has room for."""
-        return self.row_mm > _LARGEST_ROW_MM
-
-    @property
-    def closed(self) -> bool:
-        """Return whether the white has closed where it decides."""
-        return self.rule == "counter" and self.counter_mm is None
-
-    @property
-    def size(self) -> int:
-        """Return the bytes it takes to keep."""
-        return 1_000 + len(self.svg)
 
 
 def sample(address: Address) -> Sample:

@@ -15,10 +15,9 @@ from guidegen.profiles.papers import Paper
 from guidegen.sheets.parts.figures import inch_text, mm_text, width_text
 from guidegen.sheets.parts.phrases import Phrases
 from guidegen.web.address import Address, marker_pairs, number_text, token_of
+from guidegen.web.found import Made, Sample
 from guidegen.web.kinds import KINDS, Choice, Kind
-from guidegen.web.sample import Sample
 from guidegen.web.strokes import WidthPicture, stroke_picture
-from guidegen.web.work import Made
 
 PAPERS = ("a4", "letter", "a5", "a3", "legal", "a6", "half-letter", "tabloid", "dl", "c6", "card")
 """Papers that are offered; the address takes any."""

@@ -10,7 +10,7 @@ import gzip
 import os
 import tempfile
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -23,30 +23,14 @@ from guidegen.scene import Document, Item, Line, Placed, Shape
 from guidegen.sheets.parts.phrases import ENGLISH
 from guidegen.units import MM_PER_INCH
 from guidegen.web.address import Address
+from guidegen.web.found import Made
 from guidegen.web.kinds import KINDS, OF_THE_SHOP
 from guidegen.writers import render
 
 MOST_PAGES = 60
-PICTURE_PX = 300.0
+PICTURE_PX = 250.0
 _LARGER = ("a4", "a2", "a0")
 _SEEN_MM = 0.35
-
-
-@dataclass(frozen=True, slots=True)
-class Made:
-    """A result as the page shows it. ``svgs`` are its pages, compressed; a font has its help page."""
-
-    name: str
-    title: str
-    notes: tuple[str, ...]
-    page_mm: tuple[tuple[float, float], ...]
-    svgs: tuple[bytes, ...]
-    true_size_pt: int | None = None
-
-    @property
-    def size(self) -> int:
-        """Return the bytes it takes to keep."""
-        return 2_000 + sum(len(svg) for svg in self.svgs)
 
 
 def do(task: str, *arguments: Any) -> Any:
@@ -153,7 +137,7 @@ def _file(address: Address, file_format: str, page: int | None) -> tuple[str, by
 
 
 def _picture(address: Address) -> bytes:
-    """Return a small picture of the first page of a result, as PNG in 16 greys."""
+    """Return a small picture of the first page of a result, as PNG in a few greys."""
     first = _pictured(address)[0]
     ((width_mm, height_mm),) = first.page_mm
     ppi = PICTURE_PX / max(width_mm, 0.75 * height_mm) * MM_PER_INCH
