@@ -43,6 +43,8 @@ _FLOATS = NDArray[np.float64]
 _OVER, _UNDER = 0.6, 0.25
 """From the first height (x-heights) on the strokes that lead in and out are left behind, and apostrophes may stand;
 over a letter without an ascender they stand this much nearer."""
+_POINT = 0.45
+"""Below this height (x-heights) stands a sign that ends a phrase: comma and full stop."""
 
 
 class FreeEnds(NamedTuple):
@@ -131,11 +133,13 @@ def _between(
 ) -> dict[tuple[str, str], float]:
     """Return the kerning of letters side by side: the mean white within the x-height, nowhere closer than the gap.
 
-    Beside a sign that stands above the x-height line it is half that white, and less over a small letter's shoulder.
+    Beside a sign that stands above the x-height line it is half that white, and less over a small letter's shoulder;
+    before a comma or full stop it is half, for they belong to the word before.
     """
     hand, x_height_mm, rows = lettering.hand, lettering.x_height_mm, rows_mm(lettering)
     even = even_shifts_mm(lettering, before[1], after[1], (rows > 0) & (rows < x_height_mm))
     furthest, nearest = -_nearest_above(-before[1], rows, x_height_mm), _nearest_above(after[1], rows, x_height_mm)
+    even = even - _is_point(after[1], rows, x_height_mm) * hand.spacing.white * x_height_mm / 2
     high = [_stands_high(side, rows, x_height_mm) for side in (before[1], after[1])]
     beside = high[0][:, None] | high[1]
     even = np.where(beside, hand.spacing.white * x_height_mm / 2 + furthest[:, None] - nearest, even)
@@ -146,6 +150,10 @@ def _between(
 
 def _stands_high(sides: _FLOATS, rows: _FLOATS, x_height_mm: float) -> NDArray[np.bool_]:
     return np.asarray(~np.isfinite(sides[:, rows < x_height_mm]).any(axis=1))
+
+
+def _is_point(sides: _FLOATS, rows: _FLOATS, x_height_mm: float) -> NDArray[np.bool_]:
+    return np.asarray(~np.isfinite(sides[:, rows > _POINT * x_height_mm]).any(axis=1))
 
 
 def _nearest_above(sides: _FLOATS, rows: _FLOATS, x_height_mm: float) -> _FLOATS:

@@ -69,7 +69,7 @@ def test_there_are_sixty_words():
 @pytest.mark.skipif(not shutil.which("tesseract"), reason="tesseract is not installed")
 @pytest.mark.parametrize(
     ("hand_name", "marker_name", "least"),
-    [("print", "flint", 58), ("italic", "slate", 54), ("joined", "cobble", 36), ("lively", "cobble", 45)],
+    [("print", "flint", 58), ("italic", "slate", 54), ("joined", "cobble", 46), ("lively", "cobble", 45)],
 )
 def test_words_are_read(tmp_path, hand_name, marker_name, least):
     hand, marker = load_hand(hand_name), load_marker(marker_name)

@@ -28,8 +28,8 @@ PRESSED = ["grit", "pebble", "cobble", "boulder", "thorn"]
 
 # Letters and how many counters they enclose: loops of extenders and the curls of b, o and O among them.
 COUNTERS = {
-    1: "#069@ADGJPRYadehjlopqy¢£§©°¶ºÆÐÞðþĐđĦħłŋŒ",
-    2: "$%&8BLOSbfgk®ØßæŁœ",
+    1: "#069@ADGJPRYadehjlopy¢£§©°¶ºÆÐÞðþĐđĦħłŋŒ",
+    2: "$%&8BLOSbfgkq®ØßæŁœ",
     3: "Qø",
 }
 ENCLOSED = {char: number for number, chars in COUNTERS.items() for char in chars}

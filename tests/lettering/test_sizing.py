@@ -131,7 +131,7 @@ def test_closed_counter_measures_as_none() -> None:
 
 def test_round_marker_follows_iso_3098_type_b() -> None:
     """ISO 3098-0:1997 type B: line h/10, height of lower-case letters 7 lines. Marker line 0.7: x-height 4.9 mm."""
-    size = right_size(Marker("flint", "Flint", "round", 0.7, 0.7), load_hand("technical"))
+    size = right_size(Marker("flint", "Flint", "round", 0.7, 0.7), load_hand("print"))
     assert (size.rule, size.counter) == ("line height", None)
     assert size.x_height_mm == pytest.approx(4.9, abs=1e-6)
     assert size.ascender_height_mm == pytest.approx(7.0, abs=1e-6)
