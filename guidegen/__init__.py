@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from guidegen.api.packets import packet
     from guidegen.api.pages import Pages
     from guidegen.api.plans import Cards, PlannedPiece, cards, plan
-    from guidegen.api.scans import Measured, measure
+    from guidegen.api.scans import Checked, Measured, check, measure
     from guidegen.api.sheets import alphabet, compare, handout, letter, planner, sheet, trial
     from guidegen.api.swatches import Swatch, swatch
     from guidegen.api.texts import worksheet, write
@@ -41,7 +41,7 @@ __all__ = [  # noqa: RUF022  # in the order of the work
     "plan", "PlannedPiece", "cards", "Cards",
     "font", "font_family", "Font",
     "ink", "inspect_file", "Measures",
-    "swatch", "Swatch", "measure", "Measured",
+    "swatch", "Swatch", "measure", "Measured", "check", "Checked",
 ]  # fmt: skip
 """All that is public. Where each lives is private: the table below, which the imports above repeat for checkers."""
 
@@ -53,7 +53,7 @@ _ROOMS = {
     "guidegen.api.packets": ("packet",),
     "guidegen.api.pages": ("Pages",),
     "guidegen.api.plans": ("Cards", "PlannedPiece", "cards", "plan"),
-    "guidegen.api.scans": ("Measured", "measure"),
+    "guidegen.api.scans": ("Checked", "Measured", "check", "measure"),
     "guidegen.api.sheets": ("alphabet", "compare", "handout", "letter", "planner", "sheet", "trial"),
     "guidegen.api.swatches": ("Swatch", "swatch"),
     "guidegen.api.texts": ("worksheet", "write"),

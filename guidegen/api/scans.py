@@ -1,4 +1,4 @@
-"""A scan or photograph of a swatch page measured: widths with their intervals, profiles, a page that shows it all."""
+"""Scans and photographs of swatch pages: strokes measured, with intervals, as profiles; letters judged."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from guidegen.api.nouns import HandLike, MarkerLike, Size, Slant, right_size
 from guidegen.api.pages import FilePath, Pages
 from guidegen.api.paper import PrinterLike, printer_of
 from guidegen.errors import Plain, bad_input
@@ -15,6 +16,7 @@ from guidegen.limits import FENCE_SECONDS, MAX_SCANS
 from guidegen.profiles.markers import DEFAULT_NIB_ANGLE_DEG, SMALLEST_WIDTH_MM, Marker, Tip, check_name
 
 if TYPE_CHECKING:
+    from guidegen.scan.check import CheckedPicture
     from guidegen.scan.measure import MeasuredMarker, ReadPicture
     from guidegen.scan.statistics import Width
 
@@ -173,3 +175,116 @@ def _values(marker: Marker, found: MeasuredMarker) -> dict[str, Any]:
 def _faults(found: MeasuredMarker) -> dict[str, int]:
     faults = [stroke.fault for _, stroke in found.strokes if stroke.fault]
     return {fault: faults.count(fault) for fault in dict.fromkeys(faults)}
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What pictures of written letters say, each against a marker's right size."""
+
+    size: Size
+    _pictures: tuple[CheckedPicture, ...]
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What is worth telling; each once."""
+        several = len(self._pictures) > 1
+        told = [f"{one.name}: {note}" if several else note for one in self._pictures for note in one.notes]
+        return tuple(dict.fromkeys(told))
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return what ``guidegen check --json`` tells; of several pictures ``pictures``, a list of such."""
+        if len(self._pictures) == 1:
+            return self._values(self._pictures[0])
+        told = [{"image": one.name, **self._values(one)} for one in self._pictures]
+        return {"marker": self.size.marker.name, "pictures": told}
+
+    def lines(self) -> tuple[str, ...]:
+        """Return what to tell a person: two lines, or of several pictures a table."""
+        from guidegen.scan.check_report import advice
+
+        if len(self._pictures) > 1:
+            return _table([_row(one, self.size.x_height_mm) for one in self._pictures])
+        (one,) = self._pictures
+        slant = (
+            "" if one.slant_deg is None else f"; slant {one.slant_deg:.0f}°, the hand's {self.size.hand.slant_deg:g}°"
+        )
+        height = "" if one.x_height_mm is None else f"x-height {one.x_height_mm:.1f} mm"
+        return advice(one, self.size), f"{one.letters} letters, {height}{slant}"
+
+    def report(self, file_format: str = "png") -> bytes:
+        """Return a picture (``png`` or ``jpg``) of every letter with what was measured, beside the good one."""
+        from guidegen.scan.check_report import check_picture_of
+
+        if file_format not in ("png", "jpg", "jpeg"):
+            raise bad_input("`report`", "", file_format, "a picture: png or jpg")
+        return check_picture_of(self._pictures, self.size, "png" if file_format == "png" else "jpg")
+
+    def _values(self, one: CheckedPicture) -> dict[str, Any]:
+        if one.error:
+            return {"error": one.error}
+        return {
+            "marker": self.size.marker.name,
+            "letters": one.letters,
+            "counter_mm": one.counter_mm,
+            "downstroke_mm": one.downstroke_mm,
+            "ratio": one.ratio,
+            "ratio_95": None if one.ratio_95 is None else list(one.ratio_95),
+            "x_height_mm": one.x_height_mm,
+            "verdict": one.verdict,
+            "size_to_write_mm": self.size.x_height_mm,
+            "slant_deg": one.slant_deg,
+            "hand_slant_deg": self.size.hand.slant_deg,
+            "kind": one.kind,
+            "scale": None if one.scale is None else {"from": one.scale.source, "printer": list(one.scale.printer)},
+        }
+
+
+def check(
+    images: FilePath | Sequence[FilePath],
+    marker: MarkerLike,
+    *,
+    hand: HandLike | None = None,
+    slant_deg: Slant | None = None,
+    dpi: float | None = None,
+    printer: PrinterLike | None = None,
+    kind: Literal["scan", "photo"] | None = None,
+) -> Checked:
+    """Judge letters written on a page of :func:`swatch` (``letters``) from a scan or photograph of it.
+
+    The white inside each ``e``, across the slant, is compared with its full downstroke, as the right size is found.
+    The pictures are read in a process of its own, bounded in time and memory, and nothing of them is kept.
+
+    Args:
+        images: one picture, or those of a class: one that cannot be read is then told in its place.
+        marker: what they were written with, as :func:`sheet` takes one.
+        hand, slant_deg: see :func:`right_size`.
+        dpi, printer, kind: see :func:`measure`.
+
+    Raises:
+        GuidegenError: a picture that cannot be judged, in one line that says what to do.
+        OSError: there is no such file, or it may not be read.
+    """
+    from guidegen.fence import fenced
+    from guidegen.scan.measure import ReadOptions
+
+    paths = _paths(images)
+    size = right_size(marker, hand=hand, slant_deg=slant_deg)
+    measured = printer_of(printer)
+    shares = None if measured is None else (measured.across_mm / 100, measured.down_mm / 100)
+    job = ("guidegen.scan.check:check_files", (paths, size, ReadOptions(dpi, shares, kind)))
+    return Checked(size, tuple(fenced(*job, str(paths[0]), FENCE_SECONDS * len(paths), _MEGABYTES)))
+
+
+def _row(one: CheckedPicture, x_height_mm: float) -> tuple[str, ...]:
+    if one.error:
+        return one.name, "", "", "", one.error
+    ratio = "" if one.ratio is None else f"{one.ratio:.2f}"
+    height = "" if one.x_height_mm is None else f"{one.x_height_mm:.1f} mm"
+    return one.name, ratio, height, str(one.verdict), f"{x_height_mm:.1f} mm"
+
+
+def _table(rows: Sequence[tuple[str, ...]]) -> tuple[str, ...]:
+    whole = [("picture", "white / stroke", "x-height", "verdict", "write"), *rows]
+    widths = [max(len(row[n]) for row in whole) for n in range(4)]
+    lines = ("  ".join([*(row[n].ljust(widths[n]) for n in range(4)), row[4]]).rstrip() for row in whole)
+    return tuple(lines)

@@ -27,6 +27,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "batch": ("guidegen.cli.batch:batch", "Do many jobs from one list, in parallel, and only what changed."),
     "swatch": ("guidegen.cli.swatches:swatch", "Make a page to draw strokes on, to be scanned or photographed."),
     "measure": ("guidegen.cli.swatches:measure", "Measure a marker from scans or photographs of its swatch page."),
+    "check": ("guidegen.cli.swatches:check", "Judge written letters from a scan or photograph."),
     "usual": ("guidegen.cli.usual:usual", "Keep the settings that hold unless a command says otherwise."),
     "demo": ("guidegen.cli.demo:demo", "Make the whole demo scenario: the main job in one command."),
 }

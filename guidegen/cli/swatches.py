@@ -1,4 +1,4 @@
-"""``swatch``, ``measure``: the page to draw on, and what its scan or photograph says."""
+"""``swatch``, ``measure``, ``check``: the page to draw on, and what its scan or photograph says."""
 
 from __future__ import annotations
 
@@ -176,3 +176,61 @@ def _profile_path(ctx: click.Context, out: Path | None, name: str) -> Path:
         return out / f"{name}.toml" if out.is_dir() else out
     asked = ctx.find_root().obj.markers_folder
     return (asked or own_markers()) / f"{name}.toml"
+
+
+@click.command()
+@click.argument("images", type=GivenPath(path_type=Path), nargs=-1, metavar="IMAGE...")
+@click.option("--marker", type=MarkerRef(), required=True, help="The marker they were written with.")
+@click.option("--hand", type=Given(), metavar="NAME|PATH", help="The hand (style of lettering); default by tip.")
+@click.option("--slant", type=SLANT, help="Slant from the baseline instead of the hand's.")
+@click.option("--dpi", type=Number(50, 10_000, "a resolution", "N"), help="The scan's resolution, not its file's.")
+@click.option("--measured", type=Given(), metavar="ACROSSxDOWN", help="What two 100 mm bars of the print measured.")
+@click.option("--printer", type=Given(), metavar="NAME", help="Keep --measured under this name, or use what was kept.")
+@click.option("--kind", type=click.Choice(["scan", "photo"]), help="Where the picture does not tell.")
+@click.option("--report", type=GivenPath(path_type=Path), metavar="PATH", help="Draw every letter here: .png or .jpg.")
+@click.option("--force", is_flag=True, help="Overwrite a report that exists.")
+@json_option
+def check(
+    images: tuple[Path, ...],
+    marker: Marker,
+    hand: str | None,
+    slant: float | None,
+    dpi: float | None,
+    measured: str | None,
+    printer: str | None,
+    kind: Literal["scan", "photo"] | None,
+    report: Path | None,
+    force: bool,
+    as_json: bool,
+) -> None:
+    """Judge written letters: is the white inside e as wide as its downstroke, and what size to write?
+
+    The letters stand on a page of `guidegen swatch --letters`. Several pictures, those of a class, make one table.
+
+    \b
+    Examples:
+      guidegen check letters.png --marker pebble
+      guidegen check letters.png --marker pebble --report seen.png
+      guidegen check letters.png other.png --marker pebble
+    """
+    import guidegen as gg
+    from guidegen.cli.saving import note, printer_from, tell_notes
+    from guidegen.saving import check_target, write_files
+
+    if not images:
+        raise bad_input("IMAGE", "", Plain("nothing"), "a scan or photograph of a page of letters")
+    if report is not None:
+        check_target(report, force=force)
+    found = gg.check(
+        images, marker, hand=hand, slant_deg=slant, dpi=dpi, printer=printer_from(measured, printer), kind=kind
+    )
+    written: list[Path] = []
+    if report is not None:
+        written = write_files([(report, found.report(report.suffix.lower().lstrip(".")))], force=force)
+    note(*found.notes)
+    tell_notes()
+    if as_json:
+        print_json(found.as_dict())
+        return
+    for line in (*found.lines(), *written):
+        click.echo(line)

@@ -15,6 +15,8 @@ INSET_MM = 0.5
 """Ink this near to a cell's edge has left it."""
 _STRIDE = 220_000
 """Pixels of a cell looked at for its colours."""
+DEEPEST = 0.9995
+"""The quantile of a cell's darkness that counts as its darkest: the thinnest stroke covers some 0.3 % of it."""
 FULL_WHITE = 254
 """Coded values from here up are taken for clipped."""
 
@@ -87,7 +89,7 @@ def colours_of(pictures: list[CellPicture]) -> InkColours | None:
         grey = light.min(axis=1)
         paper = np.median(light[grey > 0.8 * np.quantile(grey, 0.8)], axis=0)
         apart = (paper - light).max(axis=1)
-        deepest = np.quantile(apart, 0.995)
+        deepest = np.quantile(apart, DEEPEST)
         if deepest < 0.08:
             continue
         papers.append(paper)

@@ -15,7 +15,7 @@ from typing import Any, Literal
 import numpy as np
 
 from guidegen.scan.camera import PageMap
-from guidegen.scan.cells import INSET_MM, CellPicture, InkColours, darkness_of, stride_of
+from guidegen.scan.cells import DEEPEST, INSET_MM, CellPicture, InkColours, darkness_of, stride_of
 
 Fault = Literal[
     "", "empty", "pale", "leaves its box", "several strokes", "too short", "far off", "light changes across it"
@@ -86,7 +86,7 @@ def find_stroke(  # noqa: PLR0911  # one return for each thing that may be wrong
     mm = _back(px - complex(page.to_px(np.array([picture.cell.centre]))[0]), picture)
     cell = picture.cell
     in_cell = (abs(mm.real) < cell.width_mm / 2 - 0.1) & (abs(mm.imag) < cell.height_mm / 2 - 0.1)
-    deep = float(np.quantile(dark[in_cell], 0.998))
+    deep = float(np.quantile(dark[in_cell], DEEPEST))
     if deep < _PALE:
         return None, "pale" if deep > 0.06 else "empty"
     ink = (dark > 0.45 * deep) & in_cell

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
+import letters_page
 import numpy as np
 import simulate
 
@@ -18,7 +19,16 @@ def strokes_page(copies: int = 1) -> bytes:
     return simulate.scan(rng, (2.4, 0.5), PLAIN, options, markers=range(copies))[0]
 
 
+@cache
+def written_page() -> bytes:
+    """A scan at 300 dpi of a page of e, written as pebble's hand has it."""
+    rings, _, _ = letters_page.hand_letter("pebble")
+    return letters_page.letters_page(np.random.default_rng(1), PLAIN, rings, {"marker": "pebble"})
+
+
 def write_pictures(folder) -> None:
     for name in ("scan.png", "one.jpg", "two.jpg"):
         (folder / name).write_bytes(strokes_page())
     (folder / "four.png").write_bytes(strokes_page(4))
+    for name in ("letters.png", "other.png"):
+        (folder / name).write_bytes(written_page())

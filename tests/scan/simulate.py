@@ -128,6 +128,8 @@ def stroke_in(rng, cell, width_mm, look, *, spread):
 
 def coverage(stroke, x, y, px_mm, look, rng):
     """How much of each pixel at page places ``x``, ``y`` (mm, y down) the ink covers."""
+    if not isinstance(stroke, Stroke):
+        return stroke.coverage(x, y, px_mm)
     z = (x - stroke.middle.real) - 1j * (y - stroke.middle.imag)
     z = z * np.conj(stroke.along)
     s, t = z.real, z.imag
@@ -205,7 +207,15 @@ def scan(rng, widths, look, options=None, spread=0.02, markers=(0,)):
     """A scanned block and what was drawn on it, as ``(bytes of the file, Drawn)``; the scan holds the block only."""
     page, dark = print_of(options or {}, 600)
     made = [draw(rng, page, widths, look, spread, marker) for marker in markers]
-    strokes, drawn = [stroke for strokes, _ in made for stroke in strokes], made[0][1]
+    return scanned(rng, page, dark, [stroke for strokes, _ in made for stroke in strokes], look), made[0][1]
+
+
+def seen(rng, page, dark, strokes, look):
+    """The file that a scanner or a camera makes of a page."""
+    return (photographed if look.photo else scanned)(rng, page, dark, strokes, look)
+
+
+def scanned(rng, page, dark, strokes, look):
     box = block_box(page, look)
     px = 25.4 / look.dpi
     turn = np.exp(1j * np.radians(look.turn_deg))
@@ -220,7 +230,7 @@ def scan(rng, widths, look, options=None, spread=0.02, markers=(0,)):
     rows, columns = np.mgrid[0 : size[0], 0 : size[1]].astype(np.float32)
     x, y = to_page(columns + 0.5, rows + 0.5)
     image = expose(rng, x, y, px, page, dark, strokes, look)
-    return encode(image, look, look.dpi), drawn
+    return encode(image, look, look.dpi)
 
 
 def block_box(page, look, air=7.0):
@@ -238,6 +248,10 @@ def photo(rng, widths, look, options=None, spread=0.02):
     """A photograph of the block by a pinhole with a lens, and what was drawn. Returns ``(bytes, Drawn)``."""
     page, dark = print_of(options or {}, 600)
     strokes, drawn = draw(rng, page, widths, look, spread)
+    return photographed(rng, page, dark, strokes, look), drawn
+
+
+def photographed(rng, page, dark, strokes, look):
     box = block_box(page, look, air=4.0)
     wide, high = look.pixels
     centre = complex((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
@@ -267,7 +281,7 @@ def photo(rng, widths, look, options=None, spread=0.02):
     x, y = x + centre.real, y + centre.imag
     px = look.distance_mm / focal
     image = expose(rng, x, y, px, page, dark, strokes, look)
-    return encode(image, look, 72), drawn
+    return encode(image, look, 72)
 
 
 def expose(rng, x, y, px, page, dark, strokes, look):
