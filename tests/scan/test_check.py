@@ -72,7 +72,7 @@ def test_a_small_gap_is_taken_for_closed_and_a_wide_one_gives_no_ratio(tmp_path,
     middle = (counter.chord.left + counter.chord.right) / 2
     wide, high = 3 * lettering.x_height_mm, gap * counter.downstroke_mm
     slit = np.array([(0.0, -high / 2), (0.0, high / 2), (wide, high / 2), (wide, -high / 2)])
-    cut = [*rings, slit + (middle.real, middle.imag)]
+    cut = [*rings, slit + np.array([middle.real, middle.imag])]
     path = page_of(tmp_path, cut)
     if told:
         with pytest.raises(GuidegenError, match=told):
