@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from guidegen.geometry.path import translate
 from guidegen.lettering.sizing import RightSize, counter_at, sample_outline
 from guidegen.scan.check import CheckedPicture, ShownLetter
-from guidegen.scan.raster import Canvas, drawn_shape
+from guidegen.scan.raster import Raster, drawn_shape
 from guidegen.sheets.parts.labels import wrapped
 
 _WIDTH, _MARGIN, _GAP = 1400, 50, 24
@@ -18,7 +18,7 @@ _HEIGHT = 260
 def check_picture_of(checked: Sequence[CheckedPicture], size: RightSize, file_format: str) -> bytes:
     """Return the report as ``png`` or ``jpg``."""
     heights = [_block_height(one, size) for one in checked]
-    canvas = Canvas(_WIDTH, 2 * _MARGIN + 70 + sum(heights))
+    canvas = Raster(_WIDTH, 2 * _MARGIN + 70 + sum(heights))
     canvas.words(f"e in {size.marker.label}", _MARGIN, _MARGIN + 34, _TITLE, strong=True)
     y = float(_MARGIN + 70)
     for one, height in zip(checked, heights, strict=True):
@@ -68,7 +68,7 @@ def _block_height(checked: CheckedPicture, size: RightSize) -> int:
     return int(50 + 36 * len(_lines(checked, size)) + rows * (tall + _GAP + 34) + 20)
 
 
-def _draw_block(canvas: Canvas, checked: CheckedPicture, size: RightSize, top: float) -> None:
+def _draw_block(canvas: Raster, checked: CheckedPicture, size: RightSize, top: float) -> None:
     y = top + 30
     canvas.words(checked.name, _MARGIN, y, _TEXT, strong=True)
     for line in _lines(checked, size):
@@ -90,7 +90,7 @@ def _draw_block(canvas: Canvas, checked: CheckedPicture, size: RightSize, top: f
 
 
 def _draw_good(
-    canvas: Canvas, size: RightSize, px_per_mm: float, corner: tuple[float, float], room: tuple[int, int]
+    canvas: Raster, size: RightSize, px_per_mm: float, corner: tuple[float, float], room: tuple[int, int]
 ) -> None:
     """Draw the hand's letter at the right size, at the scale of the written ones, with the same two lines."""
     x = size.x_height_mm
@@ -113,7 +113,7 @@ def _draw_good(
     canvas.words(f"the good letter, {x:.1f} mm", corner[0], corner[1] + room[1] + 26, _SMALL)
 
 
-def _draw_letter(canvas: Canvas, shown: ShownLetter, left: float, top: float) -> None:
+def _draw_letter(canvas: Raster, shown: ShownLetter, left: float, top: float) -> None:
     canvas.picture(shown.pixels, left, top)
     canvas.frame(left, top, shown.pixels.shape[1], shown.pixels.shape[0])
     letter = shown.letter
@@ -130,7 +130,7 @@ def _draw_letter(canvas: Canvas, shown: ShownLetter, left: float, top: float) ->
     canvas.words(words, left, top + shown.pixels.shape[0] + 26, _SMALL)
 
 
-def _chord(canvas: Canvas, start: complex, end: complex, *, inside: bool) -> None:
+def _chord(canvas: Raster, start: complex, end: complex, *, inside: bool) -> None:
     """Draw a measure with a cross-stroke at both ends: black in the white, white in the stroke."""
     colour, rim = ("black", "white") if inside else ("white", "black")
     along = (end - start) / max(1e-6, abs(end - start)) * 1j

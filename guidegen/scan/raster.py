@@ -33,7 +33,7 @@ def drawn_shape(outline: Outline, at: complex, size_mm: tuple[float, float], px_
     return np.repeat(grey[..., None], 3, axis=2)
 
 
-class Canvas:
+class Raster:
     """A white picture to put pictures, lines and words on; places are pixels, x right and y down."""
 
     def __init__(self, width: int, height: int) -> None:
