@@ -33,7 +33,7 @@ from guidegen.scan.sharpness import with_sharpening
 from guidegen.scan.statistics import marker_width
 from guidegen.sheets.parts.swatch_block import SwatchCell
 
-Verdict = Literal["too small", "right", "too large", "closed"]
+LetterVerdict = Literal["too small", "right", "too large", "closed"]
 MUCH = 0.1
 """A downstroke that differs by more from the marker's is told."""
 _RULE_SHARE = 0.005
@@ -78,7 +78,7 @@ class CheckedPicture:
     ratio_95: tuple[float, float] | None = None
     x_height_mm: float | None = None
     slant_deg: float | None = None
-    verdict: Verdict | None = None
+    verdict: LetterVerdict | None = None
     notes: tuple[str, ...] = ()
     error: str = ""
 
@@ -198,7 +198,7 @@ def _judged(
     return replace(base, verdict=_verdict(base, size), notes=(*notes, *told, *_weight_notes(base, size)))
 
 
-def _verdict(checked: CheckedPicture, size: RightSize) -> Verdict:
+def _verdict(checked: CheckedPicture, size: RightSize) -> LetterVerdict:
     """Return the verdict by the hand's own rule: the white over the stroke, or the height."""
     rule = size.hand.size
     if size.rule != "counter":
