@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from guidegen.geometry.measure import bounds
+from guidegen.geometry.path import Path
 from guidegen.inspect.findings import Check
 from guidegen.readers.contents import Contents, Drawn, Edges, PageContents, Paint
 from guidegen.scene import Purpose
@@ -22,6 +23,8 @@ THINNEST_LINE_MM = 0.25 * MM_PER_POINT
 MOST_INK = 2.8
 SLACK_MM = 0.01
 LEAST_PPI = 150.0
+LONG_EDGE_MM = 5.0
+"""An edge of an area, rather than of a letter."""
 AT_TRIM_MM = 0.3
 """An area whose edge lies so near to the trim is meant to reach it."""
 THIN_LINE_MM = 1.0
@@ -288,11 +291,21 @@ def _tint_bleeds(contents: Contents) -> Iterator[str]:
         for d in page.drawn:
             if trim is None or not d.paths or d.fill is None or _is_white(d.fill) or not _touches(d, trim):
                 continue
-            low, high = bounds(d.paths)
-            sides = (low.real - trim[0], low.imag - trim[1], trim[2] - high.real, trim[3] - high.imag)
-            short = [side for side in sides if -BLEED_MM + 0.1 < side < AT_TRIM_MM]
+            short = [abs(off) for path in d.paths for off in _along(path, trim) if -BLEED_MM + 0.1 < off < AT_TRIM_MM]
             if short:
-                yield f"an area that ends {abs(max(short)):.2f} mm from the trim on page {number}"
+                yield f"an area that ends {max(short):.2f} mm from the trim on page {number}"
+
+
+def _along(path: Path, trim: Edges) -> Iterator[float]:
+    """Yield how far straight edges of a path that run along the trim lie inside it; outside is below 0."""
+    for segment in path.segments:
+        a, b = segment[0], segment[-1]
+        if len(segment) != 2 or abs(b - a) < LONG_EDGE_MM:
+            continue
+        if abs((b - a).real) < SLACK_MM:
+            yield min(a.real - trim[0], trim[2] - a.real)
+        elif abs((b - a).imag) < SLACK_MM:
+            yield min(a.imag - trim[1], trim[3] - a.imag)
 
 
 def _areas(contents: Contents) -> Iterator[str]:
