@@ -56,15 +56,17 @@ def ink(
       guidegen ink anchor.svg --marker thorn --slant 55 --centrelines
     """
     import guidegen as gg
+    from guidegen.cli.progress import waiting
 
-    pages = gg.ink(
-        drawing,
-        marker,
-        hand=hand,
-        slant_deg=slant,
-        x_height_mm=x_height,
-        width_mm=width,
-        tolerance_mm=tolerance,
-        centrelines=centrelines,
-    )
+    with waiting("inking"):
+        pages = gg.ink(
+            drawing,
+            marker,
+            hand=hand,
+            slant_deg=slant,
+            x_height_mm=x_height,
+            width_mm=width,
+            tolerance_mm=tolerance,
+            centrelines=centrelines,
+        )
     save_own_pages(pages, output, shop, "svg")

@@ -53,10 +53,12 @@ def inspect(
       guidegen inspect cards.pdf --for print --json
     """
     import guidegen as gg
+    from guidegen.cli.progress import waiting
 
-    result = gg.inspect_file(
-        file, page=page, against=against, hand=hand, slant_deg=slant, purpose=purpose, min_feature_mm=min_feature
-    )
+    with waiting("reading"):
+        result = gg.inspect_file(
+            file, page=page, against=against, hand=hand, slant_deg=slant, purpose=purpose, min_feature_mm=min_feature
+        )
     if as_json:
         print_json(result.as_dict())
     else:

@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from guidegen.profiles.markers import Marker
 
 _NOT_FOR_JOBS = {"out", "force", "json", "help", "version"}
+_NOT_JOBS = {"batch", "demo", "serve", "usual", "packet"}
+"""No jobs: those that do many things themselves (a packet is a list of its own), and a person's settings."""
 _PAPERS = {"paper", "printer_paper"}
 _PREFIX = "guidegen: "
 
@@ -126,8 +128,8 @@ class JobWords:
     def _keys_of(self, name: str) -> dict[str, tuple[click.Parameter, str]]:
         """Return a command's parameters by key, with the option as it is written (``""`` for an argument)."""
         if name not in self._keys:
-            command = cli.get_command(self._context, name) if name in COMMANDS else None
-            makers = [other for other in COMMANDS if other not in {"batch", "demo", "serve"}]
+            command = cli.get_command(self._context, name) if name in COMMANDS and name not in _NOT_JOBS else None
+            makers = [other for other in COMMANDS if other not in _NOT_JOBS]
             if command is None or not any("--out" in param.opts for param in command.params):
                 raise bad_input("", "command", name, "a command that makes a file", did_you_mean(name, makers))
             self._commands[name] = command

@@ -9,6 +9,7 @@ import click
 
 from guidegen.cli.options import Output, PaperChoice, json_text
 from guidegen.cli.params import marker_folders
+from guidegen.cli.progress import waiting
 from guidegen.cli.saving import around, chosen_printer, note, save_pages, tell_notes
 from guidegen.cli.shop import Shop
 from guidegen.errors import bad_input
@@ -46,9 +47,10 @@ def save_plan(
     make: Callable[..., PlannedPiece | Cards], page: PaperChoice, output: Output, *, as_json: bool, shop: Shop
 ) -> None:
     """Tell what a plan on the (first) paper found, and write its layout on each when ``--out`` is given."""
-    found = make(paper=page.paper[0], **around(page, chosen_printer(page)))
+    with waiting("planning"):
+        found = make(paper=page.paper[0], **around(page, chosen_printer(page)))
+        told = json_text(found.as_dict()) if as_json else str(found)  # other papers and markers are tried only now
     note(*found.notes)
-    told = json_text(found.as_dict()) if as_json else str(found)
     if output.out is None and output.file_format is None:
         click.echo(told)
         tell_notes()

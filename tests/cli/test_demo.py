@@ -12,7 +12,7 @@ from guidegen.api.jobs import Job
 from guidegen.cli import scenario
 from guidegen.cli.commands import COMMANDS
 from guidegen.cli.scenario import Exhibit
-from guidegen.hands.library import load_hand, load_marker
+from guidegen.hands.library import load_hand, load_marker, templates_folder
 
 REPOSITORY = Path(__file__).resolve().parent.parent.parent
 SHORT = [
@@ -171,3 +171,13 @@ def test_the_command_on_the_index_makes_the_same(cli, exhibit):
     pages = made.layout() if hasattr(made, "layout") else made
     assert cli(*shlex.split(exhibit.command), "-o", "made.pdf").code == 0
     assert Path("made.pdf").read_bytes() == b"".join(data for _, data in pages.files("pdf"))
+
+
+def test_the_scenario_uses_the_markers_that_ship_whatever_profiles_there_are():
+    shipped = str(templates_folder() / "markers")
+    for exhibit in scenario.exhibits():
+        values = [exhibit.job.values.get(key, []) for key in ("marker", "markers", "others")]
+        paths = [one for value in values for one in (value if isinstance(value, list) else [value])]
+        assert all(path.startswith(shipped) for path in paths)
+    (handout,) = [exhibit for exhibit in scenario.exhibits() if exhibit.name == "handout"]
+    assert len(handout.job.values["markers"]) == 7

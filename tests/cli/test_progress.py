@@ -33,3 +33,15 @@ def test_a_bar_shows_when_it_takes_long_and_somebody_watches(monkeypatch, watche
 def test_items_pass_through_unchanged():
     with progress.shown(["a", "b"], "sizing") as items:
         assert list(items) == ["a", "b"]
+
+
+@pytest.mark.parametrize(("watched", "wait", "seen"), [(True, 0.01, True), (False, 0.01, False), (True, 5.0, False)])
+def test_who_waits_is_told_on_a_terminal_and_the_line_is_taken_away(monkeypatch, watched, wait, seen):
+    terminal = Terminal(watched)
+    monkeypatch.setattr("sys.stderr", terminal)
+    monkeypatch.setattr(progress, "WAIT_S", wait)
+    with progress.waiting("making pages"):
+        progress.time.sleep(0.05)
+    shown = terminal.getvalue()
+    assert ("making pages" in shown) == seen
+    assert shown == "" or (shown.endswith("\r") and shown.split("\r")[-2].strip() == "")

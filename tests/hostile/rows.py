@@ -39,6 +39,7 @@ NO_PAPER = ("", "a99", "0x0", "1x1", "9e9x9", "210x", "x297", "210x297ft", "nanx
 SHEETS = {
     "sheet": ("sheet", "flint"),
     "letter": ("letter", "flint"),
+    "alphabet": ("alphabet", "flint"),
     "handout": ("handout", "flint", "slate"),
     "compare": ("compare", "flint", "slate"),
     "worksheet": ("worksheet", "flint", "tide"),
@@ -140,6 +141,40 @@ def other_option_rows() -> Iterator[Row]:
         yield Row(" ".join(words), words)
 
 
+PACKETS = {
+    "empty": b"", "no page": b"[packet]\n", "pages": b"page = 3\n", "unknown": b'[[page]]\nmake = "tide"\n',
+    "no marker": b'[[page]]\nmake = "sheet"\n', "a number": b'[packet]\nmarkers = 3\n[[page]]\nmake = "sheet"\n',
+    "a kind": b'[packet]\nmarkers = ["flint"]\n[[page]]\nmake = "sheet"\nmargin_mm = "wide"\n',
+    "a ring": b'[packet]\nmarkers = ["flint"]\n[[page]]\nmake = "packet"\nsource = "p.toml"\n',
+    "many": b'[packet]\nmarkers = ["flint"]\n' + b'[[page]]\nmake = "sheet"\n' * 101,
+}  # fmt: skip
+LANGUAGES = {
+    "unknown key": b'[language]\ncode = "de"\n[head]\nnick = "N"\n', "other slots": b'[language]\ncode = "de"\n[head]\npage = "{x}"\n',
+    "attributes": b'[language]\ncode = "de"\n[head]\npage = "{page.__class__} {pages}"\n', "no code": b'[head]\nname = "N"\n',
+    "controls": b'[language]\ncode = "de"\n[head]\nname = "a\\u0007"\n', "a list": b'[language]\ncode = "de"\n[head]\nname = ["N"]\n',
+}  # fmt: skip
+
+
+def own_rows() -> Iterator[Row]:
+    for name, body in PACKETS.items():
+        yield Row(f"packet: {name}", ("packet", "p.toml"), {"p.toml": body})
+    for name, body in LANGUAGES.items():
+        yield Row(f"language: {name}", ("sheet", "flint", "--language", "x.toml"), {"x.toml": body})
+    for value in NO_NAME:
+        yield Row(f"language {value[:12]!r}", ("sheet", "flint", "--language", value))
+        yield Row(f"packet {value[:12]!r}", ("packet", value))
+        yield Row(f"usual --hand {value[:12]!r}", ("usual", "--hand", value))
+        yield Row(f"markers --remove {value[:12]!r}", ("markers", "--remove", value))
+    for value in ("", "beige", "#12", "#1234567", "\x1b"):
+        yield Row(f"planner --theme {value!r}", ("planner", "flint", "--theme", value))
+    for value in NO_PAPER:
+        yield Row(f"usual --paper {value[:12]!r}", ("usual", "--paper", value))
+    for words in (("usual", "--forget", "tide"), ("usual", "--units", "ft"), ("usual", "--margin", "wide"), ("alphabet",),
+                  ("alphabet", "flint", "--order", "zyx"), ("alphabet", "slate", "--hand", "uncial"), ("packet",),
+                  ("markers", "--rename", "cobble", "kai"), ("sheet", "flint", "slate", "-o", "-", "--paper", "a4,a5")):  # fmt: skip
+        yield Row(" ".join(words), words)
+
+
 # Texts and files of names -------------------------------------------------------------------------------------------
 
 NO_TEXT = ("", " ", "\n", "\\n", "\u0301", "\u0301\u0302", "a\u202eb", "\x07", "a\tb\x00"[:3] + "\x01", "中文", "\u0378", "x" * 3000,
@@ -151,13 +186,15 @@ def text_rows() -> Iterator[Row]:
         for words in (("write", "cobble"), ("worksheet", "cobble"), ("plan", "cobble"), ("compare", "cobble", "--text")):
             yield Row(f"{words[0]} the text {text[:8]!r}", (*words, text))
     bodies: dict[str, Content] = {
-        "empty": b"", "blank": b" \n\n", "latin-1": "Møller\n".encode("latin-1"), "utf-16": "Mara\n".encode("utf-16"),
+        "empty": b"", "blank": b" \n\n", "no encoding": b"M\x81\x8dller\n", "half of utf-16": "Mara\n".encode("utf-16")[:-1],
         "zeros": b"\0" * 100, "controls": b"Mara\x07Lund\n", "a long name": b"x" * 100 + b"\n", "a mark": "\u0301\n".encode(),
         "no letters": "中\n".encode(), "large": lambda: b"Mara Lund\n" * 150_000, "too many": lambda: b"Mara\n" * 10_001,
     }  # fmt: skip
     for name, body in bodies.items():
         for words in (("worksheet", "flint", "--names", "n.txt"), ("plan", "flint", "--names", "n.txt")):
             yield Row(f"{words[0]} names: {name}", words, {"n.txt": body})
+    for name, table in (("a quote", b'Ada,"8b\nTom,8b\n'), ("nothing in it", b"Name\n;;\n"), ("numbers", b"\x00;\x01\n")):
+        yield Row(f"names in a table: {name}", ("worksheet", "flint", "--names", "n.csv"), {"n.csv": table})
     for missing in ("none.txt", ".", "none/n.txt", ""):
         yield Row(f"names file {missing!r}", ("worksheet", "flint", "--names", missing))
 
@@ -460,6 +497,6 @@ def workshop_rows() -> Iterator[Row]:
 
 
 FAMILIES = (
-    option_rows, other_option_rows, text_rows, profile_rows, hand_rows, ink_rows, inspect_rows, workshop_rows,
+    option_rows, other_option_rows, own_rows, text_rows, profile_rows, hand_rows, ink_rows, inspect_rows, workshop_rows,
 )  # fmt: skip
 ROWS = tuple(row for family in FAMILIES for row in family())
