@@ -21,6 +21,7 @@ from guidegen.errors import GuidegenError, bad_input, did_you_mean
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.sizing import At
 from guidegen.lettering.text import Align
+from guidegen.sheets.families import Order, in_order
 from guidegen.sheets.parts.frame import DEFAULT_MARGIN_MM, Proof
 from guidegen.sheets.parts.phrases import ENGLISH
 from guidegen.sheets.parts.schemes import RowKind
@@ -95,6 +96,7 @@ def worksheet(
     text: str | Sequence[str] | None = None,
     *,
     letters: str | None = None,
+    order: Order = "abc",
     drills: str | None = None,
     names: FilePath | Sequence[str] | None = None,
     rows: str | None = None,
@@ -128,6 +130,7 @@ def worksheet(
         markers: one or several, as :func:`guidegen.sheet` takes one; each has pages of its own.
         text: the lines to practise. Give this, or one of the three that follow.
         letters: letters to practise, such as ``a-z``, ``aeo`` or ``A-F,a-f``.
+        order: of the letters: as given (``abc``), or by ``family``, those that begin alike together.
         drills: basic strokes: ``all``, or names with commas between.
         names: a sheet for each: names, or a file with one a line.
         rows: the forms of the rows in order, with commas between: solid, hollow, dotted, starts, blank, copy, memory.
@@ -165,7 +168,7 @@ def worksheet(
         practices.append(
             Practice(
                 lettering,
-                () if people else _practised(lettering, text, letters, drills),
+                () if people else _practised(lettering, text, letters, drills, order),
                 rows_of(rows, drills=drills is not None),
                 None if often == "fill" else int(often),
                 single if arrows is None else arrows,
@@ -190,14 +193,15 @@ def worksheet(
 
 
 def _practised(
-    lettering: Lettering, text: str | Sequence[str] | None, letters: str | None, drills: str | None
+    lettering: Lettering, text: str | Sequence[str] | None, letters: str | None, drills: str | None, order: Order
 ) -> tuple[str, ...]:
     """Return the texts, letters or basic strokes that have rows of their own."""
     from guidegen.sheets.parts.words import DRILL
     from guidegen.sheets.worksheet import drill_names
 
     if drills is None:
-        practised = letters_of(letters, "`letters`") if letters is not None else lines_of(text or ())
+        named = None if letters is None else letters_of(letters, "`letters`")
+        practised = lines_of(text or ()) if named is None else in_order(lettering.hand, named, order)
         check_text(lettering, "".join(practised))
         return tuple(line for line in practised if line)
     known = drill_names(lettering)

@@ -149,6 +149,13 @@ class Repeats(click.ParamType):
 @click.argument("markers", type=Several(MarkerRef(), "MARKER"), metavar="MARKER[,MARKER]")
 @click.argument("text", nargs=-1)
 @click.option("--letters", type=Given(), metavar="a-z", help="Letters to practise, such as a-z, aeo or A-F,a-f.")
+@click.option(
+    "--order",
+    type=click.Choice(["abc", "family"]),
+    default="abc",
+    show_default=True,
+    help="Letters as given, or by family: those that begin alike together.",
+)
 @click.option("--drills", is_flag=False, flag_value="all", metavar="[NAMES]", help="Basic strokes: all, or named ones.")
 @click.option("--names", type=GivenPath(path_type=Path), help="A file of names, one a line: a sheet each.")
 @click.option(
