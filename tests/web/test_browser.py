@@ -69,7 +69,7 @@ def test_the_letter_follows_the_sliders(server, watch):
     for _ in range(6):
         page.keyboard.press("ArrowRight")
     until(page, f"parseFloat(document.querySelector('output').textContent) > {before + 0.9}")
-    assert page.get_by_label("Called").input_value() == "My marker"
+    assert page.get_by_role("textbox", name="Called").input_value() == "My marker"
     page.wait_for_url("**down=3.5**")
     # at 3.5 mm with the hairline of 0.6 the band begins at 11.9
     band = page.get_by_role("slider", name="Write larger or smaller")
@@ -119,7 +119,7 @@ def test_the_job_without_scripts(server, watch, cli, home):
     page.get_by_label("Thick stroke").first.fill("2,5 mm")
     page.get_by_label("Thin stroke").first.fill("0.25")
     page.get_by_label("Pen angle").first.fill("35")
-    page.get_by_label("Called").fill("Quay")
+    page.get_by_role("textbox", name="Called").fill("Quay")
     page.get_by_role("button", name="Show its letter").last.click()
     assert number_of(page) == 12.5  # 5 nib widths
     page.get_by_role("button", name="Largest").click()
