@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path as File
 
+import dense
 import ink_check
 import numpy as np
 import pytest
@@ -61,6 +62,14 @@ def test_strokes_that_once_came_out_wrong_or_in_too_many_pieces(family, seed, to
     outline = expand_all(beside, tolerance)[0]
     assert ink_check.complaint(outline, beside[0], tolerance) is None
     assert sum(len(path.segments) for path in outline) <= most
+
+
+@pytest.mark.parametrize("family", wild_strokes.FAMILIES)
+def test_wild_strokes_agree_with_the_dense_union_in_area(family):
+    for tolerance, seeds in ((0.05, range(100, 104)), (0.01, range(104, 105))):
+        drawings = [wild_strokes.strokes(family, seed) for seed in seeds]
+        for outline, strokes in zip(expand_all(drawings, tolerance), drawings, strict=True):
+            assert max(dense.excess(outline, strokes, tolerance)) < 1e-6
 
 
 def test_the_check_can_fail():
