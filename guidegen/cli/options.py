@@ -160,6 +160,11 @@ def _paper(printer: str | None, measured: str | None, **others: Any) -> PaperCho
     return PaperChoice(printer=printer, measured=measured, **others)
 
 
+def paper_was_given() -> bool:
+    """Tell whether the person chose a paper, rather than getting the default."""
+    return click.get_current_context().get_parameter_source("paper") != ParameterSource.DEFAULT
+
+
 paper_options = grouped(
     "page",
     _paper,

@@ -19,11 +19,11 @@ from guidegen.cli.options import (
     lettering_options,
     output_options,
     paper_options,
+    paper_was_given,
     slant_lines_option,
     strokes_option,
 )
 from guidegen.cli.params import Length, MarkerRef, Several, Whole
-from guidegen.cli.pieces import paper_was_given
 from guidegen.cli.saving import save_pages
 from guidegen.cli.shop import Shop, print_options, shop_options
 

@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
-from click.core import ParameterSource
 
 from guidegen.cli.given import Given, GivenPath
 from guidegen.cli.options import (
@@ -20,6 +19,7 @@ from guidegen.cli.options import (
     marker_argument,
     output_options,
     paper_options,
+    paper_was_given,
     slant_lines_option,
 )
 from guidegen.cli.params import Whole
@@ -43,11 +43,6 @@ missing_option = click.option(
     show_default=True,
     help="A character the hand lacks: stop and name it, or draw an open box.",
 )
-
-
-def paper_was_given() -> bool:
-    """Tell whether the person chose a paper, rather than getting the default."""
-    return click.get_current_context().get_parameter_source("paper") != ParameterSource.DEFAULT
 
 
 @click.command()
