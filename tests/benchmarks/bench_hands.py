@@ -12,11 +12,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+import test_joined
+import test_lively
 from bench_fonts import plain_compile
 from hand_measures import INKED, counters_by_build, flat, ink_faults, setting
 from made import labels_for
 from test_italic import LOOPED
-from test_joined import enclosed
 
 from guidegen.fonts.alphabet import alphabet
 from guidegen.fonts.build import font_face
@@ -29,7 +30,9 @@ from guidegen.lettering.letters import INK_TOLERANCE_MM, ink, letter, letter_dat
 pytestmark = pytest.mark.benchmark
 ROUNDS = 3
 AT_MOST = 6.0
-PAIRS = [("joined", name) for name in ("grit", "pebble", "cobble", "boulder", "thorn")]
+PRESSED = ("grit", "pebble", "cobble", "boulder", "thorn")
+BUILT = {"joined": test_joined.enclosed, "lively": test_lively.enclosed}
+PAIRS = [(hand, name) for hand in BUILT for name in PRESSED]
 PAIRS += [("italic", "slate"), ("print", "flint")]
 
 
@@ -39,7 +42,7 @@ def test_all_of_latin_core_with_every_marker_at_its_right_size(hand_name, marker
     looped = LOOPED if hand_name == "italic" else ""
     faults = {}
     for char in INKED:
-        counters = enclosed(char) if hand_name == "joined" else counters_by_build(char, looped)
+        counters = BUILT[hand_name](char) if hand_name in BUILT else counters_by_build(char, looped)
         if found := ink_faults(hand_name, marker_name, char, counters):
             faults[char] = found
     x = setting(hand_name, marker_name).x_height_mm
@@ -48,16 +51,16 @@ def test_all_of_latin_core_with_every_marker_at_its_right_size(hand_name, marker
     assert not faults
 
 
-@pytest.mark.parametrize("marker_name", [name for hand, name in PAIRS if hand == "joined"])
-def test_every_form_of_every_small_letter_is_sound(marker_name):
+@pytest.mark.parametrize(("hand_name", "marker_name"), [pair for pair in PAIRS if pair[0] in BUILT])
+def test_every_form_of_every_small_letter_is_sound(hand_name, marker_name):
     """As a letter stands in the middle of a word: no ring crosses itself, none is a speck."""
-    one = setting("joined", marker_name)
+    one = setting(hand_name, marker_name)
     hand = one.hand
     forms = [(char, *form) for char in string.ascii_lowercase for form in possible_forms(hand, letter_data(hand, char))]
     for char, before, after in forms:
         paths = ink([letter(one, char, before, after)])
         assert all(_is_simple(path) for path in paths), (char, before, after)
-    print(f"\n{marker_name}: {len(forms)} forms of 26 letters, all simple")
+    print(f"\n{hand_name} with {marker_name}: {len(forms)} forms of 26 letters, all simple")
 
 
 def _is_simple(path):
@@ -72,7 +75,9 @@ def seconds(work):
     return time.process_time() - started
 
 
-@pytest.mark.parametrize(("hand_name", "marker_name"), [("print", "flint"), ("italic", "slate"), ("joined", "cobble")])
+@pytest.mark.parametrize(
+    ("hand_name", "marker_name"), [("print", "flint"), ("italic", "slate"), ("joined", "cobble"), ("lively", "cobble")]
+)
 def test_inking_latin_core_against_compiling_its_outlines(hand_name, marker_name):
     """Glyphs that are exactly a base and its marks are components: nothing of them is inked, nothing compiled."""
     one = setting(hand_name, marker_name)
