@@ -9,10 +9,11 @@ from typing import Any
 from guidegen.errors import bad_input
 from guidegen.inspect.against import Target, fit
 from guidegen.inspect.notes import notes_of
-from guidegen.inspect.scaled import scaled
+from guidegen.inspect.scaled import as_corrected, scaled
 from guidegen.inspect.shapes import measure_shapes
 from guidegen.inspect.slant_and_rows import measure_lines, rows_in
 from guidegen.profiles.papers import Paper
+from guidegen.profiles.printers import correction_in
 from guidegen.readers import read_file
 from guidegen.readers.contents import Contents
 
@@ -43,7 +44,7 @@ def measure(contents: Contents, page: int = 1, papers: Iterable[Paper] = ()) -> 
         result |= {**measure_lines(shown), **measure_shapes(shown)}
     result |= {key: value for key, value in contents.facts.items() if key not in result}
     result["notes"] = notes_of(contents, shown)
-    verdict = scaled(shown, papers)
+    verdict = as_corrected(scaled(shown, papers), correction_in(contents.facts.get("description", "")))
     result["scaled"] = None if verdict is None else verdict.figures()
     return result
 

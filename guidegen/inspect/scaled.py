@@ -13,6 +13,7 @@ from typing import Any
 
 from guidegen.inspect.slant_and_rows import HORIZONTAL_DEG, FoundLine, rules_of
 from guidegen.profiles.papers import Paper
+from guidegen.profiles.printers import BAR_MM
 from guidegen.readers.contents import PageContents
 
 RATIOS = {
@@ -60,6 +61,19 @@ def scaled(page: PageContents, papers: Iterable[Paper] = ()) -> ScaleVerdict | N
     if by_bar is not None:
         return by_bar
     return _by_paper(page, list(papers))
+
+
+def as_corrected(verdict: ScaleVerdict | None, correction: tuple[float, float] | None) -> ScaleVerdict | None:
+    """Return the verdict on a file that says it was corrected: what 100 mm on paper are in it, across and down.
+
+    A bar that is off by just that is as it should be; whether the print comes true, the print alone can tell.
+    """
+    if verdict is None or correction is None or verdict.told_by != "proof bar":
+        return verdict
+    meant = correction[0] / BAR_MM
+    if abs(verdict.ratio / meant - 1) < RATIO_TOLERANCE:
+        return ScaleVerdict(1.0, verdict.told_by, "as corrected for a printer", proven=False)
+    return verdict
 
 
 def _by_bar(page: PageContents) -> ScaleVerdict | None:

@@ -70,6 +70,8 @@ def test_a_file_that_was_corrected_for_a_printer_says_so(ending, tmp_path):
     gg.sheet("flint", landscape=True, printer="101.4x99.1").save(path)
     notes = " ".join(gg.inspect_file(path)["notes"])
     assert "corrected for a printer: 100 mm on paper are 100.908 mm across and 98.6193 mm down" in notes
+    scale = gg.inspect_file(path)["scaled"]
+    assert scale is None or scale["true"] is None
     plain = tmp_path / f"plain.{ending}"
     gg.sheet("flint", landscape=True).save(plain)
     assert "corrected" not in " ".join(gg.inspect_file(plain)["notes"])
