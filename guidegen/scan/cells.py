@@ -80,12 +80,22 @@ def stride_of(picture: CellPicture) -> int:
     return max(1, round(float(np.sqrt(picture.coded.shape[0] * picture.coded.shape[1] / _STRIDE))))
 
 
+def inside(picture: CellPicture, stride: int) -> Any:
+    """Return which of every ``stride``-th pixel lie well in the cell, clear of the marks at its corners."""
+    rows, columns = np.ogrid[0 : picture.coded.shape[0] : stride, 0 : picture.coded.shape[1] : stride]
+    px = (columns - (picture.coded.shape[1] - 1) / 2) + 1j * (rows - (picture.coded.shape[0] - 1) / 2)
+    a, b = picture.right_px, picture.down_px
+    area = (np.conj(a) * b).imag
+    x, y = -(px * np.conj(b)).imag / area, (np.conj(a) * px).imag / area
+    return (abs(x) < picture.cell.width_mm / 2 - INSET_MM) & (abs(y) < picture.cell.height_mm / 2 - INSET_MM)
+
+
 def colours_of(pictures: list[CellPicture]) -> InkColours | None:
     """Return the colours of paper and ink in cells that hold strokes of one marker; None where there is no ink."""
     papers, inks = [], []
     for picture in pictures:
         stride = 2 * stride_of(picture)
-        light = picture.rendering.light(picture.coded[::stride, ::stride]).reshape(-1, 3)
+        light = picture.rendering.light(picture.coded[::stride, ::stride][inside(picture, stride)])
         grey = light.min(axis=1)
         paper = np.median(light[grey > 0.8 * np.quantile(grey, 0.8)], axis=0)
         apart = (paper - light).max(axis=1)

@@ -77,7 +77,7 @@ def open_picture(path: Path) -> Photograph:
 
 
 def _from_image(data: bytes, where: str) -> Photograph:
-    from PIL import Image
+    from PIL import Image, UnidentifiedImageError
 
     formats = [*FORMATS, "HEIF"] if _with_heif(data) else list(FORMATS)
     Image.MAX_IMAGE_PIXELS = None  # our own limit stands below
@@ -95,8 +95,7 @@ def _from_image(data: bytes, where: str) -> Photograph:
         if data[4:12] in (b"ftypheic", b"ftypheix", b"ftypmif1", b"ftypheim"):
             fix = "save it as JPEG, or install pillow-heif"
             raise bad_input(where, "", Plain("a HEIC photograph"), expected, fix) from error
-        whole = getattr(Image, "UnidentifiedImageError", OSError)
-        found = "no picture" if isinstance(error, whole) else "a damaged picture"
+        found = "no picture" if isinstance(error, UnidentifiedImageError) else "a damaged picture"
         raise bad_input(where, "", Plain(found), expected, "scan or photograph it again") from error
 
 

@@ -184,7 +184,8 @@ def measure_stroke(found: _Straightened, cell: int, kind: str, px_mm: float, usu
     """Return the stroke's width; ``usual`` is what the marker's wide strokes say of blur and ink, else None."""
     from scipy import ndimage
 
-    heading = float(np.degrees(np.angle(np.conj(np.mean(1j / found.normal * -1)))) % 180)
+    tangent = -1j * complex(np.mean(found.normal))  # y runs down in the block, angles are counted upwards
+    heading = float(np.degrees(np.angle(np.conj(tangent))) % 180)
     plain = MeasuredStroke(cell, kind, 0.0, heading_deg=heading, px_mm=px_mm)
     values = _levelled(found)
     if values is None:

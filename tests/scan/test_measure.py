@@ -188,7 +188,7 @@ def test_what_cannot_be_measured_is_refused_in_one_line(tmp_path, plain_page, na
 
 def test_a_page_without_strokes_or_with_pale_ones_is_refused(tmp_path):
     rng = np.random.default_rng(7070)
-    data, _ = simulate.scan(rng, (2.4, 0.5), replace(PLAIN, ink=(0.79, 0.78, 0.75)))
+    data, _ = simulate.scan(rng, (2.4, 0.5), replace(PLAIN, ink=(0.92, 0.91, 0.9)))
     with pytest.raises(GuidegenError, match="0 downstrokes"):
         gg.measure(saved(tmp_path, data), "tidepen")
 
