@@ -16,7 +16,7 @@ from guidegen.errors import GuidegenError, Plain, bad_input
 from guidegen.limits import MAX_SCAN_BYTES, MAX_SCAN_PIXELS
 from guidegen.scan.light import Rendering
 
-FORMATS = ("JPEG", "PNG", "TIFF", "WEBP", "MPO")
+FORMATS = ("JPEG", "PNG", "TIFF", "WEBP")
 _CAMERA_TAGS = (0x010F, 0x0110, 0x829A, 0x920A)
 """EXIF: maker, model, exposure time, focal length. Only whether one is there is asked."""
 _EXIF_IFD = 0x8769
