@@ -1,6 +1,7 @@
 """Code that only tests call goes: every public function and class of the package is named somewhere else in it."""
 
 import ast
+import re
 from collections import Counter
 from functools import cache
 from pathlib import Path
@@ -8,6 +9,7 @@ from pathlib import Path
 from guidegen.cli.commands import COMMANDS
 
 PACKAGE = Path(__file__).resolve().parent.parent / "guidegen"
+WORD = re.compile(r"[A-Za-z_]+")
 
 # What nothing in the package names, and who does.
 CALLED_FROM_OUTSIDE = {
@@ -39,9 +41,15 @@ def named(tree):
             yield node.value.rpartition(":")[2]
 
 
+def named_by_pages():
+    """Return every word in the templates of the page in the browser, which read what is made for them."""
+    return (word for path in PACKAGE.rglob("*.html") for word in WORD.findall(path.read_text(encoding="utf-8")))
+
+
 def unnamed(trees):
     """Return {file: {names}} of public functions, methods and classes that no code in ``trees`` names."""
     read = Counter(name for tree in trees.values() for name in named(tree))
+    read.update(named_by_pages())
     found = {}
     for path, tree in trees.items():
         for node in ast.walk(tree):

@@ -40,11 +40,6 @@ class Sample:
         return self.row_mm > _LARGEST_ROW_MM
 
     @property
-    def closed(self) -> bool:
-        """Return whether the white has closed where it decides."""
-        return self.rule == "counter" and self.counter_mm is None
-
-    @property
     def size(self) -> int:
         """Return the bytes it takes to keep."""
         return 1_000 + len(self.svg)

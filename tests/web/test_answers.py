@@ -6,7 +6,9 @@ import json
 import re
 from urllib.parse import parse_qs, urlencode, urlsplit
 
+import psutil
 import pytest
+from running import Running
 from sample_pages import strokes_page
 
 COBBLE = {"label": "Cobble, medium brush", "tip": "brush", "down": "3.2", "hair": "0.6"}
@@ -184,3 +186,19 @@ def test_what_is_wrong_is_told_in_a_sentence(server, path, words):
     assert answer.status == 400
     assert words in answer.text.replace("&#39;", "'")
     assert "`" not in answer.text
+
+
+def test_a_port_that_is_taken_is_told_in_a_line(server, cli_process):
+    result = cli_process("serve", "--port", server.port)
+    assert result.code == 2
+    assert result.line.startswith(f"--port: found {server.port}, taken already")
+
+
+def test_a_stopped_server_leaves_no_process_behind(tmp_path):
+    running = Running(tmp_path)
+    running.ask("/live")
+    family = psutil.Process(running.process.pid).children(recursive=True)
+    assert family
+    assert running.stop() == 0
+    _, alive = psutil.wait_procs(family, timeout=10)
+    assert alive == []
