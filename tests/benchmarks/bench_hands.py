@@ -12,12 +12,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-import test_joined
-import test_lively
 from bench_fonts import plain_compile
 from hand_measures import INKED, counters_by_build, flat, ink_faults, setting
 from made import labels_for
 from test_italic import LOOPED
+from test_joined_hands import ENCLOSED, enclosed
 
 from guidegen.fonts.alphabet import alphabet
 from guidegen.fonts.build import font_face
@@ -31,8 +30,7 @@ pytestmark = pytest.mark.benchmark
 ROUNDS = 3
 AT_MOST = 6.0
 PRESSED = ("grit", "pebble", "cobble", "boulder", "thorn")
-BUILT = {"joined": test_joined.enclosed, "lively": test_lively.enclosed}
-PAIRS = [(hand, name) for hand in BUILT for name in PRESSED]
+PAIRS = [(hand, name) for hand in ENCLOSED for name in PRESSED]
 PAIRS += [("italic", "slate"), ("print", "flint")]
 
 
@@ -42,7 +40,7 @@ def test_all_of_latin_core_with_every_marker_at_its_right_size(hand_name, marker
     looped = LOOPED if hand_name == "italic" else ""
     faults = {}
     for char in INKED:
-        counters = BUILT[hand_name](char) if hand_name in BUILT else counters_by_build(char, looped)
+        counters = enclosed(ENCLOSED[hand_name], char) if hand_name in ENCLOSED else counters_by_build(char, looped)
         if found := ink_faults(hand_name, marker_name, char, counters):
             faults[char] = found
     x = setting(hand_name, marker_name).x_height_mm
@@ -51,7 +49,7 @@ def test_all_of_latin_core_with_every_marker_at_its_right_size(hand_name, marker
     assert not faults
 
 
-@pytest.mark.parametrize(("hand_name", "marker_name"), [pair for pair in PAIRS if pair[0] in BUILT])
+@pytest.mark.parametrize(("hand_name", "marker_name"), [pair for pair in PAIRS if pair[0] in ENCLOSED])
 def test_every_form_of_every_small_letter_is_sound(hand_name, marker_name):
     """As a letter stands in the middle of a word: no ring crosses itself, none is a speck."""
     one = setting(hand_name, marker_name)

@@ -7,14 +7,14 @@ and thin ups with the change in the turns); numbers without another source are c
 import cmath
 import math
 import string
-import unicodedata
 from functools import cache
-from itertools import pairwise, product
+from itertools import product
 
 import numpy as np
 import pytest
 import shapely
-from hand_measures import INKED, heights, holes, ink_faults, polygon, rings, setting, slices
+from hand_measures import heights, holes, polygon, rings, setting, slices
+from joined_measures import across, dense, longest_across, shape_of, signed_area
 
 from guidegen.geometry.path import Path
 from guidegen.geometry.stroke.stroke import Stroke, Widths
@@ -22,7 +22,7 @@ from guidegen.geometry.stroke.width_laws import width_at
 from guidegen.hands.joins import form_names, join_between, letter_form, possible_forms
 from guidegen.hands.library import load_hand, load_marker
 from guidegen.lettering.lettering import Lettering
-from guidegen.lettering.letters import ink, letter, letter_data, pen_strokes, skeleton_map
+from guidegen.lettering.letters import letter, letter_data, pen_strokes, skeleton_map
 from guidegen.lettering.sizing import counter_at, right_size
 from guidegen.lettering.text import ink_line, letters_per_line, set_line
 from guidegen.profiles.markers import Marker
@@ -32,32 +32,9 @@ HAND = ("joined", "cobble")
 PRESSED = ["grit", "pebble", "cobble", "boulder", "thorn"]
 ASCENDING, DESCENDING = "bfhkl", "fgjqy"
 
-# Letters and how many counters they enclose, loops of ascenders and descenders among them, as they are built.
-COUNTERS = {
-    1: "ADJLOPQRY069adehjlopyđŋŒðþÆĐÐĦŁÞ#@£¢§¶°©º",
-    2: "B8bfgkqæœøħłßØ%&$®",
-    0: "CEFGHIKMNSTUVWXZ123457cimnrstuvwxzŧŦŊẞ.,:;!¡?¿'\"‘’“”‚„‹›«»-–—…·•()[]{}/\\|_^~*+−=×÷<>€¥™ª",
-}
-ENCLOSED = {char: number for number, chars in COUNTERS.items() for char in chars}
-
-
 @cache
 def joined():
     return load_hand("joined")
-
-
-def across(shape, hand_name="joined"):
-    """The shape with the slant axis turned upright about the origin, so that level cuts run across it."""
-    return shapely.affinity.rotate(shape, 90 - load_hand(hand_name).slant_deg, origin=(0, 0))
-
-
-def longest_across(hole, hand_name="joined"):
-    """The longest chord of a hole across the slant axis, by 400 cuts."""
-    turned = across(hole, hand_name)
-    low, high = turned.bounds[1::2]
-    left, right = turned.bounds[0] - 1, turned.bounds[2] + 1
-    cuts = (shapely.LineString([(left, y), (right, y)]) for y in np.linspace(low, high, 402)[1:-1])
-    return max(turned.intersection(cut).length for cut in cuts)
 
 
 # Joins
@@ -79,38 +56,9 @@ def test_every_pair_of_small_letters_meets_smoothly(first):
         assert abs(end[-1] - leaving.advance_mm - start[0]) <= 0.002 * x, (first, second)
         turn = math.degrees(abs(cmath.phase((end[-1] - end[-2]) / (start[1] - start[0]))))
         assert turn <= 2, (first, second, turn)
-        length = sum(abs(np.diff(_dense(out.path))))
+        length = sum(abs(np.diff(dense(out.path))))
         assert float(width_at(out.widths, np.array([length]))[0]) == pytest.approx(marker.hairline_mm, rel=1e-6)
         assert float(width_at(into.widths, np.array([0.0]))[0]) == pytest.approx(marker.hairline_mm, rel=1e-6)
-
-
-def _dense(path, steps=200):
-    t = np.linspace(0, 1, steps)
-    pieces = []
-    for segment in path.segments:
-        if len(segment) == 2:
-            pieces.append(segment[0] + (segment[1] - segment[0]) * t)
-        else:
-            a, b, c, d = segment
-            pieces.append(a * (1 - t) ** 3 + 3 * b * t * (1 - t) ** 2 + 3 * c * t * t * (1 - t) + d * t**3)
-    return np.concatenate(pieces)
-
-
-def outer_rings(outline):
-    return sum(_area(path) > 0 for path in outline)
-
-
-def _area(path):
-    z = _dense(path, 24)
-    return float(np.sum(z.real * np.roll(z.imag, -1) - z.imag * np.roll(z.real, -1)))
-
-
-@pytest.mark.parametrize("word", ["quilts", "wharf", "oxbow", "voyage", "jumpy", "fjord", "zephyr", "backboard"])
-@pytest.mark.parametrize("marker_name", ["cobble", "thorn"])
-def test_a_word_is_one_connected_outline(marker_name, word):
-    one = setting("joined", marker_name)
-    dots = sum(word.count(char) for char in "ij")
-    assert outer_rings(ink_line(set_line(one, word), 0.02)) == 1 + dots
 
 
 def test_a_letter_joined_on_both_sides_has_all_its_forms():
@@ -134,7 +82,7 @@ def test_words_are_written_without_a_lift_where_letters_allow():
     strokes = set_line(one, "ill").strokes
     # The way in of i touches its stem and is lifted; the stem, both loops and the way out are one stroke; then the dot.
     assert len(strokes) == 3
-    lengths = [float(np.sum(np.abs(np.diff(_dense(stroke.path))))) for stroke in strokes]
+    lengths = [float(np.sum(np.abs(np.diff(dense(stroke.path))))) for stroke in strokes]
     assert lengths[1] > 8 * x
     assert lengths[2] < 0.1 * x
 
@@ -168,10 +116,10 @@ def oval_box(char):
     hand = one.hand
     data = letter_data(hand, char)
     oval = next(nodes for nodes in data.strokes if abs(nodes[0].at - nodes[-1].at) < 1e-9)
-    ring = max(ink_of(pen_strokes(one, [oval])), key=lambda path: abs(_area(path)))
-    z = _dense(ring, 60)
+    ring = max(ink_of(pen_strokes(one, [oval])), key=lambda path: abs(signed_area(path)))
+    z = dense(ring, 60)
     lean = z.real - z.imag / math.tan(math.radians(hand.slant_deg))
-    return np.ptp(lean), np.ptp(z.imag), abs(_area(ring))
+    return np.ptp(lean), np.ptp(z.imag), abs(signed_area(ring))
 
 
 def ink_of(strokes):
@@ -194,7 +142,7 @@ def test_bowls_of_a_d_g_o_q_are_the_same_on_finished_ink(marker_name):
             assert all(shape.symmetric_difference(other).area < 0.02 * shape.area for other in others)
     boxes = np.array([shape.bounds for ink_left, _ in bowls for shape in [ink_left]])
     assert np.all(np.ptp(boxes, axis=0) < 0.02 * (boxes[:, 3] - boxes[:, 1]).min())
-    closed = [longest_across(holes("joined", marker_name, char)[0]) for char in "ad"]
+    closed = [longest_across(holes("joined", marker_name, char)[0], "joined") for char in "ad"]
     assert max(closed) / min(closed) < 1.02
 
 
@@ -236,47 +184,6 @@ def test_extenders_reach_their_lines():
         assert heights(*HAND, char)[1] == pytest.approx(2, abs=0.02), char
 
 
-@pytest.mark.parametrize("marker_name", PRESSED)
-def test_e_has_the_smallest_white_that_a_letter_must_have(marker_name):
-    """Across the slant axis, in all letters that have white between their strokes; loops of extenders are excepted.
-
-    Closed white counts one by one; of a letter that is open, its widest white between two strokes. Of f i j l t the
-    only strokes between the lines are the downstroke and what leads in and out, so they hold no white.
-    """
-    marker = setting("joined", marker_name).marker
-    whites = {char: closed_white("joined", marker_name, char) for char in "abdegkopq"}
-    whites |= {char: widest_gap("joined", marker_name, char) for char in "chmnrsuvwxyz"}
-    assert set(whites) | set("fijlt") == set(SMALL)
-    least = whites.pop("e")
-    assert least == pytest.approx(marker.downstroke_mm, rel=0.02)
-    assert min(whites.values()) > least, whites
-
-
-def closed_white(hand_name, marker_name, char):
-    """The narrowest of the closed whites between baseline and x-height line, each by its longest chord."""
-    x = setting(hand_name, marker_name).x_height_mm
-    found = [hole for hole in holes(hand_name, marker_name, char) if 0.2 * x < hole.centroid.y < 0.85 * x]
-    return min(longest_across(hole, hand_name) for hole in found if hole.area > 0.002 * x * x)
-
-
-def widest_gap(hand_name, marker_name, char):
-    """The longest stretch of white across the slant axis that has ink at both ends, between the two lines."""
-    one = setting(hand_name, marker_name)
-    hand, x = one.hand, one.x_height_mm
-    lean = math.radians(90 - hand.slant_deg)
-    turned = across(polygon(hand_name, marker_name, char), hand_name)
-    left, low, right, high = turned.bounds
-    widest = 0.0
-    for y in np.linspace(low, high, 402)[1:-1]:
-        cut = turned.intersection(shapely.LineString([(left - 1, y), (right + 1, y)]))
-        inked = sorted(part.bounds[0::2] for part in getattr(cut, "geoms", [cut]) if part.length)
-        for (_, start), (end, _) in pairwise(inked):
-            height = y * math.cos(lean) - (start + end) / 2 * math.sin(lean)
-            if 0.1 * x < height < 0.9 * x:
-                widest = max(widest, end - start)
-    return widest
-
-
 # Colour
 
 
@@ -287,7 +194,7 @@ def test_letters_between_two_n_are_of_one_colour():
 
     def ink_and_width(text):
         line = set_line(cobble, text)
-        shape = _shape(ink_line(line, 0.03)).intersection(shapely.box(-99 * x, 0, 99 * x, x))
+        shape = shape_of(ink_line(line, 0.03)).intersection(shapely.box(-99 * x, 0, 99 * x, x))
         return shape.area, line.letters[-1].x_mm - line.letters[0].x_mm
 
     without = ink_and_width("nn")
@@ -326,7 +233,7 @@ def test_a_brush_lands_on_its_tip_and_is_lifted_softly(marker_name):
     full = setting("joined", marker_name).marker.downstroke_mm
     stem = letter(setting("joined", marker_name), "n").strokes[1]
     assert stem.start_cut_deg is stem.end_cut_deg is None
-    turned = across(polygon_of([stem]))  # the stem upright: from its top down, how wide and where
+    turned = across(polygon_of([stem]), "joined")  # the stem upright: from its top down, how wide and where
     left, bottom, right, top = turned.bounds
     assert right - left == pytest.approx(full, rel=0.03)
 
@@ -343,7 +250,7 @@ def test_a_brush_lands_on_its_tip_and_is_lifted_softly(marker_name):
 
 
 def polygon_of(strokes):
-    return _shape(ink_of(strokes))
+    return shape_of(ink_of(strokes))
 
 
 def sides(stroke):
@@ -351,7 +258,7 @@ def sides(stroke):
 
     A disc that grows by r' per length meets its envelope asin(r') ahead of the side: design of the stroke engine.
     """
-    z = _dense(stroke.path, 400)
+    z = dense(stroke.path, 400)
     step = np.diff(z)
     moves = np.abs(step) > 1e-9
     s = np.cumsum(np.abs(step))[moves]
@@ -415,7 +322,7 @@ def test_pressure_is_off_where_a_turn_touches_its_line(char):
     marker, x = one.marker, one.x_height_mm
     placed = skeleton_map(one)
     for stroke in letter(one, char).strokes:
-        z = _dense(stroke.path)
+        z = dense(stroke.path)
         s = np.concatenate(([0.0], np.cumsum(np.abs(np.diff(z)))))
         moves = np.abs(np.diff(z)) > 0
         level = np.abs(np.degrees(np.angle(np.diff(z)[moves] ** 2))) / 2 < 6
@@ -427,22 +334,6 @@ def test_pressure_is_off_where_a_turn_touches_its_line(char):
 
 
 # The letter that decides
-
-
-@pytest.mark.parametrize("share", [0.1, 0.2, 0.35, 0.5, 0.6])
-def test_e_is_a_teardrop_as_wide_as_a_full_downstroke_for_every_brush(share):
-    hand = joined()
-    sizes = []
-    for downstroke in (0.5, 2.0, 12.0):
-        marker = Marker("some", "Some", "brush", downstroke, share * downstroke)
-        found = right_size(marker, hand)
-        form = found.counter.form
-        assert form.shape == "teardrop"
-        assert 200 < form.tip_deg < 260
-        assert found.counter.downstroke_mm == pytest.approx(downstroke, rel=0.01)
-        assert 3.5 < found.x_height_mm / downstroke < 6.5
-        sizes.append(found.x_height_mm)
-    assert sizes == sorted(sizes)
 
 
 @pytest.mark.parametrize("marker_name", PRESSED)
@@ -467,63 +358,3 @@ def test_the_counter_closes_when_the_letter_is_far_too_small():
     hand, marker = joined(), load_marker("cobble")
     counter = counter_at(Lettering(marker, hand, 1.2 * marker.downstroke_mm))
     assert counter is None or counter.ratio < 0.6
-
-
-# Coverage
-
-
-def test_every_character_of_latin_core_and_ascii_is_there():
-    missing = [char for char in INKED + list(string.printable[:94]) if not _has(char)]
-    assert missing == []
-
-
-def _has(char):
-    try:
-        return bool(letter(Lettering(load_marker("cobble"), joined(), 14), char).strokes)
-    except Exception:  # noqa: BLE001
-        return False
-
-
-@pytest.mark.parametrize("marker_name", PRESSED)
-def test_letters_enclose_what_they_are_built_to_enclose(marker_name):
-    """Every ring simple, none crossing another, no accidental hole, no counter lost. All of Latin Core: bench_hands."""
-    chars = list(ENCLOSED) if marker_name == "cobble" else [*SMALL, *string.ascii_uppercase, *string.digits]
-    chars += [char for char in INKED if char not in ENCLOSED][PRESSED.index(marker_name) :: 12]
-    faults = {char: found for char in chars if (found := ink_faults("joined", marker_name, char, enclosed(char)))}
-    assert not faults
-
-
-def enclosed(char):
-    """How many counters a character has by its build: its own, or those of its letter and its marks."""
-    if char in ENCLOSED:
-        return ENCLOSED[char]
-    parts = unicodedata.normalize("NFD", char)
-    return sum(ENCLOSED.get(part, part in "ȷ˚\N{COMBINING RING ABOVE}") for part in parts)
-
-
-def test_a_fault_of_the_ink_is_found():
-    assert ink_faults("joined", "cobble", "a", 0) == ["counters: 1, built with 0"]
-
-
-def test_every_letter_written_in_the_files_is_in_the_table():
-    assert set(joined().letters) == set(ENCLOSED)
-
-
-def test_ink_of_joined_letters_is_the_ink_of_the_word():
-    """Separate letters in their joined forms cover what the word's unbroken strokes cover (fonts rely on it)."""
-    one = setting(*HAND)
-    line = set_line(one, "anoe")
-    word = _shape(ink_line(line))
-    parts = [
-        shapely.affinity.translate(_shape(ink([placed.letter])), placed.x_mm, 0) for placed in line.letters
-    ]
-    assert shapely.union_all(parts).symmetric_difference(word).area < 0.003 * word.area
-
-
-def _shape(outline):
-    shape = shapely.Polygon()
-    for path in sorted(outline, key=_area, reverse=True):
-        z = _dense(path, 24)
-        ring = shapely.Polygon(np.c_[z.real, z.imag]).buffer(0)
-        shape = shape.union(ring) if _area(path) > 0 else shape.difference(ring)
-    return shape

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dense
 import hershey
+import ink_check
 import numpy as np
 import pytest
 import shapely
@@ -15,14 +16,29 @@ def test_there_are_3170_glyphs():
     assert len(hershey.glyphs()) == 3170
 
 
-@pytest.mark.parametrize("marker", hershey.MARKERS)
-def test_glyphs_are_valid_and_within_tolerance(marker):
-    for name, lines in hershey.glyphs()[7::80]:
-        strokes = hershey.strokes(lines, marker)
-        outline = expand(strokes, 0.01)
-        low, high = dense.excess(outline, strokes, 0.01)
-        assert max(low, high) < 1e-6, name
-        assert shapely.is_valid(dense.polygon_of(outline, 1e-4)), name
+def each(step, markers):
+    """One item a glyph and marker: every ``step``th of the 3,170 glyphs."""
+    return [
+        pytest.param(lines, marker, id=f"{name.replace(' ', '-')}-{marker}")
+        for name, lines in hershey.glyphs()[7::step]
+        for marker in markers
+    ]
+
+
+@pytest.mark.parametrize(("lines", "marker"), each(80, ("flint", "cobble")))
+def test_a_glyph_of_discs_keeps_the_tolerance(lines, marker):
+    """By distances, windings and simple rings."""
+    strokes = hershey.strokes(lines, marker)
+    assert ink_check.complaint(expand(strokes, 0.01), strokes, 0.01) is None
+
+
+@pytest.mark.parametrize(("lines", "marker"), [*each(80, ("slate",)), *each(640, ("flint", "cobble"))])
+def test_a_glyph_covers_the_dense_union(lines, marker):
+    """By areas: of a nib's ink all, of discs, whose union takes seconds, some."""
+    strokes = hershey.strokes(lines, marker)
+    outline = expand(strokes, 0.01)
+    assert max(dense.excess(outline, strokes, 0.01)) < 1e-6
+    assert shapely.is_valid(dense.polygon_of(outline, 1e-4))
 
 
 def test_isolated_straight_strokes_are_within_two_micrometres():

@@ -1,6 +1,10 @@
-"""The e of every hand, with every demo marker that suits it, keeps its tolerance against the dense union."""
+"""The e of every hand, with every demo marker that suits it, keeps its tolerance.
+
+By distances, windings and simple rings; a nib's, and one of each other tip, also by areas against the dense union.
+"""
 
 import dense
+import ink_check
 import pytest
 
 from guidegen.geometry.measure import signed_area
@@ -29,7 +33,10 @@ def test_the_sample_letter_keeps_its_tolerance(name, marker):
     strokes = letter(right_size(marker, hand).lettering, "e").strokes
     outline = expand(strokes, INK_TOLERANCE_MM)
     assert INK_TOLERANCE_MM == 0.005
-    assert max(dense.excess(outline, strokes, INK_TOLERANCE_MM)) < 1e-6
+    if marker.tip != "broad":
+        assert ink_check.complaint(outline, strokes, INK_TOLERANCE_MM) is None
+    if marker.tip == "broad" or (name, marker.name) in {("joined", "pebble"), ("joined", "thorn"), ("print", "flint")}:
+        assert max(dense.excess(outline, strokes, INK_TOLERANCE_MM)) < 1e-6
     # one clean union: one outer boundary, the counter a hole, mostly curves, few nodes
     assert sum(signed_area(path) > 0 for path in outline) == 1
     assert any(signed_area(path) < 0 for path in outline)
