@@ -84,8 +84,8 @@ def pairs_of(hand):
     """Every letter of a hand with every marker that suits it, (marker, letter); marker by marker in turn."""
     markers = [entry.marker for entry in list_markers(())[0] if entry.marker.tip in hand.tips]
     assert markers
-    letters = sorted(hand.letters)
-    return [(markers[(k + turn) % len(markers)], char) for turn in range(len(markers)) for k, char in enumerate(letters)]
+    count, letters = len(markers), sorted(hand.letters)
+    return [(markers[(k + turn) % count], char) for turn in range(count) for k, char in enumerate(letters)]
 
 
 def unclean(hand, pairs):
