@@ -127,9 +127,7 @@ def _letters(
     made = []
     for number, cut in enumerate(cuts):
         letter = (
-            WrittenLetter(number, "empty")
-            if colours is None
-            else measure_letter(cut, page, colours, slant, number)
+            WrittenLetter(number, "empty") if colours is None else measure_letter(cut, page, colours, slant, number)
         )
         if letter.fault != "empty":
             made.append(ShownLetter(letter, *_thumb(cut, page)))
@@ -180,7 +178,8 @@ def _judged(
             slant_deg=size.hand.slant_deg + float(np.median([one.slant_deg for one in whole])) - _model_lean(size),
         )
     if len(closed) > len(good):
-        return replace(base, letters=len(closed), verdict="closed", notes=(*notes, *told, *_weight_notes(base, size)))
+        # without white the downstroke has no inner edge to be measured to
+        return replace(base, letters=len(closed), downstroke_mm=None, verdict="closed", notes=(*notes, *told))
     if not good:
         usual = max(set(faults), key=faults.count) if faults else "empty"
         found = Plain(f"no letter that can be judged ({usual})")

@@ -20,6 +20,8 @@ from guidegen.scan.cells import DEEPEST, CellPicture, InkColours, darkness_of
 LetterFault = Literal["", "empty", "pale", "leaves its box", "closed", "open", "no downstroke", "too small to read"]
 _GAP_SHARE = 1 / 3
 """A gap up to this share of a stroke is taken for closed."""
+_OPEN_SHARE = 1.6
+"""One up to this is told as an open bowl, a wider one as none."""
 _LEAST_COUNTER = 0.004
 """A bowl has at least this share of the letter's box: less is a fleck of white in a dry stroke."""
 _BRANCH = 0.8
@@ -253,7 +255,7 @@ def _may_be_open(mask: Any, rows: _Rows, stroke: float) -> bool:
     """Tell whether a much wider gap closed would make a bowl."""
     from scipy import ndimage
 
-    reach = max(1, round(1.2 * stroke / rows.step / 2))
+    reach = max(1, round(_OPEN_SHARE * stroke / rows.step / 2))
     distance = ndimage.distance_transform_edt(~mask)
     grown = distance <= reach
     shrunk = ndimage.distance_transform_edt(grown) > reach
@@ -275,6 +277,11 @@ def _white(rows: _Rows, bowl: Any, depth: float, stroke: float) -> tuple[float, 
     right = _crossing(light, tall, last, 1, -depth / 2)
     # a row that the bowl leaves and enters again has its longer part only
     whole = np.array([bowl[row, a : b + 1].all() for row, a, b in zip(tall, first, last, strict=True)])
+    # where a gap was closed a row has no ink at its end, and says nothing
+    ends_in_ink = [
+        rows.dark[tall, np.clip(column, 0, bowl.shape[1] - 1)] > depth / 2 for column in (first - 2, last + 2)
+    ]
+    whole &= ends_in_ink[0] & ends_in_ink[1]
     widths = np.where(whole, (right - left) * rows.step, 0.0)
     if not whole.any():
         return None
