@@ -11,6 +11,7 @@ import pytest
 from sample_pages import write_pictures
 
 from guidegen.cli.commands import COMMANDS
+from guidegen.hands.library import templates_folder
 
 DRAWING = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="80mm" viewBox="0 0 60 80">'
@@ -23,6 +24,8 @@ MADE = [
     "write pebble Mara --for print -o cards.pdf",
     "sheet cobble",
 ]
+OWN = {"--rename": "tidepen", "--remove": "tide-pen"}
+"""The profiles of their own that people change by each option."""
 
 
 def command_of(name):
@@ -52,6 +55,11 @@ def test_the_example_runs(cli, home, words):
     Path("guests.txt").write_text("Ada\nTom\nMara Lund\n")
     if words[0] in ("measure", "check"):
         write_pictures(Path())
+    shipped = templates_folder() / "sheets" / "class.toml"
+    Path("tuesday.toml").write_text(shipped.read_text(encoding="utf-8"), encoding="utf-8")
+    if words[0] == "markers":
+        for name in (own for option, own in OWN.items() if option in words):
+            assert cli("add", name, "--tip", "round", "--downstroke", "0.8").code == 0
     if words[0] == "inspect":
         for line in MADE:
             assert cli(*shlex.split(line)).code == 0
