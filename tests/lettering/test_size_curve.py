@@ -63,7 +63,7 @@ def test_a_size_is_the_curves():
 @pytest.mark.parametrize(
     "change",
     [
-        {"slant_deg": 62.0},
+        {"slant_deg": 58.0},
         {"pressure": replace(load_hand("joined").pressure, release=0.3)},
         {"letters": {**load_hand("joined").letters, "e": load_hand("joined").letters["o"]}},
         {"size": replace(load_hand("joined").size, largest=1.6)},
