@@ -22,7 +22,7 @@ def query(**values):
 def test_the_page_does_its_job_in_one_answer(server):
     answer = server.ask("/")
     assert answer.status == 200
-    for words in ("Which marker?", "How large?", "What do you need?", "14.5 mm", "Cobble", "Slate"):
+    for words in ("Which marker?", "How large?", "What do you need?", "x-height, the right size", "Cobble", "Slate"):
         assert words in answer.text
     policy = answer.headers["content-security-policy"].split(";")
     assert policy[0] == "default-src 'self'"

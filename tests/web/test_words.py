@@ -6,6 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from guidegen.hands.library import load_hand, load_marker
+from guidegen.lettering.sizing import right_size
+from guidegen.sheets.parts.figures import mm_text
 from guidegen.sheets.parts.phrases import slots_of
 from guidegen.web.words import page_languages, words
 
@@ -42,6 +45,7 @@ def test_the_browser_says_the_language(server):
     german = server.ask("/", Accept_Language="de-AT,de;q=0.9,en;q=0.5").text
     assert '<html lang="de">' in german
     assert "Welcher Stift?" in german
-    assert "14,5 mm" in german
+    size = mm_text(right_size(load_marker("cobble"), load_hand("joined")).x_height_mm)
+    assert size.replace(".", ",") in german
     assert "Which marker?" in server.ask("/?language=en", Accept_Language="de").text
     assert words("de").decimal == ","
