@@ -110,7 +110,7 @@ def file_word(value: Value) -> str:
         return "-".join(file_word(part) for part in value)
     text = unicodedata.normalize("NFC", f"{value:g}" if isinstance(value, float) else str(value))
     if text.lower().endswith(".toml"):
-        text = re.split(r"[/\\]", text)[-1][: -len(".toml")]
+        text = text.replace("\\", "/").rpartition("/")[2][: -len(".toml")]
     return _NOT_IN_NAMES.sub("-", text).strip("-.")[:_LONGEST_NAME] or "-"
 
 

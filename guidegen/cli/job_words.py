@@ -253,7 +253,7 @@ def _keys(command: click.Command) -> dict[str, tuple[click.Parameter, str]]:
 
 
 def _flag(param: click.Parameter, written: str, key: str, value: bool) -> list[str | Attached]:
-    if not isinstance(param, click.Option) or not (param.is_flag or param.flag_value is not None):
+    if not isinstance(param, click.Option) or not (param.is_flag or isinstance(param.flag_value, str)):
         raise bad_input("", key, value, "text or a number, not true or false")
     if value:
         return [written]
