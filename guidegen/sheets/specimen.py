@@ -10,6 +10,7 @@ from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import bounds
 from guidegen.geometry.path import Outline, affine, translate
 from guidegen.hands.accents import lacking
+from guidegen.hands.hand import Hand
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.sizing import RightSize
 from guidegen.scene import BLACK, Document, Layer, Line, Purpose, Shape, Style, hull_bounds
@@ -114,7 +115,7 @@ def specimen_sheet(
         raise GuidegenError(f"hand {size.hand.name}: no specimen without its letters {''.join(missing)}")
     page = frames.frame(setup)
     shown = [other.lettering for other in others]
-    wide = [width_of(lettering, word) for word in ("windjammer", *CAPITALS.split())]
+    wide = [width_of(lettering, char) for char in CAPITALS.split()]
     least = max(wide + [width_of(one, MARKER_WORD) for one in shown])
     tall = max(heights_of(one).row_mm for one in (lettering, *shown))
     tall += _TITLE_HEIGHT_MM + _CAPTION_HEIGHT_MM + _NAME_HEIGHT_MM
@@ -124,6 +125,12 @@ def specimen_sheet(
             f"{setup.paper.label}: a row at x-height {mm_text(lettering.x_height_mm)} does not fit; {better}"
         )
     say = setup.say
+    longest = max((width_of(lettering, word) for word in _writable(lettering.hand, paragraph).split()), default=0.0)
+    notes = []
+    if longest > page.box.width:
+        whole = setup.suggestion(holding(longest, tall))
+        notes.append(f"the longest word of the paragraph is wider than {setup.paper.label}; it is left out; {whole}")
+        paragraph = ""
     written = list(_rows(lettering, page.box.width, paragraph, say, order))
     written = [replace(row, lined=True) for row in written] if guides else written
     rows = [*written, *_marker_rows(shown, page.box.width, say)]
@@ -133,7 +140,12 @@ def specimen_sheet(
     ]
     title = say("specimen.title", hand=say.label(size.hand.label), marker=say.label(size.marker.label))
     description = say("specimen.description", size=mm_text(lettering.x_height_mm, say))
-    return frames.document(setup, pages, title, description, ())
+    return frames.document(setup, pages, title, description, notes)
+
+
+def _writable(hand: Hand, text: str) -> str:
+    """Return a text without the characters that a hand lacks."""
+    return "".join(char for char in text if char == " " or not lacking(hand, char))
 
 
 def _rows(lettering: Lettering, width: float, paragraph: str, say: Phrases, order: Order) -> Iterator[_Row]:
@@ -147,8 +159,7 @@ def _rows(lettering: Lettering, width: float, paragraph: str, say: Phrases, orde
         for part in parts:
             yield from _spread_rows(lettering, width, part, caption)
             caption = ""
-    text = "".join(c for c in paragraph if c == " " or not lacking(hand, c))
-    if text:
+    if text := _writable(hand, paragraph):
         yield from _text_rows(lettering, width, text, say("specimen.paragraph"))
 
 
