@@ -9,8 +9,8 @@ from typing import Any
 
 from guidegen.api import sheets, texts
 from guidegen.api.nouns import MarkerLike
+from guidegen.api.page_setup import PaperLike, PrinterLike
 from guidegen.api.pages import FilePath, Pages, bound
-from guidegen.api.paper import PaperLike, PrinterLike
 from guidegen.api.words import names_of
 from guidegen.errors import GuidegenError, Plain, bad_input, did_you_mean
 from guidegen.hands.library import is_path, read_toml, templates_folder, toml_files

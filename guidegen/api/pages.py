@@ -224,7 +224,7 @@ class Pages:
             GuidegenError: no such paper or printer, paper too small for tiles, or a page larger than it that was
                 itself corrected for a printer.
         """
-        from guidegen.api.paper import printer_of
+        from guidegen.api.page_setup import printer_of
         from guidegen.hands.library import load_paper
         from guidegen.sheets.tiles import larger, tile_document
 

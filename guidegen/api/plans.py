@@ -15,8 +15,8 @@ from guidegen.api.nouns import (
     known_letterings,
     markers,
 )
+from guidegen.api.page_setup import OnPaper, PaperLike, PrinterLike, look_of
 from guidegen.api.pages import FilePath, Pages
-from guidegen.api.paper import OnPaper, PaperLike, PrinterLike, look_of
 from guidegen.api.words import check_names, lines_of, names_of
 from guidegen.errors import GuidegenError, bad_input
 from guidegen.lettering.lettering import Lettering
@@ -26,10 +26,10 @@ from guidegen.profiles.markers import Marker
 from guidegen.profiles.papers import Paper
 from guidegen.scene import Document
 from guidegen.sheets.name_set import SetPlan
+from guidegen.sheets.parts.asked_text import one_text
 from guidegen.sheets.parts.forms import Form
 from guidegen.sheets.parts.frame import DEFAULT_MARGIN_MM, Proof, Setup
 from guidegen.sheets.parts.phrases import ENGLISH
-from guidegen.sheets.parts.wording import one_text
 from guidegen.sheets.plan import Piece, Plan, envelope_box, whole_box
 from guidegen.units import inches
 

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from guidegen.api.nouns import HandLike, MarkerLike, Size, Slant, right_size
+from guidegen.api.page_setup import PrinterLike, printer_of
 from guidegen.api.pages import FilePath, Pages
-from guidegen.api.paper import PrinterLike, printer_of
 from guidegen.errors import Plain, bad_input
 from guidegen.limits import FENCE_SECONDS, MAX_SCANS
 from guidegen.profiles.markers import DEFAULT_NIB_ANGLE_DEG, SMALLEST_WIDTH_MM, Marker, Tip, check_name

@@ -17,8 +17,8 @@ from guidegen.api.nouns import (
 )
 from guidegen.api.nouns import marker as named_marker
 from guidegen.api.nouns import markers as known_markers
+from guidegen.api.page_setup import OnPaper, PaperLike, PrinterLike, look_of
 from guidegen.api.pages import Pages, bound
-from guidegen.api.paper import OnPaper, PaperLike, PrinterLike, look_of
 from guidegen.errors import Plain, bad_input
 from guidegen.hands.library import load_paper
 from guidegen.lettering.lettering import Lettering
@@ -141,7 +141,7 @@ def letter(
     Raises:
         GuidegenError: as :func:`sheet`; the hand lacks the letter, or it does not fit.
     """
-    from guidegen.sheets.parts.wording import describe, is_mark
+    from guidegen.sheets.parts.asked_text import describe, is_mark
     from guidegen.sheets.sample import sample_sheet, small_paper
 
     if len(char) != 1:
@@ -277,7 +277,7 @@ def compare(
     """
     from guidegen.lettering.text import check_characters
     from guidegen.sheets.compare import compare as comparison
-    from guidegen.sheets.parts.wording import one_text
+    from guidegen.sheets.parts.asked_text import one_text
 
     word = one_text(text, "`text`")
     chosen, warnings = _letterings(markers, hand, None, slant_deg, at)
@@ -324,7 +324,7 @@ def planner(
         GuidegenError: as :func:`sheet`; a letter the hand lacks, or a page too small for a row or the index.
     """
     from guidegen.lettering.text import check_characters
-    from guidegen.sheets.parts.wording import letters_of
+    from guidegen.sheets.parts.asked_text import letters_of
     from guidegen.sheets.planner import planner as planner_pages
 
     chosen, warnings = _letterings(markers, hand, x_height_mm, slant_deg, at)
@@ -396,7 +396,7 @@ def alphabet(
     Raises:
         GuidegenError: as :func:`sheet`; a hand of guides only, or text that it cannot write.
     """
-    from guidegen.sheets.parts.wording import one_text
+    from guidegen.sheets.parts.asked_text import one_text
     from guidegen.sheets.parts.words import check_text
     from guidegen.sheets.specimen import specimen_sheet
 

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 from guidegen.api.nouns import HandLike, MarkerLike, Slant, chosen_size, slants_of
 from guidegen.api.nouns import hand as hand_of
 from guidegen.api.nouns import marker as marker_of
+from guidegen.api.page_setup import OnPaper, PaperLike, PrinterLike, look_of
 from guidegen.api.pages import Pages
-from guidegen.api.paper import OnPaper, PaperLike, PrinterLike, look_of
 from guidegen.errors import Plain, bad_input
 from guidegen.hands.library import DEFAULT_HANDS
 from guidegen.profiles.markers import DEFAULT_NIB_ANGLE_DEG, Tip

@@ -14,18 +14,18 @@ from guidegen.api.nouns import (
     several,
     slants_of,
 )
+from guidegen.api.page_setup import OnPaper, PaperLike, PrinterLike, look_of
 from guidegen.api.pages import FilePath, NamePages, Pages
-from guidegen.api.paper import OnPaper, PaperLike, PrinterLike, look_of
 from guidegen.api.words import check_names, lines_of, names_of
 from guidegen.errors import GuidegenError, bad_input, did_you_mean
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.sizing import At
 from guidegen.lettering.text import Align
 from guidegen.sheets.families import Order, in_order
+from guidegen.sheets.parts.asked_text import letters_of
 from guidegen.sheets.parts.frame import DEFAULT_MARGIN_MM, Proof
 from guidegen.sheets.parts.phrases import ENGLISH
 from guidegen.sheets.parts.schemes import RowKind
-from guidegen.sheets.parts.wording import letters_of
 from guidegen.sheets.parts.words import check_text
 from guidegen.sheets.practice import Practice
 

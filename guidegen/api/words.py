@@ -13,7 +13,7 @@ from guidegen.errors import GuidegenError, Plain, bad_input
 from guidegen.lettering.lettering import Lettering
 from guidegen.limits import MAX_TEXT_BYTES
 from guidegen.sheets.names import names_of_table, read_names
-from guidegen.sheets.parts.wording import text_lines
+from guidegen.sheets.parts.asked_text import text_lines
 from guidegen.sheets.parts.words import check_text
 
 _WHERE = "`text`"

@@ -1,6 +1,6 @@
 """What is known of earlier runs: a SQLite file beside the results, a row a job.
 
-A row says by which key a job was done (see :mod:`guidegen.batch.keys`), which files it made, their sizes, times and
+A row says by which key a job was done (see :mod:`guidegen.batch.tasks`), which files it made, their sizes, times and
 SHA-256. Before files take their names the row tells which they will be, so that after a kill at any moment it is known
 whose they are. A run claims the jobs it takes, so two runs at once share the work; it holds a lock as long as it
 lives, and the claims of one that ended are free again.

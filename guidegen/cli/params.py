@@ -118,8 +118,8 @@ class PageWords(click.ParamType):
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:  # noqa: ARG002
         if all(" " <= char <= "~" for char in value) and len(value) <= _LONGEST_PAGE_WORDS:
             return " ".join(value.split())  # the usual case needs no library
+        from guidegen.sheets.parts.asked_text import describe, one_text
         from guidegen.sheets.parts.labels import lacking
-        from guidegen.sheets.parts.wording import describe, one_text
 
         where = option_name(param)
         text = one_text(value, where)

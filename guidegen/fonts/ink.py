@@ -11,8 +11,8 @@ from guidegen.geometry import cubic as cb
 from guidegen.geometry.path import Outline, Path, polyline
 from guidegen.geometry.shape.inset_line import Opening, rim
 from guidegen.geometry.stroke.expand import expand_all
+from guidegen.geometry.stroke.radius_spans import width_at
 from guidegen.geometry.stroke.stroke import AnyStroke, Stroke
-from guidegen.geometry.stroke.width_laws import width_at
 from guidegen.geometry.union.board import Drawing, Part
 from guidegen.geometry.union.unite import filled_outlines
 from guidegen.lettering.letters import INK_TOLERANCE_MM

@@ -23,8 +23,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from guidegen.geometry.path import Path
+from guidegen.geometry.stroke.radius_spans import width_at
 from guidegen.geometry.stroke.stroke import AnyStroke, Nib, NibStroke
-from guidegen.geometry.stroke.width_laws import width_at
 from guidegen.hands.accents import COMBINING, base_char, find_letter, has_side_mark
 from guidegen.hands.hand import Hand
 from guidegen.hands.joins import END, START

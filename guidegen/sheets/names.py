@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 
 from guidegen.errors import Plain, bad_input
-from guidegen.sheets.parts.wording import one_text
+from guidegen.sheets.parts.asked_text import one_text
 
 MOST_NAMES = 10_000
 LONGEST_NAME = 80

@@ -10,8 +10,8 @@ from guidegen.geometry.fit import SAMPLES, fit_cubics, fit_pieces
 from guidegen.geometry.path import Path
 from guidegen.geometry.stroke.centreline import centrelines, law_cuts, stretches
 from guidegen.geometry.stroke.envelope import fit_sides
+from guidegen.geometry.stroke.radius_spans import radius_laws
 from guidegen.geometry.stroke.stroke import Widths
-from guidegen.geometry.stroke.width_laws import radius_laws
 
 # gentle cubics of 300 to 500 units
 GENTLE = [(0, 100 + 200j, 300 + 200j, 400), (0, 276j, 224 + 500j, 500 + 500j), (0, 200, 100 + 300j, 300 + 300j)]

@@ -17,8 +17,8 @@ from hand_measures import heights, holes, polygon, rings, setting, slices
 from joined_measures import across, dense, longest_across, shape_of, signed_area
 
 from guidegen.geometry.path import Path
+from guidegen.geometry.stroke.radius_spans import width_at
 from guidegen.geometry.stroke.stroke import Stroke, Widths
-from guidegen.geometry.stroke.width_laws import width_at
 from guidegen.hands.joins import form_names, join_between, letter_form, possible_forms
 from guidegen.hands.library import load_hand, load_marker
 from guidegen.lettering.lettering import Lettering

@@ -12,7 +12,7 @@ from hand_measures import heights, setting
 from joined_measures import dense, shape_of
 
 import guidegen
-from guidegen.geometry.stroke.width_laws import width_at
+from guidegen.geometry.stroke.radius_spans import width_at
 from guidegen.hands.alternates import alternated, shapes
 from guidegen.hands.joins import letter_form, possible_forms
 from guidegen.hands.library import load_hand

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from guidegen.geometry.stroke.radius_spans import width_at
 from guidegen.geometry.stroke.stroke import Widths
-from guidegen.geometry.stroke.width_laws import width_at
 from guidegen.hands.hand import Pressure
 from guidegen.hands.library import load_hand
 from guidegen.hands.skeletons import parse_nodes

@@ -11,8 +11,8 @@ import shapely
 from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import bounds, flatten
 from guidegen.geometry.path import Path, polyline
+from guidegen.geometry.stroke.radius_spans import width_at
 from guidegen.geometry.stroke.stroke import NibStroke
-from guidegen.geometry.stroke.width_laws import width_at
 from guidegen.hands.library import load_hand, load_marker
 from guidegen.lettering.drawing import DrawnLine, LineDrawing, ink_drawing, pen_stroke_along, stated_widths
 from guidegen.lettering.lettering import Lettering

@@ -56,7 +56,16 @@ def test_letters_of_a_row_have_even_white_and_fill_the_line():
 def test_large_letters_take_more_pages_and_small_paper_is_refused():
     assert len(specimen_sheet(a_size("slate"), setup("a4")).pages) > 1
     with pytest.raises(GuidegenError, match="smallest paper"):
-        specimen_sheet(a_size("slate"), setup("a6"))
+        specimen_sheet(a_size("slate"), setup("30x40mm"))
+
+
+def test_a_paragraph_wider_than_the_paper_is_left_out_and_said():
+    document = specimen_sheet(a_size("slate"), setup("a6"))
+    shown = [item.name for page in document.pages for item in items(page, "ink")]
+    assert set(f"{LOWERCASE} {CAPITALS} {FIGURES}".split()) <= set(shown)
+    assert not any("windjammer" in name for name in shown)
+    assert [note.split(";")[1] for note in document.notes] == [" it is left out"]
+    assert_tidy(document, 12.0)
 
 
 def test_a_hand_without_letters_has_no_specimen():

@@ -16,8 +16,8 @@ import numpy as np
 
 from guidegen.geometry import cubic as cb
 from guidegen.geometry.cubic import Complexes, Floats
+from guidegen.geometry.stroke.radius_spans import width_at
 from guidegen.geometry.stroke.stroke import Stroke
-from guidegen.geometry.stroke.width_laws import width_at
 
 _COARSE, _FINE = 33, 257  # discs a segment, to find the widest place and to measure there
 _LEVELS, _CLOSER = 40, 7  # lines across all discs, and around the widest

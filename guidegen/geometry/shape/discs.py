@@ -13,8 +13,8 @@ import numpy as np
 from guidegen.geometry import cubic as cb
 from guidegen.geometry.cubic import Complexes, Floats
 from guidegen.geometry.path import Path
+from guidegen.geometry.stroke.radius_spans import width_at
 from guidegen.geometry.stroke.stroke import AnyStroke, NibStroke
-from guidegen.geometry.stroke.width_laws import width_at
 
 _GRID = np.linspace(0.0, 1.0, 129)
 

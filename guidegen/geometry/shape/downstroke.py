@@ -16,8 +16,8 @@ import numpy as np
 from guidegen.geometry import cubic as cb
 from guidegen.geometry.cubic import Bools, Complexes, Floats
 from guidegen.geometry.shape.counters import Chord
+from guidegen.geometry.stroke.radius_spans import width_at
 from guidegen.geometry.stroke.stroke import AnyStroke, Nib, NibStroke
-from guidegen.geometry.stroke.width_laws import width_at
 
 WITHIN_DEG = 30.0
 """A centreline that runs down within so much of the slant axis is a downstroke; beyond it the stroke is a turn."""

@@ -11,8 +11,8 @@ import numpy as np
 from guidegen.geometry import cubic as cb
 from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
 from guidegen.geometry.path import Path, Segment
+from guidegen.geometry.stroke.radius_spans import Laws, radius, steep_points
 from guidegen.geometry.stroke.slow_points import is_plain, slow_points_of, turning_points
-from guidegen.geometry.stroke.width_laws import Laws, radius, steep_points
 
 _STEEP = 1 - 1e-9  # slopes above this are "one disc swallows the next"
 _LEAST = 1e-12  # of a path's length: places nearer to each other are one

@@ -27,8 +27,8 @@ from guidegen.geometry import cubic as cb
 from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
 from guidegen.geometry.stroke.centreline import Stretches
 from guidegen.geometry.stroke.envelope import BACKWARD_SHARE, Chains, Sides
+from guidegen.geometry.stroke.radius_spans import width_at
 from guidegen.geometry.stroke.stroke import Stroke
-from guidegen.geometry.stroke.width_laws import width_at
 
 
 @dataclass(frozen=True, slots=True)

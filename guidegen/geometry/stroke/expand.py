@@ -35,8 +35,8 @@ from guidegen.geometry.stroke.disc_loops import Loop, Span
 from guidegen.geometry.stroke.end_cuts import EndCuts, end_cuts
 from guidegen.geometry.stroke.envelope import fit_sides
 from guidegen.geometry.stroke.nib_loops import nib_loops
+from guidegen.geometry.stroke.radius_spans import radius_laws
 from guidegen.geometry.stroke.stroke import AnyStroke, NibStroke, Stroke
-from guidegen.geometry.stroke.width_laws import radius_laws
 from guidegen.geometry.union.board import Drawing, HalfPlane, Part
 from guidegen.geometry.union.sure_ink import Discs, SureInk
 from guidegen.geometry.union.unite import filled_outlines

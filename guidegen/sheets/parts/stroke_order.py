@@ -20,8 +20,8 @@ import numpy as np
 from guidegen.geometry.cubic import Bools, Complexes, Floats
 from guidegen.geometry.path import Path, polyline
 from guidegen.geometry.shape.discs import along, crowd_of
+from guidegen.geometry.stroke.radius_spans import width_at
 from guidegen.geometry.stroke.stroke import AnyStroke, NibStroke
-from guidegen.geometry.stroke.width_laws import width_at
 from guidegen.scene import BLACK, WHITE, Shape, Style
 from guidegen.sheets.parts.frame import Box
 from guidegen.sheets.parts.labels import CAP_HEIGHT, SMALLEST_LABEL_MM, STRONG, label

@@ -14,8 +14,8 @@ from guidegen.geometry.measure import path_length
 from guidegen.geometry.path import polyline
 from guidegen.geometry.stroke.centreline import centrelines, law_cuts, stretches
 from guidegen.geometry.stroke.end_cuts import end_cuts
+from guidegen.geometry.stroke.radius_spans import radius_laws
 from guidegen.geometry.stroke.stroke import Widths
-from guidegen.geometry.stroke.width_laws import radius_laws
 
 PATHS = [path for items in nasty.shapes().values() for _, path in items][::4]
 PROFILES = [list(nasty.profiles(path_length(path)).values())[k % 8] for k, path in enumerate(PATHS)]

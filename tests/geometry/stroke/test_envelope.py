@@ -10,8 +10,8 @@ from guidegen.geometry import cubic as cb
 from guidegen.geometry.path import Path, polyline
 from guidegen.geometry.stroke.centreline import centrelines, law_cuts, stretches
 from guidegen.geometry.stroke.envelope import fit_sides
+from guidegen.geometry.stroke.radius_spans import radius_laws
 from guidegen.geometry.stroke.stroke import Stroke, Widths
-from guidegen.geometry.stroke.width_laws import radius_laws
 
 TOLERANCE = 0.002
 

@@ -12,8 +12,8 @@ from lettered import lettering
 
 from guidegen.geometry.measure import flatten_outline
 from guidegen.geometry.shape.discs import along
+from guidegen.geometry.stroke.radius_spans import width_at
 from guidegen.geometry.stroke.stroke import NibStroke
-from guidegen.geometry.stroke.width_laws import width_at
 from guidegen.lettering.letters import letter
 from guidegen.sheets.parts.enlarging import enlarged
 from guidegen.sheets.parts.frame import Box

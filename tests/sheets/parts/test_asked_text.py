@@ -6,7 +6,7 @@ import pytest
 
 from guidegen.errors import GuidegenError
 from guidegen.sheets.names import read_names
-from guidegen.sheets.parts.wording import one_text, text_lines
+from guidegen.sheets.parts.asked_text import one_text, text_lines
 
 
 @pytest.mark.parametrize(
