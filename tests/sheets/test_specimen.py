@@ -56,7 +56,7 @@ def test_letters_of_a_row_have_even_white_and_fill_the_line():
 def test_large_letters_take_more_pages_and_small_paper_is_refused():
     assert len(specimen_sheet(a_size("slate"), setup("a4")).pages) > 1
     with pytest.raises(GuidegenError, match="smallest paper"):
-        specimen_sheet(a_size("slate"), setup("30x40mm"))
+        specimen_sheet(a_size("slate"), setup("a8"))
 
 
 def test_a_paragraph_wider_than_the_paper_is_left_out_and_said():
