@@ -13,11 +13,13 @@ from PIL import Image
 
 from guidegen.errors import GuidegenError
 from guidegen.geometry.measure import area, bounds
+from guidegen.geometry.shape.discs import along
+from guidegen.geometry.stroke.radius_spans import width_at
 from guidegen.scene import Document
 from guidegen.sheets.parts.forms import written
 from guidegen.sheets.parts.rows import heights_of
 from guidegen.sheets.parts.schemes import DEFAULT_ROWS
-from guidegen.sheets.parts.words import DRILL, ink_of, line_of
+from guidegen.sheets.parts.words import DRILL, from_line_to_line, ink_of, led_out, line_of
 from guidegen.sheets.practice import Practice
 from guidegen.sheets.worksheet import Dress, drill_names, worksheet
 from guidegen.writers import render
@@ -453,3 +455,31 @@ def test_loops_begin_and_end_on_lines():
     assert down.path.start.imag == pytest.approx(x, abs=0.1 * x)
     assert up.path.start.imag == pytest.approx(0, abs=0.1 * x)
     assert up.path.end.imag == pytest.approx(0, abs=0.1 * x)
+
+
+@pytest.mark.parametrize("hand", ["joined", "lively"])
+@pytest.mark.parametrize("name", ["underturn", "compound"])
+@pytest.mark.parametrize("marker", ["pebble", "thorn"])
+def test_a_turn_at_the_baseline_is_led_out_thin_to_about_the_x_height(marker, name, hand):
+    """Common practice, no source: press down, release before the line, turn, a thin stroke up."""
+    one = lettering(marker, hand)
+    x, thin = one.x_height_mm, one.marker.hairline_mm
+    (stroke,) = line_of(one, DRILL + name).strokes
+    assert 0.8 * x < stroke.path.end.imag < 1.05 * x
+    low, _ = bounds(ink_of(one, DRILL + name))
+    assert low.imag == pytest.approx(0, abs=0.01)  # nothing hangs below the line, nor stands above it
+    s, points, _ = along(stroke.path, 0.05)
+    widths = width_at(stroke.widths, s)
+    way_in = 0 if name == "underturn" else len(s) // 2
+    lowest = way_in + int(points.imag[way_in:].argmin())
+    assert widths[:lowest].max() > 0.95 * one.marker.downstroke_mm
+    assert widths[lowest:].max() < 1.25 * thin
+    assert widths[-1] == pytest.approx(thin, rel=0.01)
+
+
+@pytest.mark.parametrize("hand", ["italic", "print"])
+def test_strokes_of_hands_that_do_not_join_end_as_the_hand_has_them(hand):
+    one = lettering({"italic": "slate", "print": "flint"}[hand], hand)
+    for name in drill_names(one):
+        nodes = from_line_to_line(one.hand.strokes[name])
+        assert led_out(nodes, one.hand.strokes) == nodes

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
 from itertools import groupby
@@ -12,7 +12,7 @@ from guidegen.geometry.path import Outline, affine, polyline
 from guidegen.geometry.shape.discs import reach_across
 from guidegen.geometry.stroke.stroke import AnyStroke, Stroke, Widths
 from guidegen.hands.accents import lacking
-from guidegen.hands.skeletons import Node, Nodes
+from guidegen.hands.skeletons import Node, Nodes, chain, shift
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import Letter, pen_strokes
 from guidegen.lettering.spacing import word_space_mm
@@ -23,6 +23,7 @@ from guidegen.units import shift_per_height
 
 _LED_UP, _UPSTROKE_DEG = 0.42, 55.0
 """Where an upstroke into an ascending loop begins, x-heights before it, and its heading."""
+_ON_LINE = 1e-6
 _LEAST_SPACE_MM = 1e-3
 """Loops may reach across a space; a word's space stays above 0, which marks a word that was cut."""
 DRILL = "\x00"
@@ -121,7 +122,8 @@ def _box(lettering: Lettering, char: str) -> TextLine:
 
 def _drill(lettering: Lettering, text: str) -> TextLine:
     """Return one basic stroke as a line of its own, its ink beginning at x = 0."""
-    nodes = from_line_to_line(lettering.hand.strokes[text.removeprefix(DRILL)])
+    hand = lettering.hand
+    nodes = led_out(from_line_to_line(hand.strokes[text.removeprefix(DRILL)]), hand.strokes)
     strokes = pen_strokes(lettering, (nodes,))
     low, high = reach_across(strokes, 0.02 * lettering.x_height_mm) or (0.0, 0.0)
     moved = tuple(replace(stroke, path=affine(stroke.path, 1, 1j, -low)) for stroke in strokes)
@@ -145,6 +147,23 @@ def from_line_to_line(nodes: Nodes) -> Nodes:
         end = Node(complex(last.at.real, 0.0), arrive_deg=last.arrive_deg)
         nodes = (*nodes[:-1], last._replace(leave_deg=last.arrive_deg), end)
     return nodes
+
+
+def led_out(nodes: Nodes, strokes: Mapping[str, Nodes]) -> Nodes:
+    """Return a basic stroke that ends at an underturn's lowest point with the thin upstroke that follows in writing.
+
+    That upstroke is the hand's own way ``out`` of a letter and ``in`` to the next, up to where it meets a stem. Cut
+    off in the turn the pen would not have been lifted to its hairline, and a blob would stand on the baseline. Hands
+    that do not join have no such ways, and their strokes end as they are.
+    """
+    first, last = nodes[0], nodes[-1]
+    way_out, way_in = strokes.get("out"), strokes.get("in")
+    pressed = first.at.imag > 0 and any(_is_down(node.leave_deg) for node in nodes)
+    turned = last.arrive_deg is not None and last.arrive_deg % 360 == 0 and abs(last.at.imag) < _ON_LINE
+    if not (pressed and turned and way_out and way_in and abs(way_out[0].at) < _ON_LINE):
+        return nodes
+    out = shift(way_out, last.at - way_out[0].at)
+    return chain(nodes, out, shift(way_in, out[-1].at - way_in[0].at))
 
 
 def _is_up(heading_deg: float | None) -> bool:
