@@ -8,6 +8,7 @@ full black, so a photocopier keeps them.
 from __future__ import annotations
 
 import hashlib
+import math
 from collections.abc import Sequence
 from functools import lru_cache
 from itertools import pairwise
@@ -33,6 +34,8 @@ Form = Literal["solid", "hollow", "dotted", "starts", "ghost"]
 _GHOST_MM = 0.15
 _HOLLOW_TOLERANCE_MM = 0.01
 _SAME_MM = 1e-3
+_LEAST_RING = 0.62
+"""The smallest ring, where strokes start near each other, as a share of a usual one."""
 _SPACES = " \u00a0"
 
 
@@ -187,13 +190,23 @@ def _dots(lettering: Lettering, strokes: Sequence[AnyStroke]) -> tuple[Path, ...
 
 
 def _starts(lettering: Lettering, strokes: Sequence[AnyStroke]) -> tuple[Shape, ...]:
-    marks = marks_for(lettering.x_height_mm)
-    radius = start_ring_mm(lettering)
-    shapes: list[Shape] = []
-    taken: list[complex] = []
-    for stroke in strokes:
-        at = stroke.path.start
-        if all(abs(at - other) > 2.2 * radius for other in taken):
-            taken.append(at)
-            shapes += ring(at, radius, marks.line_mm)
-    return tuple(shapes)
+    line_mm = marks_for(lettering.x_height_mm).line_mm
+    placed = start_rings([stroke.path.start for stroke in strokes], start_ring_mm(lettering), line_mm)
+    return tuple(shape for at, radius in placed for shape in ring(at, radius, line_mm))
+
+
+def start_rings(starts: Sequence[complex], radius_mm: float, line_mm: float) -> tuple[tuple[complex, float], ...]:
+    """Return where rings on ``starts`` stand and how large each is, to its outer edge.
+
+    Starts closer than ``radius_mm`` coincide and share the first one's ring: two would be a blot. Rings whose starts
+    are near each other are smaller, with half a line's white between them as far as they stay open.
+    """
+    kept: list[complex] = []
+    for at in starts:
+        if all(abs(at - other) >= radius_mm for other in kept):
+            kept.append(at)
+    nearest = [min((abs(at - other) for other in kept if other is not at), default=math.inf) for at in kept]
+    least = _LEAST_RING * radius_mm
+    return tuple(
+        (at, min(radius_mm, max(least, (gap - line_mm / 2) / 2))) for at, gap in zip(kept, nearest, strict=True)
+    )

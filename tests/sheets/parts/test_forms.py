@@ -11,7 +11,7 @@ from lettered import lettering
 
 from guidegen.geometry.measure import bounds, flatten_outline
 from guidegen.geometry.path import translate
-from guidegen.sheets.parts.forms import dot_mm, first_letters, letter_by_letter, rim_mm, written
+from guidegen.sheets.parts.forms import dot_mm, first_letters, letter_by_letter, rim_mm, start_ring_mm, start_rings, written
 from guidegen.sheets.parts.words import line_of
 
 MARKERS = ("pebble", "boulder", "thorn", "slate", "flint")
@@ -95,3 +95,42 @@ def test_each_form_of_a_letter_is_drawn_first_just_once(marker):
     for name in names:
         placed = letter_by_letter(one, name, "solid", drawn=frozenset(drawn))
         assert all(not letter.symbol.items for letter in placed)
+
+
+def rings_of(symbol):
+    """Return centre and outer radius of each ring."""
+    found = []
+    for shape in symbol.items:
+        low, high = bounds(shape.paths)
+        found.append(((low + high) / 2, (high - low).real / 2 + shape.style.stroke_mm / 2))
+    return found
+
+
+@pytest.mark.parametrize("marker", ["grit", "pebble", "cobble", "boulder", "thorn"])
+@pytest.mark.parametrize("char", "agqd")
+def test_a_letter_of_two_strokes_has_two_open_rings(marker, char):
+    one = lettering(marker)
+    starts = [stroke.path.start for stroke in line_of(one, char).strokes]
+    rings = rings_of(written(one, char, "starts"))
+    assert len(rings) == len(starts) == 2
+    for (centre, radius), start in zip(rings, starts, strict=True):
+        assert abs(centre - start) < 0.01
+        assert 0.3 < radius <= start_ring_mm(one) + 1e-3
+    assert abs(rings[0][0] - rings[1][0]) > max(radius for _, radius in rings)  # neither hides the other's middle
+
+
+@pytest.mark.parametrize("marker", MARKERS)
+def test_every_start_has_a_ring_within_its_size(marker):
+    one = lettering(marker)
+    for char in "abdgkmopqruwxyABCEGMRSW0458":
+        starts = [stroke.path.start for stroke in line_of(one, char).strokes]
+        rings = rings_of(written(one, char, "starts"))
+        assert all(min(abs(start - centre) for centre, _ in rings) <= start_ring_mm(one) + 0.01 for start in starts)
+        assert all(abs(a - b) > start_ring_mm(one) - 0.01 for (a, _), (b, _) in itertools.combinations(rings, 2))
+
+
+def test_starts_that_coincide_share_a_ring_and_near_ones_have_smaller_rings():
+    assert start_rings([0j, 0.9 + 0j, 5j], 1.0, 0.2) == ((0j, 1.0), (5j, 1.0))
+    (_, first), (_, second) = start_rings([0j, 1.7 + 0j], 1.0, 0.2)
+    assert first == second == pytest.approx(0.8)
+    assert [radius for _, radius in start_rings([0j, 2.2 + 0j], 1.0, 0.2)] == [1.0, 1.0]
