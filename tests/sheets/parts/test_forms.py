@@ -11,7 +11,15 @@ from lettered import lettering
 
 from guidegen.geometry.measure import bounds, flatten_outline
 from guidegen.geometry.path import translate
-from guidegen.sheets.parts.forms import dot_mm, first_letters, letter_by_letter, rim_mm, start_ring_mm, start_rings, written
+from guidegen.sheets.parts.forms import (
+    dot_mm,
+    first_letters,
+    letter_by_letter,
+    rim_mm,
+    start_ring_mm,
+    start_rings,
+    written,
+)
 from guidegen.sheets.parts.words import line_of
 
 MARKERS = ("pebble", "boulder", "thorn", "slate", "flint")
