@@ -271,7 +271,7 @@ def _drawn(
     y = top - _HEAD_MM - heights.ascender_mm
     baseline = complex(box.left, y)
     right = box.right - _beside_mm(entry.enlarged)
-    words = _figures(lettering, box, top, setup, right - box.left)
+    words = _figures(lettering, box, top, setup)
     slant = (lettering.hand.slant_deg,)
     lines = [*row_lines(heights, baseline, right, row), *slant_lines(heights, baseline, right, row, slant)]
     for number in range(1, entry.bare + 1):
@@ -297,8 +297,12 @@ def _picture(large: Enlarged, box: Box, top: float, setup: Setup) -> tuple[tuple
     return large.at(corner), words
 
 
-def _figures(lettering: Lettering, box: Box, top: float, setup: Setup, line_mm: float) -> list[Item]:
-    """Return a marker's name and figures: the name large at the left, the x-height large at the right."""
+def _figures(lettering: Lettering, box: Box, top: float, setup: Setup) -> list[Item]:
+    """Return a marker's name and figures: the name large at the left, the x-height large at the right.
+
+    Letters a line are of a line from margin to margin, as the table counts them and ``size`` does: rows beside an
+    enlarged letter are shorter.
+    """
     marker, hand, x = lettering.marker, lettering.hand, lettering.x_height_mm
     inches, say = setup.paper.inches, setup.say
     name = say.label(marker.label)
@@ -308,7 +312,7 @@ def _figures(lettering: Lettering, box: Box, top: float, setup: Setup, line_mm: 
     items.append(label(figure, complex(box.right, y), _NAME_MM, anchor="end", weight=STRONG))
     caption_at = box.right - label_width_mm(figure, _NAME_MM, STRONG) - 2.0
     items.append(label(say("handout.x_height"), complex(caption_at, y), _TEXT_MM, anchor="end"))
-    count = letters_per_line(lettering, line_mm)
+    count = letters_per_line(lettering, box.width)
     thick, thin = stroke_names(marker, say)
     thick_width, thin_width = mm_text(marker.downstroke_mm, say), mm_text(marker.hairline_mm, say)
     if marker.tip == "round":

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 import svg_pages
 from lettered import lettering
 from page_checks import MARKERS, setup
 
 from guidegen.errors import GuidegenError
+from guidegen.lettering.text import mean_advance_mm
 from guidegen.sheets.handout import handout
 from guidegen.sheets.parts.figures import mm_text
 from guidegen.writers import render
@@ -107,3 +110,15 @@ def test_contents_lead_to_their_pages():
 def test_a_row_higher_than_the_paper_names_one_that_would_do():
     with pytest.raises(GuidegenError, match=r"boulder is .* high; the smallest paper that would do is a\d"):
         handout([lettering("boulder")], setup("a6"))
+
+
+def test_letters_a_line_are_one_number_wherever_they_are_told():
+    """The rows of a tiny marker are shorter for the letter enlarged beside them; the number is of a whole line."""
+    letterings = [lettering(marker) for marker in ("grit", "pebble", "cobble")]
+    document = handout(letterings, setup("a4", proof="full"))
+    labels = [mark.title for sheet in all_sheets(document) for mark in sheet.texts("labels")]
+    assert "letters a line" in labels
+    for one in letterings:
+        count = math.floor((210 - 2 * 12) / mean_advance_mm(one))
+        assert labels.count(f"{count}") == 1  # in the table
+        assert sum(f"about {count} letters a line" in words for words in labels) == 1
