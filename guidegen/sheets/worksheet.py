@@ -31,6 +31,8 @@ from guidegen.sheets.practice import (
 )
 
 LABEL_MM = 2.5
+_MODELS = frozenset(("solid", "hollow", "dotted", "copy"))
+"""Kinds of rows in which the letters themselves are seen."""
 _NOT_DRILLS = ("in", "out", "cap", "dot", "comma", "serif", "hook", "tick", "mark")
 
 
@@ -169,17 +171,18 @@ def _laid(
     ]
     slants = practice.slants_deg or (lettering.hand.slant_deg,)
     kinds = ["", *(row.kind for row in rows)]
+    begun = [any(other.group == row.group for other in rows[:number]) for number, row in enumerate(rows)]
     side = box.right if practice.left_handed else box.left
     ruled = tuple(
         (
-            () if row.kind == before == "order" else _words(row, practice, box, side, say),
+            () if row.kind == before == "order" else _words(row, practice, box, side, say, above=above),
             row.lettering,
             y,
             row.over_mm,
             row.kind != "order",
             _slants_of(row, slants),
         )
-        for row, before, y in zip(rows, kinds, baselines, strict=False)
+        for row, before, y, above in zip(rows, kinds, baselines, begun, strict=False)
     )
     lines, words = _furniture(box, ruled, practice.left_handed)
     sheet = _Sheet(list(lines), labels=[*head, *words])
@@ -197,22 +200,37 @@ def _laid(
     return (Layer(Purpose.SLANT, shared[:1]), Layer(Purpose.LINES, shared[1:2]), *layers)
 
 
-def _words(row: Row, practice: Practice, box: Box, side: float, say: Phrases) -> tuple[tuple[str, float], ...]:
-    """Return what stands above a row and where it begins, for each of the row's parts."""
+def _words(
+    row: Row, practice: Practice, box: Box, side: float, say: Phrases, *, above: bool
+) -> tuple[tuple[str, float], ...]:
+    """Return what stands above a row and where it begins, for each of the row's parts.
+
+    ``above`` tells that rows of the same text stand above it on the page.
+    """
     if len(row.kinds) == 1:
-        words = say("worksheet.order_stroke" if row.kind == "order" and row.called else f"worksheet.{row.kind}")
+        words = say("worksheet.order_stroke" if row.kind == "order" and row.called else _key(row, row.kind, above))
         if row.enlarged > 1.0:
             words = say("worksheet.enlarged", words=words, factor=say.number(f"{row.enlarged:g}"))
         return ((_called(row, words, say), side),)
     cell = _cell_mm(row, practice, box)
     found = []
     for number, kind in enumerate(row.kinds):
-        words = say(f"worksheet.{kind}") if number else _called(row, say(f"worksheet.{kind}"), say)
+        key = _key(row, kind, above)
+        words = say(key) if number else _called(row, say(key), say)
         if kind == "memory" and label_width_mm(words, LABEL_MM) > cell:
             words = say("worksheet.memory_short")
         at = indent_mm(practice) + number * (cell + CELL_GAP_MM) if number else 0.0
         found.append((words, side - at if practice.left_handed else side + at))
     return tuple(found)
+
+
+def _key(row: Row, kind: str, above: bool) -> str:
+    """Return the key of the words over one part of a row; from memory is with the models covered that are in sight."""
+    if kind != "memory":
+        return f"worksheet.{kind}"
+    if set(row.kinds) & _MODELS:
+        return "worksheet.memory_beside"
+    return "worksheet.memory" if above else "worksheet.memory_short"
 
 
 def _called(row: Row, words: str, say: Phrases) -> str:

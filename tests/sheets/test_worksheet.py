@@ -371,7 +371,7 @@ def kinds_of(sheet):
 
 
 KIND_WORDS = {"Look", "Fill in", "Follow the dots", "Begin at the rings", "Copy", "Copy it here", "From memory",
-              "From memory, with the rows above covered", "Write"}  # fmt: skip
+              "From memory, with the rows above covered", "From memory, with all else covered", "Write"}  # fmt: skip
 
 
 @pytest.mark.parametrize("left_handed", [False, True])
@@ -483,3 +483,19 @@ def test_strokes_of_hands_that_do_not_join_end_as_the_hand_has_them(hand):
     for name in drill_names(one):
         nodes = from_line_to_line(one.hand.strokes[name])
         assert led_out(nodes, one.hand.strokes) == nodes
+
+
+def test_from_memory_says_what_is_to_be_covered_and_nothing_where_nothing_is():
+    """Beside a model that stays in view, below rows of its text, and at the top of a page."""
+    def memory(practice, paper="a4"):
+        pages = [kinds_of(sheet) for sheet in sheets_of(worksheet([practice], setup(paper)))]
+        return [(kinds[0] == kind, kind) for kinds in pages for kind in kinds if kind.startswith("From")]
+
+    beside = "From memory, with all else covered"
+    assert memory(Practice(lettering("cobble"), ("o",), repeats=None, fill_page=True)) == [(False, beside)]
+    below = "From memory, with the rows above covered"
+    assert memory(Practice(lettering("pebble"), ("tide",))) == [(False, below)]
+    assert memory(Practice(lettering("pebble"), ("tide",), ("memory",))) == [(True, "From memory")]
+    assert memory(Practice(lettering("boulder"), ("on",), ("solid", "memory")), "a5") == [(True, "From memory")]
+    starts = Practice(lettering("pebble"), ("tide", "sea"), ("solid", "memory"))
+    assert memory(starts) == [(False, below)] * 2
