@@ -164,7 +164,7 @@ def print_options(
         raise GuidegenError("`sheet`: it is the sheet that `up` N places cards on; add `up`")
     paper = sheet if isinstance(sheet, Paper) else load_paper("a4" if sheet is None else sheet, "`sheet`")
     return PrintOptions(
-        BLEED_MM if bleed_mm is None else bleed_mm,
+        BLEED_MM if bleed_mm is None else float(bleed_mm),
         marks,
         inks,
         check_intent(Intent(name, None if icc is None else _profile(icc)), "`output_intent`"),

@@ -62,7 +62,7 @@ USAGE = [
     (["--bogus"], "No such option"),
     (["size", "--bogus", "cobble"], "see `guidegen size --help`"),
     (["size", "cobble", "extra"], "unexpected extra argument"),
-    (["sheet"], "Missing argument 'MARKER'"),
+    (["sheet"], "Missing argument 'MARKER...'"),
     (["add", "tide"], "Missing option '--tip'"),
     (["size", "--x-height"], "requires an argument"),
     (["size", "cobble", "--tip", "wet"], "'wet' is not one of 'brush', 'pointed', 'broad', 'round'"),

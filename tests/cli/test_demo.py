@@ -118,7 +118,7 @@ def test_every_hand_has_a_specimen_with_all_markers_of_the_class_that_write_it(c
     told = [exhibit for exhibit in scenario.exhibits() if exhibit.job.make == "specimen"]
     assert [exhibit.name for exhibit in told] == ["specimen-joined", "specimen-italic", "specimen-print"]
     for exhibit in told:
-        shown = {exhibit.job.values["marker"], *exhibit.job.values.get("others", ())}
+        shown = {Path(path).stem for path in (exhibit.job.values["marker"], *exhibit.job.values.get("others", ()))}
         tips = load_hand(exhibit.name.removeprefix("specimen-")).tips
         assert shown == {name for name in scenario.MARKERS if load_marker(name).tip in tips}
     monkeypatch.setattr(scenario, "exhibits", lambda: told[2:])
