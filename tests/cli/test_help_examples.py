@@ -24,6 +24,12 @@ MADE = [
     "write pebble Mara --for print -o cards.pdf",
     "sheet cobble",
 ]
+BATCH = """
+[[job]]
+command = "sheet"
+marker = ["flint", "grit"]
+out = "{marker}.svg"
+"""
 OWN = {"--rename": "tidepen", "--remove": "tide-pen"}
 """The profiles of their own that people change by each option."""
 
@@ -53,6 +59,7 @@ def test_the_example_runs(cli, home, words):
     Path("anchor.svg").write_text(DRAWING)
     Path("class.txt").write_text("Ada\nTom\n")
     Path("guests.txt").write_text("Ada\nTom\nMara Lund\n")
+    Path("evening.toml").write_text(BATCH)
     if words[0] in ("measure", "check"):
         write_pictures(Path())
     shipped = templates_folder() / "sheets" / "class.toml"
