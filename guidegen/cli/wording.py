@@ -18,7 +18,7 @@ _OTHERWISE = {
     "path": "--out",
     "new": "--rename",
 }
-_ARGUMENTS = {"text": "TEXT", "marker": "MARKER", "markers": "MARKER"}
+_ARGUMENTS = {"text": "TEXT", "marker": "MARKER", "markers": "MARKER", "images": "IMAGE"}
 
 
 def option_of(field: str) -> str:

@@ -15,10 +15,10 @@ _MOST_ENTRIES = 1_000_000
 def what_is_wrong(data: bytes) -> str:
     """Return what is wrong with the frame of a PDF that cannot be opened: its end, table of objects or trailer."""
     if b"startxref" not in data[-_END:]:
-        return "it breaks off: no `startxref` at its end"
+        return "it breaks off: no startxref at its end"
     offsets = _OFFSET.findall(data[-_END:])
     if not offsets:
-        return "no number follows `startxref` at its end"
+        return "no number follows startxref at its end"
     at = int(offsets[-1])
     if _OBJECT.match(data, at):  # a table packed as a stream
         return f"its table of objects at byte {at} cannot be unpacked"

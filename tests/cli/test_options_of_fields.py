@@ -12,7 +12,10 @@ from guidegen.cli.commands import COMMANDS
 from guidegen.cli.wording import in_options, option_of
 
 PACKAGE = Path(guidegen.__file__).parent
-LIBRARY = [path for path in sorted(PACKAGE.rglob("*.py")) if "cli" not in path.relative_to(PACKAGE).parts]
+LIBRARY = [
+    path for path in sorted(PACKAGE.rglob("*.py")) if not {"cli", "web"} & set(path.relative_to(PACKAGE).parts)
+]
+"""The page in the browser names its own fields."""
 
 
 @pytest.fixture(scope="module")
@@ -68,4 +71,4 @@ def test_every_field_named_in_a_message_is_an_option_or_argument_of_some_command
         for field in re.findall("`([a-z]+(?:_[a-z]+)*)`", text)
     }
     assert len({field for field, _ in named}) > 20
-    assert {entry for entry in named if option_of(entry[0]) not in options | {"--text", "--markers", "--make"}} == set()
+    assert {entry for entry in named if option_of(entry[0]) not in options | {"--text", "--markers", "--images", "--make"}} == set()

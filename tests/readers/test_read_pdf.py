@@ -257,7 +257,7 @@ def test_what_is_wrong_with_the_frame_of_a_file_is_told():
     entry = data.index(b" 00000 n", table) - 10
     assert read_bytes(data, "x.pdf").format == "pdf"
     for harmed, words in (
-        (data[:-40], "it breaks off: no `startxref`"),
+        (data[:-40], "it breaks off: no startxref"),
         (data[:60] + b"tide" + data[60:], f"no table of objects at byte {table}, where its end says"),
         (data[:entry] + b"tide" + data[entry + 4 :], f"no entry for object 1 at byte {entry}"),
         (data.replace(b"trailer", b"tailor "), "no trailer at byte"),
