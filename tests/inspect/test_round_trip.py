@@ -19,7 +19,7 @@ COMMANDS = {
     "sheet": (["sheet", "cobble"], A4, True),
     "sheet on letter, turned": (["sheet", "pebble", "--paper", "letter", "--landscape"], LETTER[::-1], True),
     "sheet at a size": (["sheet", "flint", "--x-height", "6mm", "--slant", "75"], A4, True),
-    "letter": (["letter", "cobble"], A4, False),
+    "letter": (["letter", "cobble", "--paper", "a4"], A4, False),
     "trial": (["trial"], A4, False),
     "handout": (["handout", "grit", "pebble"], A4, False),
     "compare": (["compare", "grit", "cobble", "--paper", "a3"], [297.0, 420.0], False),

@@ -34,7 +34,23 @@ def chords(path: Path, tolerance: float, shortest: float) -> Complexes:
             del kept[k]
         else:
             k += 1
+    for k in range(len(kept) - 2, 0, -1):
+        if len(kept) > 4 and k + 1 < len(kept) - 1 and abs(kept[k + 1] - kept[k]) < shortest:
+            kept = _without_crumb(kept, k, line, tolerance / 2)
     return np.array(kept[:-1] if path.closed else kept)
+
+
+def _without_crumb(kept: list[complex], k: int, line: Complexes, tolerance: float) -> list[complex]:
+    """Return corners without the short chord from corner ``k`` on, as they are where that strays from the ``line``."""
+    import shapely
+
+    true = shapely.linestrings(np.stack([line.real, line.imag], axis=-1))
+    for instead in ([kept[k]], [kept[k + 1]], [(kept[k] + kept[k + 1]) / 2]):
+        tried = np.array([*kept[:k], *instead, *kept[k + 2 :]])
+        drawn = shapely.linestrings(np.stack([tried.real, tried.imag], axis=-1))
+        if shapely.hausdorff_distance(drawn, true) < tolerance:
+            return list(tried)
+    return kept
 
 
 def resample(path: Path, tolerance: float, corner_deg: float = 1.0) -> Path:
