@@ -254,7 +254,7 @@ def test_bars_of_known_width_are_no_letters(cli, home):
 
 
 def test_rings_round_thin_places_are_no_letters(cli, home):
-    found = read(made(cli, home, ["write", "pebble", "tide", "--for", "cut"], "svg"))
+    found = read(made(cli, home, ["write", "cobble", "tide", "--for", "cut"], "svg"))
     counts = {layer["id"]: layer["count"] for layer in found["layers"]}
     assert list(counts) == ["cut"]
     assert found["hidden_layers"] == ["proof", "thin"]

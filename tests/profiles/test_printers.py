@@ -63,7 +63,7 @@ def test_the_page_says_that_it_is_corrected():
         item.name for page in trial_sheet(Setup(A4, printer=OFF)).pages for layer in page.layers
         for item in layer.items if layer.id == "proof" and hasattr(item, "name")
     ]  # fmt: skip
-    assert any("98.6 across and 99.1 down" in name for name in names if name)
+    assert any("98.6 mm across and 99.1 mm down" in name for name in names if name)
 
 
 def test_measures_beyond_a_printers_gears_point_to_the_print_dialog():
