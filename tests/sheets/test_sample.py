@@ -54,7 +54,7 @@ def left_of(page, name: str) -> float:
     return bounds(items(page, name)[0].paths)[0].real
 
 
-@pytest.mark.parametrize(("marker", "paper"), [("cobble", "a4"), ("grit", "a6"), ("slate", "letter")])
+@pytest.mark.parametrize(("marker", "paper"), [("cobble", "a4"), ("pebble", "a5"), ("slate", "letter")])
 def test_beside_each_other_the_letters_rise_in_size_and_their_lines_fill_the_width(marker, paper):
     size = a_size(marker, factor=4.0)
     page = sample_sheet(size, setup(paper, landscape=True)).pages[0]
