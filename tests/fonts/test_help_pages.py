@@ -3,9 +3,10 @@
 import pytest
 from made import face_of, letters_of
 
-from guidegen.fonts.specimen import JOINING, ROWS, specimen_page
+from guidegen.fonts.specimen import ROWS, specimen_page
 from guidegen.geometry.measure import bounds
 from guidegen.scene import Shape
+from guidegen.sheets.parts.phrases import phrases
 
 CHARS = "".join(ROWS) + "harbour tides"
 MARGIN_MM = 14.0
@@ -22,5 +23,5 @@ def test_no_letter_of_a_help_page_reaches_beyond_its_margins(name, ruled, width_
 
 
 def test_the_tip_on_joining_names_no_tags():
-    assert "calt" not in JOINING
-    assert "ss01" not in JOINING
+    assert "calt" not in phrases()("font.joining")
+    assert "ss01" not in phrases()("font.joining")

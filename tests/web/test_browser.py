@@ -173,6 +173,8 @@ def test_what_is_wrong_stands_on_the_page_and_nothing_is_lost(server, watch):
     until(page, "document.querySelector('#said').textContent.includes('at most')")
     assert page.get_by_label("Thin stroke").first.input_value() == "7"
     assert page.locator("#said").get_attribute("aria-live") == "polite"
+    page.wait_for_load_state("networkidle")  # each of the two events asked
+    page.wait_for_timeout(300)
     assert all("400" in complaint for complaint in seen.complaints)  # the browser's own word for a refused request
     seen.complaints.clear()
 
