@@ -96,22 +96,27 @@ def corrected(document: Document, printer: Printer | None, paper: Paper) -> Docu
     """
     if printer is None:
         return document
-    width, height = (1 / share for share in printer.shares(paper))
+    width, height = _stretch(printer, paper)
     # line widths and dashes take the mean of both axes: they are marks, not measures
     stretch = AffineMap(width, 1j * height, widths=(width * height) ** 0.5)
-    said = said_of_correction(width, height)
-
-    def told(words: str) -> str:
-        return f"{words} {said}".strip()
-
     pages = (stretch.page(page) for page in document.pages)
     notes = (*document.notes, printer.advice) if printer.advice else document.notes
     return replace(
         document,
-        pages=tuple(replace(page, description=told(page.description)) for page in pages),
-        description=told(document.description),
+        pages=tuple(replace(page, description=described(page.description, printer, paper)) for page in pages),
+        description=described(document.description, printer, paper),
         notes=notes,
     )
+
+
+def described(words: str, printer: Printer | None, paper: Paper) -> str:
+    """Return a description that also says that its pages were corrected for a printer, if they were."""
+    return words if printer is None else f"{words} {said_of_correction(*_stretch(printer, paper))}".strip()
+
+
+def _stretch(printer: Printer, paper: Paper) -> tuple[float, float]:
+    across, down = printer.shares(paper)
+    return 1 / across, 1 / down
 
 
 def correction_in(description: str) -> tuple[float, float] | None:

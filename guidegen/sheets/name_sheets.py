@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from guidegen.profiles.printers import described
 from guidegen.scene import Document, Page, Symbol
 from guidegen.sheets.parts.forms import first_letters
 from guidegen.sheets.parts.frame import Setup
@@ -52,9 +53,14 @@ class NameSheets:
         ]
         return tuple(pages), tuple(notes)
 
+    @property
+    def description(self) -> str:
+        """What a file of these sheets says of itself: that it was corrected for a printer, if it was."""
+        return described("", self.setup.printer, self.setup.paper)
+
     def document(self, names: Sequence[str]) -> Document:
         """Return all pages of all names as one document."""
         made = [self(name) for name in names]
         pages = tuple(page for found, _ in made for page in found)
         told = tuple(dict.fromkeys(note for _, notes in made for note in notes))
-        return Document(pages, self.setup.say("worksheet.names", count=len(names)), "", told)
+        return Document(pages, self.setup.say("worksheet.names", count=len(names)), self.description, told)

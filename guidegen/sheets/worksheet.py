@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from guidegen.lettering.lettering import Lettering
+from guidegen.profiles.printers import described
 from guidegen.scene import BLACK, Document, Ink, Item, Layer, Line, Page, Placed, Purpose, Symbol, grey, moved
 from guidegen.sheets.guides import slants_text
 from guidegen.sheets.parts import frame as frames
@@ -94,7 +95,7 @@ def worksheet(practices: Sequence[Practice], setup: Setup, dress: Dress | None =
     pages = tuple(page for practice in practices for page in practice_pages(practice, setup, dress, notes))
     title = pages[0].title if len(practices) == 1 else dress.title or setup.say("worksheet.title")
     description = setup.say("worksheet.description", count=len(pages), paper=setup.paper_label)
-    return Document(pages, title, description, tuple(dict.fromkeys(notes)))
+    return Document(pages, title, described(description, setup.printer, setup.paper), tuple(dict.fromkeys(notes)))
 
 
 def practice_pages(practice: Practice, setup: Setup, dress: Dress, notes: list[str]) -> tuple[Page, ...]:

@@ -25,6 +25,11 @@ class Sheets(Protocol):
     def knowing(self, drawn: frozenset[str]) -> Sheets:
         """Return the same for a file that holds the symbols of these names."""
 
+    @property
+    def description(self) -> str:
+        """What the file says of itself, "" for nothing."""
+        ...
+
     def __call__(self, name: str) -> tuple[tuple[Page, ...], tuple[str, ...]]:
         """Return the pages of one name, and what is worth telling."""
 
@@ -51,7 +56,7 @@ def names_pdf(
                 yield _with_known_symbols(page, known)
 
     stream = io.BytesIO()
-    write_pdf(pages(), stream, f"{len(names)} names")
+    write_pdf(pages(), stream, f"{len(names)} names", sheets.description)
     return stream.getvalue(), tuple(notes)
 
 

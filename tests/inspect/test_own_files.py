@@ -109,3 +109,15 @@ def test_a_path_that_goes_nowhere_is_found(tmp_path):
     )
     failed = {f["rule"] for f in gg.inspect_file(path, purpose="cut")["preflight"] if f["status"] == "fail"}
     assert "no-zero-length" in failed
+
+
+@pytest.mark.parametrize("made", [
+    lambda: gg.worksheet("flint", "tide", printer="101.4x99.1"),
+    lambda: gg.worksheet("flint", names=["Ada", "Tom"], printer="101.4x99.1"),
+    lambda: gg.cards("flint", ["Ada", "Tom"], printer="101.4x99.1").layout(),
+    lambda: gg.handout(["flint"], printer="101.4x99.1"),
+])  # fmt: skip
+def test_pages_for_pupils_say_that_they_were_corrected(made, tmp_path):
+    path = tmp_path / "it.pdf"
+    made().save(path)
+    assert "corrected for a printer" in " ".join(gg.inspect_file(path)["notes"])
