@@ -173,8 +173,8 @@ def test_public_writes_nothing_and_answers_to_its_name(public):
 @pytest.mark.parametrize(
     ("path", "words"),
     [
-        ("/?down=abc&hair=1", "Thick stroke: found 'abc', expected a length"),
-        ("/?down=2&hair=3", "expected at most Thick stroke, which is 2"),
+        ("/?down=abc&hair=1", "Downstroke: found 'abc', expected a length"),
+        ("/?down=2&hair=3", "expected at most Downstroke, which is 2"),
         ("/?x=0", "x-height: found '0', expected a height"),
         ("/?paper=a44", "Paper: found 'a44'"),
         ("/?need=boat", "expected one of sheet"),

@@ -64,7 +64,7 @@ def test_the_job_by_mouse(server, watch, cli, home):
 def test_the_letter_follows_the_sliders(server, watch):
     page = watch(server.address).page
     before = number_of(page)
-    slider = page.get_by_role("slider", name="Thick stroke")
+    slider = page.get_by_role("slider", name="Downstroke")
     slider.focus()
     for _ in range(6):
         page.keyboard.press("ArrowRight")
@@ -116,8 +116,8 @@ def test_the_job_by_keyboard_alone(server, watch):
 def test_the_job_without_scripts(server, watch, cli, home):
     page = watch(server.address, java_script_enabled=False).page
     page.get_by_label("broad edge").check()
-    page.get_by_label("Thick stroke").first.fill("2,5 mm")
-    page.get_by_label("Thin stroke").first.fill("0.25")
+    page.get_by_label("Downstroke").first.fill("2,5 mm")
+    page.get_by_label("Upstroke, hairline").first.fill("0.25")
     page.get_by_label("Pen angle").first.fill("35")
     page.get_by_role("textbox", name="Called").fill("Quay")
     page.get_by_role("button", name="Show its letter").last.click()
@@ -168,10 +168,10 @@ def test_a_slow_server_is_told_of_and_waited_for(server, watch):
 def test_what_is_wrong_stands_on_the_page_and_nothing_is_lost(server, watch):
     seen = watch(server.address + "?need=sheet")
     page = seen.page
-    page.get_by_label("Thin stroke").first.fill("7")
-    page.get_by_label("Thin stroke").first.blur()
+    page.get_by_label("Upstroke, hairline").first.fill("7")
+    page.get_by_label("Upstroke, hairline").first.blur()
     until(page, "document.querySelector('#said').textContent.includes('at most')")
-    assert page.get_by_label("Thin stroke").first.input_value() == "7"
+    assert page.get_by_label("Upstroke, hairline").first.input_value() == "7"
     assert page.locator("#said").get_attribute("aria-live") == "polite"
     page.wait_for_load_state("networkidle")  # each of the two events asked
     page.wait_for_timeout(300)

@@ -47,7 +47,7 @@ def test_every_hostile_request_is_answered_as_it_should_be(server):
 
 def test_the_check_finds_what_is_wrong():
     assert TRACES.search('  File "/work/x.py", line 3, in f')
-    assert not TRACES.search("Thick stroke: found 'abc', expected a length such as 5mm.")
+    assert not TRACES.search("Downstroke: found 'abc', expected a length such as 5mm.")
 
 
 def test_slow_senders_and_half_sent_bodies_hold_nobody_up(server):
