@@ -26,6 +26,12 @@ def main() -> None:
         code = streams.refuse_closed() if closed else run(sys.argv[1:])
     except KeyboardInterrupt as stopped:
         code = stopped.args[0] if stopped.args else INTERRUPTED
+    from signal import SIG_IGN, SIGINT, signal
+
+    signal(SIGINT, SIG_IGN)  # all is done: what Python still clears away needs no stopping
+    # Ctrl-C inside code that is made from text (named tuples and dataclasses are) leaves a mark in Python, by which it
+    # ends itself with that signal even where the interruption was dealt with; running such code anew takes it off.
+    eval("0")  # noqa: S307
     gc.freeze()
     sys.exit(code)
 
