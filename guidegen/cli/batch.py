@@ -141,9 +141,8 @@ def _checked(manifest: Manifest, words: JobWords) -> bool:
         wrong = 0
         for key, values in table.choices:
             for value in values:
-                first = next(iter(table.jobs()))
                 try:
-                    words.task(_with_only(first, key, value))
+                    words.check(table.command, key, value)
                 except (GuidegenError, OSError) as error:
                     mistakes.append(f"{manifest.path}: [[job]] {table.table}: {key}: {_unplaced(error, key)}")
                     wrong += 1
@@ -162,12 +161,6 @@ def _unplaced(error: Exception, key: str) -> str:
     for start in (f"--{key.replace('_', '-')}: ", f"`{key}`: ", f"{key}: ", f"{key.upper()}: ", "value: "):
         text = text.removeprefix(start)
     return text
-
-
-def _with_only(job: BatchJob, key: str, value: Any) -> BatchJob:
-    from dataclasses import replace
-
-    return replace(job, words=((key, value),))
 
 
 def _told_twice(manifest: Manifest) -> list[str]:

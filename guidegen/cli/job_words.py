@@ -47,6 +47,7 @@ class JobWords:
         self._checked: dict[tuple[str, str, Value], _Argument] = {}
         self._attached: dict[Path, bytes] = {}
         self._shipped: dict[str, str] = {}
+        self._hands = frozenset(hand_names())
 
     def takes(self, command: str, key: str) -> str:
         """Tell whether an option takes one value or several; without a key only whether there is such a command.
@@ -70,6 +71,10 @@ class JobWords:
         from guidegen.hands.library import list_markers
 
         return [found.marker.name for found in list_markers(marker_folders(self._context))[0]]
+
+    def check(self, command: str, key: str, value: Value) -> None:
+        """Raise when an option does not take a value."""
+        self._argument(command, key, value)
 
     def check_whole(self, job: BatchJob) -> None:
         """Raise when a job lacks an argument its command needs."""
@@ -110,7 +115,7 @@ class JobWords:
         """Return digests of what a command reads beside its options: hand, words, papers."""
         told = [content for one in found for content in one.contents]
         if not any(key == "hand" for key, _ in job.words):
-            hands = {DEFAULT_HANDS[marker.tip] for one in found for marker in one.markers} or set(hand_names())
+            hands = {DEFAULT_HANDS[marker.tip] for one in found for marker in one.markers} or set(self._hands)
             told += [self._hand_digest(hand) for hand in sorted(hands)]
         return [*told, *(self._digest(room) for room in ("words", "papers", "sheets"))]
 
@@ -121,7 +126,7 @@ class JobWords:
 
     def _hand_digest(self, hand: str) -> str:
         """Return a digest of a hand and of those it borrows from, which ship."""
-        if hand in hand_names():
+        if hand in self._hands:
             return f"{hand} {self._digest('hands')}"
         return f"{folder_digest(Path(hand))} {self._digest('hands')}"
 
@@ -202,14 +207,14 @@ class JobWords:
             return False
 
     def _hand_value(self, text: str, made: _Argument) -> str | Attached:
-        if text in hand_names():
+        if text in self._hands:
             made.contents.append(self._hand_digest(text))
             return text
         folder = self._folder / text
         load_hand(str(folder))
         stem = folder.resolve().name
         lent = read_toml(folder / "hand.toml").get("hand", {}).get("letters_from")
-        if isinstance(lent, str) and lent not in hand_names():
+        if isinstance(lent, str) and lent not in self._hands:
             raise bad_input("", "hand", text, "a hand that borrows only from one that ships")
         made.contents.append(self._hand_digest(str(folder)))
         made.attached += [(f"{stem}/{path.name}", path.read_bytes()) for path in sorted(folder.glob("*.toml"))]
