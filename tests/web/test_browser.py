@@ -58,7 +58,7 @@ def test_the_job_by_mouse(server, watch, cli, home):
         page.go_back()
     until(page, "!location.search.includes('text=ebb')")
     settled(page)
-    assert "ebb and flow" not in page.content()
+    until(page, "!document.documentElement.outerHTML.includes('ebb and flow')")
 
 
 def test_the_letter_follows_the_sliders(server, watch):
