@@ -78,24 +78,13 @@ class JobWords:
 
     def check_whole(self, job: BatchJob) -> None:
         """Raise when a job lacks an argument its command needs."""
-        with TemporaryDirectory() as empty:
-            given = [
-                arg if isinstance(arg, str) else f"{arg.prefix}{self._sample_path(arg.name, Path(empty))}"
-                for arg in self.task(job).arguments
-            ]
+        task = self.task(job)
+        with TemporaryDirectory() as folder:
             try:
-                self._commands[job.command].make_context(job.command, given, parent=self._context)
+                words = _laid_out(task, Path(folder))
+                self._commands[job.command].make_context(job.command, words, parent=self._context)
             except click.UsageError as error:
                 raise GuidegenError(error.format_message().rstrip(".")) from None
-
-    def _sample_path(self, name: str, folder: Path) -> Path:
-        path = folder / name
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(next((data for known, data in self._attached_named() if known == name), b""))
-        return path
-
-    def _attached_named(self) -> list[tuple[str, bytes]]:
-        return [pair for argument in self._checked.values() for pair in argument.attached]
 
     def task(self, job: BatchJob) -> Task:
         """Return a job ready to be done.
@@ -285,15 +274,20 @@ def make_task(task: Task) -> TaskResult:
         return _made_in(Path(name), task)
 
 
+def _laid_out(task: Task, folder: Path) -> list[str]:
+    """Write a task's attached files into a folder and return its arguments, which name them there."""
+    for name, data in task.attached:
+        path = folder / name
+        path.parent.mkdir(exist_ok=True)
+        path.write_bytes(data)
+    return [arg if isinstance(arg, str) else f"{arg.prefix}{folder / arg.name}" for arg in task.arguments]
+
+
 def _made_in(folder: Path, task: Task) -> TaskResult:
     given, made = folder / "given", folder / "made"
     given.mkdir()
     made.mkdir()
-    for name, data in task.attached:
-        path = given / name
-        path.parent.mkdir(exist_ok=True)
-        path.write_bytes(data)
-    words = [arg if isinstance(arg, str) else f"{arg.prefix}{given / arg.name}" for arg in task.arguments]
+    words = _laid_out(task, given)
     at = words.index("--")
     words.insert(at, f"--out={made / PurePosixPath(task.job.out).name}")
     told, started = io.StringIO(), time.perf_counter()
