@@ -13,7 +13,15 @@ from guidegen.api.page_setup import PrinterLike, printer_of
 from guidegen.api.pages import FilePath, Pages
 from guidegen.errors import Plain, bad_input
 from guidegen.limits import FENCE_SECONDS, MAX_SCANS
-from guidegen.profiles.markers import DEFAULT_NIB_ANGLE_DEG, SMALLEST_WIDTH_MM, Marker, Tip, check_name
+from guidegen.profiles.markers import (
+    DEFAULT_NIB_ANGLE_DEG,
+    LARGEST_X_HEIGHT_MM,
+    SMALLEST_WIDTH_MM,
+    Marker,
+    Tip,
+    check_name,
+)
+from guidegen.sheets.parts.phrases import ENGLISH, phrases
 
 if TYPE_CHECKING:
     from guidegen.scan.check import CheckedPicture
@@ -183,6 +191,7 @@ class Checked:
 
     size: Size
     _pictures: tuple[CheckedPicture, ...]
+    _language: str = ENGLISH
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -240,14 +249,17 @@ class Checked:
 
 
 def check(
-    images: FilePath | Sequence[FilePath],
+    images: FilePath | bytes | Sequence[FilePath | bytes],
     marker: MarkerLike,
     *,
     hand: HandLike | None = None,
     slant_deg: Slant | None = None,
+    x_height_mm: float | None = None,
+    names: Sequence[str] | None = None,
     dpi: float | None = None,
     printer: PrinterLike | None = None,
     kind: Literal["scan", "photo"] | None = None,
+    language: str = ENGLISH,
 ) -> Checked:
     """Judge letters written on a page of :func:`swatch` (``letters``) from a scan or photograph of it.
 
@@ -255,10 +267,14 @@ def check(
     The pictures are read in a process of its own, bounded in time and memory, and nothing of them is kept.
 
     Args:
-        images: one picture, or those of a class: one that cannot be read is then told in its place.
+        images: one picture, or those of a class: one that cannot be read is then told in its place. A picture is the
+            path of a file, or the bytes of one.
         marker: what they were written with, as :func:`sheet` takes one.
         hand, slant_deg: see :func:`right_size`.
+        x_height_mm: the height of the rows the letters stand on: the scale, where nothing else tells one.
+        names: what the pictures are called in what is told; None for the names of their files.
         dpi, printer, kind: see :func:`measure`.
+        language: of the words of the report; see :func:`sheet`.
 
     Raises:
         GuidegenError: a picture that cannot be judged, in one line that says what to do.
@@ -267,12 +283,33 @@ def check(
     from guidegen.fence import fenced
     from guidegen.scan.measure import ReadOptions
 
-    paths = _paths(images)
+    pictures = _pictures(images, names)
     size = right_size(marker, hand=hand, slant_deg=slant_deg)
+    if x_height_mm is not None and not 0.1 <= x_height_mm <= LARGEST_X_HEIGHT_MM:
+        raise bad_input("`x_height_mm`", "", x_height_mm, f"a height from 0.1 to {LARGEST_X_HEIGHT_MM:g} mm")
+    phrases(language)
     measured = printer_of(printer)
     shares = None if measured is None else (measured.across_mm / 100, measured.down_mm / 100)
-    job = ("guidegen.scan.check:check_files", (paths, size, ReadOptions(dpi, shares, kind)))
-    return Checked(size, tuple(fenced(*job, str(paths[0]), FENCE_SECONDS * len(paths), _MEGABYTES)))
+    job = ("guidegen.scan.check:check_files", (pictures, size, ReadOptions(dpi, shares, kind), x_height_mm))
+    found = fenced(*job, pictures[0][0], FENCE_SECONDS * len(pictures), _MEGABYTES)
+    return Checked(size, tuple(found), language)
+
+
+def _pictures(
+    images: FilePath | bytes | Sequence[FilePath | bytes], names: Sequence[str] | None
+) -> tuple[tuple[str, Path | bytes], ...]:
+    """Return each picture with what it is called: of several the names of their files alone."""
+    given = [images] if isinstance(images, str | bytes | os.PathLike) else list(images)
+    if not 1 <= len(given) <= MAX_SCANS:
+        raise bad_input("`images`", "", Plain(f"{len(given)} pictures"), f"1 to {MAX_SCANS}")
+    if names is not None and len(names) != len(given):
+        raise bad_input("`names`", "", Plain(f"{len(names)} names"), f"{len(given)}, one for each picture")
+    made: list[tuple[str, Path | bytes]] = []
+    for number, one in enumerate(given, start=1):
+        source = one if isinstance(one, bytes) else Path(one)
+        own = f"picture {number}" if isinstance(source, bytes) else source.name if len(given) > 1 else str(source)
+        made.append((names[number - 1] if names else own, source))
+    return tuple(made)
 
 
 def _row(one: CheckedPicture, x_height_mm: float) -> tuple[str, ...]:

@@ -183,11 +183,13 @@ def _profile_path(ctx: click.Context, out: Path | None, name: str) -> Path:
 @click.option("--marker", type=MarkerRef(), required=True, help="The marker they were written with.")
 @click.option("--hand", type=Given(), metavar="NAME|PATH", help="The hand (style of lettering); default by tip.")
 @click.option("--slant", type=SLANT, help="Slant from the baseline instead of the hand's.")
+@click.option("--x-height", type=Length(0.1, 1000.0), help="The height of the rows the letters stand on.")
 @click.option("--dpi", type=Number(50, 10_000, "a resolution", "N"), help="The scan's resolution, not its file's.")
 @click.option("--measured", type=Given(), metavar="ACROSSxDOWN", help="What two 100 mm bars of the print measured.")
 @click.option("--printer", type=Given(), metavar="NAME", help="Keep --measured under this name, or use what was kept.")
 @click.option("--kind", type=click.Choice(["scan", "photo"]), help="Where the picture does not tell.")
 @click.option("--report", type=GivenPath(path_type=Path), metavar="PATH", help="Draw every letter here: .png or .jpg.")
+@click.option("--language", type=Given(), default="en", metavar="NAME|PATH", help="Of the report's words; default en.")
 @click.option("--force", is_flag=True, help="Overwrite a report that exists.")
 @json_option
 def check(
@@ -195,11 +197,13 @@ def check(
     marker: Marker,
     hand: str | None,
     slant: float | None,
+    x_height: float | None,
     dpi: float | None,
     measured: str | None,
     printer: str | None,
     kind: Literal["scan", "photo"] | None,
     report: Path | None,
+    language: str,
     force: bool,
     as_json: bool,
 ) -> None:
@@ -222,8 +226,9 @@ def check(
     if report is not None:
         check_target(report, force=force)
     found = gg.check(
-        images, marker, hand=hand, slant_deg=slant, dpi=dpi, printer=printer_from(measured, printer), kind=kind
-    )
+        images, marker, hand=hand, slant_deg=slant, x_height_mm=x_height, dpi=dpi,
+        printer=printer_from(measured, printer), kind=kind, language=language,
+    )  # fmt: skip
     written: list[Path] = []
     if report is not None:
         written = write_files([(report, found.report(report.suffix.lower().lstrip(".")))], force=force)

@@ -83,27 +83,33 @@ class CheckedPicture:
     error: str = ""
 
 
-def check_files(paths: Sequence[Path], size: RightSize, options: ReadOptions) -> list[CheckedPicture]:
-    """Return what each picture says; of several one that cannot be read is told in its place.
+def check_files(
+    pictures: Sequence[tuple[str, Path | bytes]], size: RightSize, options: ReadOptions, x_height_mm: float | None
+) -> list[CheckedPicture]:
+    """Return what each picture (its name; its file or the bytes of one) says, one that cannot be read in its place.
+
+    ``x_height_mm`` is the height the letters were written at, or that of the rows they stand on.
 
     Raises:
         GuidegenError: a single picture that cannot be read or judged, in one line that says what to do.
     """
-    if len(paths) == 1:
-        return [check_picture(paths[0], size, options)]
+    if len(pictures) == 1:
+        return [check_picture(*pictures[0], size, options, x_height_mm)]
     made = []
-    for path in paths:
+    for name, source in pictures:
         try:
-            made.append(check_picture(path, size, options))
+            made.append(check_picture(name, source, size, options, x_height_mm))
         except GuidegenError as error:
-            made.append(CheckedPicture(path.name, error=str(error)))
+            made.append(CheckedPicture(name, error=str(error)))
     return made
 
 
-def check_picture(path: Path, size: RightSize, options: ReadOptions) -> CheckedPicture:
+def check_picture(
+    name: str, source: Path | bytes, size: RightSize, options: ReadOptions, x_height_mm: float | None
+) -> CheckedPicture:
     """Return what one picture says."""
-    name = str(path)
-    picture = open_picture(path)
+    del x_height_mm
+    picture = open_picture(source, name)
     found = find_page(picture, name)[0]
     if found.block.use != "letters":
         fix = "`guidegen swatch --letters` prints the page to write on; `guidegen measure` reads strokes"
@@ -114,7 +120,7 @@ def check_picture(path: Path, size: RightSize, options: ReadOptions) -> CheckedP
     if px_mm * 1000 > COARSEST_UM:
         raise too_coarse(name, kind, px_mm, COARSEST_UM / 1000)
     shown = _letters(picture, page, found, size)
-    return _judged(path.name, kind, scale, shown, size, notes)
+    return _judged(Path(name).name, kind, scale, shown, size, notes)
 
 
 def _letters(

@@ -49,26 +49,36 @@ class Photograph:
         return int(width), int(height)
 
 
-def open_picture(path: Path) -> Photograph:
-    """Read a picture file.
+def open_picture(source: Path | bytes, name: str = "") -> Photograph:
+    """Read a picture from a file, or from the bytes of one; ``name`` is what messages call it (empty: its path).
 
     Raises:
         GuidegenError: no picture, an animated or a huge one, a damaged one, one of a kind that cannot be read here.
         OSError: there is no such file, or it may not be read.
     """
-    where = str(path)
+    if isinstance(source, bytes):
+        return _from_bytes(source, name or "picture")
+    path, where = source, name or str(source)
     if path.is_dir():
         raise bad_input(where, "", Plain("a folder"), "a picture file")
     if not path.exists():
         raise bad_input(where, "", Plain("no such file"), "a picture file")
     if not path.is_file():
         raise bad_input(where, "", Plain("no ordinary file"), "a picture file")
-    limit = MAX_SCAN_BYTES
-    if path.stat().st_size > limit:
-        found = Plain(f"{path.stat().st_size // 1_000_000} MB")
-        raise bad_input(where, "", found, f"at most {limit // 1_000_000} MB", "scan the block alone")
+    if path.stat().st_size > MAX_SCAN_BYTES:
+        raise _too_many_bytes(path.stat().st_size, where)
     with path.open("rb") as file:
-        data = file.read(limit + 1)
+        return _from_bytes(file.read(MAX_SCAN_BYTES + 1), where)
+
+
+def _too_many_bytes(count: int, where: str) -> GuidegenError:
+    limit = f"at most {MAX_SCAN_BYTES // 1_000_000} MB"
+    return bad_input(where, "", Plain(f"{count // 1_000_000} MB"), limit, "scan the block alone")
+
+
+def _from_bytes(data: bytes, where: str) -> Photograph:
+    if len(data) > MAX_SCAN_BYTES:
+        raise _too_many_bytes(len(data), where)
     if not data.strip(b"\0"):
         raise bad_input(where, "", Plain("an empty file"), "a picture file")
     if data[:1024].lstrip()[:5] == b"%PDF-":
