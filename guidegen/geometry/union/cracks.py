@@ -14,6 +14,7 @@ import numpy as np
 
 from guidegen.geometry.cubic import Bools, Complexes
 
+_FIRST_LOOK = 64  # vertices
 
 def bridges(rings: list[Complexes], backwards: Bools, tolerance: float) -> Complexes:
     """Return segments (n, 2) across the mouths of cracks; ``backwards`` flags the edges of all rings in a row."""
@@ -51,9 +52,13 @@ def _of_ring(ring: Complexes, flags: Bools, tolerance: float) -> list[tuple[comp
 
 def _walk(ring: Complexes, start: int, step: int, most: int, reach: float) -> Complexes:
     """Return the vertices from ``start`` on in one direction, over about the length ``reach``."""
-    chain = ring[(start + step * np.arange(most + 1)) % len(ring)]
-    far = np.cumsum(np.abs(np.diff(chain)))
-    return chain[: int(np.searchsorted(far, reach)) + 2]
+    some = min(_FIRST_LOOK, most)
+    while True:  # the reach is short beside most rings
+        chain = ring[(start + step * np.arange(some + 1)) % len(ring)]
+        far = np.cumsum(np.abs(np.diff(chain)))
+        if some == most or far[-1] >= reach:
+            return chain[: int(np.searchsorted(far, reach)) + 2]
+        some = min(4 * some, most)
 
 
 def _nearest(p: complex, chain: Complexes) -> tuple[float, complex]:

@@ -81,8 +81,9 @@ def _crossed(pieces: Pieces, drawing: Ints, shift: Complexes, tolerance: float) 
             drawing = drawing[some]
         fine = tolerance / part
         loops = loops_of(pieces, shift[drawing], fine)
-        crossed[drawing[~are_valid(loops)]] = True
-        crossed[overlapping(loops, drawing, NOTHING * fine * fine)] = True
+        valid = are_valid(loops)
+        crossed[drawing[~valid]] = True
+        crossed[overlapping(loops, valid, drawing, NOTHING * fine * fine)] = True
     return crossed
 
 
@@ -134,8 +135,8 @@ def is_clean(outline: Outline, chord: float) -> bool:
     ring = np.repeat(np.arange(len(outline)), [len(path.segments) for path in outline])
     pieces = Pieces(cb.as_cubics(segments), np.array([len(s) == 2 for s in segments]), ring)
     loops = loops_of(pieces, np.zeros(len(outline), dtype=np.complex128), chord)
-    together = np.zeros(len(outline), dtype=np.int64)
-    return bool(are_valid(loops).all()) and not len(overlapping(loops, together, NOTHING * chord * chord))
+    valid, together = are_valid(loops), np.zeros(len(outline), dtype=np.int64)
+    return bool(valid.all()) and not len(overlapping(loops, valid, together, NOTHING * chord * chord))
 
 
 def _pieces(runs: Runs, board: Board, shift: Complexes, chord: float) -> Pieces:

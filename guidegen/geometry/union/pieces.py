@@ -89,15 +89,19 @@ def are_valid(loops: np.ndarray) -> Bools:
     return np.asarray(shapely.is_valid(loops))  # False for None
 
 
-def overlapping(loops: np.ndarray, drawing: Ints, nothing: float) -> Ints:
-    """Return the drawings of which two loops cross; they may touch, and in rounding share an area of ``nothing``."""
+def overlapping(loops: np.ndarray, valid: Bools, drawing: Ints, nothing: float) -> Ints:
+    """Return the drawings of which two loops cross; they may touch, and in rounding share an area of ``nothing``.
+
+    ``valid`` are the loops that do not cross themselves: the others are left out.
+    """
     import shapely
 
-    real = np.flatnonzero(are_valid(loops))
-    if len(real) < 2:
+    # most drawings have one loop, which has no other to cross
+    company = np.bincount(drawing[valid], minlength=int(drawing.max(initial=0)) + 1)[drawing] > 1
+    real = np.flatnonzero(valid & company)
+    if not len(real):
         return np.zeros(0, dtype=np.int64)
-    tree = shapely.STRtree(loops[real])
-    a, b = real[tree.query(loops[real], predicate="intersects")]
+    a, b = real[shapely.STRtree(loops[real]).query(loops[real])]  # boxes that meet: few in one drawing
     pair = (a < b) & (drawing[a] == drawing[b])
     a, b = a[pair], b[pair]
     crossing = shapely.overlaps(loops[a], loops[b])
