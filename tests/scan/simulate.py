@@ -84,6 +84,7 @@ class Stroke:
     left: np.ndarray
     right: np.ndarray
     dry: np.ndarray
+    streaks: np.ndarray
 
     def width(self):
         """The definition: the median over the longest run above 0.92 of the stroke's own 90 % quantile."""
@@ -123,10 +124,10 @@ def stroke_in(rng, cell, width_mm, look, *, spread):
     middle = complex(cell.x_mm + cell.width_mm / 2, cell.y_mm + cell.height_mm / 2)
     dry = np.clip((t - 0.75) / 0.25, 0, 1) * look.dry
     sides = [np.where(half > 0.02, np.maximum(half + one, 0), 0) for one in rough]
-    return Stroke(middle, along, s, bend, *sides, dry)
+    return Stroke(middle, along, s, bend, *sides, dry, rng.random(160))
 
 
-def coverage(stroke, x, y, px_mm, look, rng):
+def coverage(stroke, x, y, px_mm, look):
     """How much of each pixel at page places ``x``, ``y`` (mm, y down) the ink covers."""
     if not isinstance(stroke, Stroke):
         return stroke.coverage(x, y, px_mm)
@@ -149,7 +150,7 @@ def coverage(stroke, x, y, px_mm, look, rng):
     # narrower than a pixel: no more than its width is covered
     found = np.where(left + right > 0, found * np.clip((left + right) / px_mm, 0, 1) ** (left + right < px_mm), 0)
     if look.dry:
-        streaks = np.interp(t, np.linspace(-4, 4, 160), rng.random(160))
+        streaks = np.interp(t, np.linspace(-4, 4, 160), stroke.streaks)
         found = found * (streaks > np.interp(s, stroke.s, stroke.dry) * 0.6)
     made = np.zeros(inside.shape)
     made[inside] = np.clip(found, 0, 1)
@@ -157,7 +158,7 @@ def coverage(stroke, x, y, px_mm, look, rng):
 
 
 def printed(page, dpi):
-    """The printed page as darkness 0 to 1, drawn by pdfium."""
+    """The printed page as darkness 0 to 255, drawn by pdfium."""
     import pypdfium2
 
     (_, data), *_ = page.files("pdf")
@@ -169,7 +170,7 @@ def printed(page, dpi):
     sheet = document[0]
     pypdfium2.raw.FPDF_RenderPageBitmap(bitmap, sheet, 0, 0, *size, 0, 0)
     grey = bitmap.to_numpy()[:, :, 1]
-    made = (255 - grey.astype(np.float32)) / 255
+    made = 255 - grey
     sheet.close()
     document.close()
     return made
@@ -225,12 +226,9 @@ def scanned(rng, page, dark, strokes, look):
     def to_page(column, row):
         z = (column - size[1] / 2) * px / look.scanner[0] + 1j * (row - size[0] / 2) * px / look.scanner[1]
         z = z * turn + centre
-        return z.real, z.imag
+        return z.real.astype(np.float32), z.imag.astype(np.float32)
 
-    rows, columns = np.mgrid[0 : size[0], 0 : size[1]].astype(np.float32)
-    x, y = to_page(columns + 0.5, rows + 0.5)
-    image = expose(rng, x, y, px, page, dark, strokes, look)
-    return encode(image, look, look.dpi)
+    return encode(exposed(rng, size, to_page, px, dark, strokes, look), look, look.dpi)
 
 
 def block_box(page, look, air=7.0):
@@ -263,58 +261,90 @@ def photographed(rng, page, dark, strokes, look):
     roll = np.radians(look.turn_deg)
     rotation = rotation @ np.array([[np.cos(roll), -np.sin(roll), 0], [np.sin(roll), np.cos(roll), 0], [0, 0, 1]])
     away = np.array([0.0, 0.0, look.distance_mm * (1 + 0.9 * np.sin(tilt))])
-    rows, columns = np.mgrid[0:high, 0:wide].astype(np.float32)
-    u, v = (columns + 0.5 - wide / 2) / focal, (rows + 0.5 - high / 2) / focal
-    r2 = (u * u + v * v) * (focal / (wide / 2)) ** 2
-    undone = 1 / (1 + look.lens_k1 * r2)
-    u, v = u * undone, v * undone
     # ray meets the paper's plane
     n = rotation[:, 2]
-    depth = (n @ away) / (u * n[0] + v * n[1] + n[2])
-    for _ in range(2 if look.curl_mm else 1):
-        px_, py_, pz_ = u * depth - away[0], v * depth - away[1], depth - away[2]
-        x = px_ * rotation[0, 0] + py_ * rotation[1, 0] + pz_ * rotation[2, 0]
-        y = px_ * rotation[0, 1] + py_ * rotation[1, 1] + pz_ * rotation[2, 1]
-        if look.curl_mm:
-            height = look.curl_mm * (x / (box[2] - box[0]) * 2) ** 2
-            depth = ((n @ away) - height) / (u * n[0] + v * n[1] + n[2])
-    x, y = x + centre.real, y + centre.imag
+
+    def to_page(column, row):
+        u, v = (column - wide / 2) / focal, (row - high / 2) / focal
+        undone = 1 / (1 + look.lens_k1 * (u * u + v * v) * (focal / (wide / 2)) ** 2)
+        u, v = u * undone, v * undone
+        depth = (n @ away) / (u * n[0] + v * n[1] + n[2])
+        for _ in range(2 if look.curl_mm else 1):
+            px_, py_, pz_ = u * depth - away[0], v * depth - away[1], depth - away[2]
+            x = px_ * rotation[0, 0] + py_ * rotation[1, 0] + pz_ * rotation[2, 0]
+            y = px_ * rotation[0, 1] + py_ * rotation[1, 1] + pz_ * rotation[2, 1]
+            if look.curl_mm:
+                height = look.curl_mm * (x / (box[2] - box[0]) * 2) ** 2
+                depth = ((n @ away) - height) / (u * n[0] + v * n[1] + n[2])
+        return (x + centre.real).astype(np.float32), (y + centre.imag).astype(np.float32)
+
     px = look.distance_mm / focal
-    image = expose(rng, x, y, px, page, dark, strokes, look)
-    return encode(image, look, 72)
+    return encode(exposed(rng, (high, wide), to_page, px, dark, strokes, look), look, 72)
 
 
-def expose(rng, x, y, px, page, dark, strokes, look):
-    """The picture in linear light, float32, as the sensor has it."""
+TILE = 384
+"""Pictures are made in squares of so many pixels, which stay in a processor's cache."""
+
+
+def exposed(rng, size, to_page, px, dark, strokes, look):
+    """The picture's pixels as they are coded; ``to_page`` takes columns and rows (their middles at halves) to mm."""
+    air = int(np.ceil(4 * look.blur_px + 4 * max(look.bleed_mm, look.gain_mm) / px + (6 if look.sharpen else 1)))
+    pixels = np.empty((*size, 3), dtype=np.uint8)
+    grain = ndimage.gaussian_filter(rng.standard_normal((1200, 1200), dtype=np.float32), 1.2, mode="wrap")
+    corners = to_page(np.array([0.0, size[1]])[None, :], np.array([0.0, size[0]])[:, None])
+    middle = [float(side.mean()) for side in corners], [float(np.ptp(side)) for side in corners]
+    for top in range(0, size[0], TILE):
+        for left in range(0, size[1], TILE):
+            low, end = min(top + TILE, size[0]), min(left + TILE, size[1])
+            rows = np.arange(top - air, low + air)[:, None] + 0.5
+            columns = np.arange(left - air, end + air)[None, :] + 0.5
+            x, y = to_page(columns, rows)
+            at = rng.integers(0, 1200 - rows.size), rng.integers(0, 1200 - columns.size)
+            own = grain[at[0] : at[0] + rows.size, at[1] : at[1] + columns.size]
+            seen = coded(expose(rng, x, y, px, dark, strokes, look, own, middle), look)
+            pixels[top:low, left:end] = seen[air : air + low - top, air : air + end - left]
+    return pixels
+
+
+def expose(rng, x, y, px, dark, strokes, look, grain, middle):
+    """A tile in linear light, float32, as the sensor has it."""
     k = 600 / 25.4
-    at = np.stack([y / look.printer[1] * k - 0.5, x / look.printer[0] * k - 0.5])
-    print_ = ndimage.map_coordinates(dark, at, order=1, mode="constant") if dark is not None else np.zeros_like(x)
-    if look.gain_mm:
-        spread = look.gain_mm / px
-        print_ = np.clip(ndimage.gaussian_filter(print_, max(0.2, spread)) * 1.15, 0, 1)
+    print_ = None
+    if dark is not None:
+        at = np.stack([y * (k / look.printer[1]) - 0.5, x * (k / look.printer[0]) - 0.5])
+        low, high = at.reshape(2, -1).min(axis=1).astype(int) - 1, at.reshape(2, -1).max(axis=1).astype(int) + 2
+        if dark[max(0, low[0]) : max(0, high[0]), max(0, low[1]) : max(0, high[1])].any():
+            print_ = ndimage.map_coordinates(dark, at, output=np.float32, order=1, mode="constant") / 255
+            if look.gain_mm:
+                print_ = np.clip(ndimage.gaussian_filter(print_, max(0.2, look.gain_mm / px)) * 1.15, 0, 1)
     ink = np.zeros_like(x)
     for stroke in strokes:
-        reach = (stroke.s[-1] - stroke.s[0]) / 2 + 1.0
-        near = boxed(x, y, stroke.middle, reach)
-        if near is None:
-            continue
-        ink[near] = np.maximum(ink[near], coverage(stroke, x[near], y[near], px, look, rng))
-    if look.bleed_mm and look.bleed_shape == "even":
+        near = boxed(x, y, stroke.middle, (stroke.s[-1] - stroke.s[0]) / 2 + 1.0)
+        if near is not None:
+            ink[near] = np.maximum(ink[near], coverage(stroke, x[near], y[near], px, look))
+    inked = bool(ink.any())
+    if inked and look.bleed_mm and look.bleed_shape == "even":
         ink = ndimage.gaussian_filter(ink, look.bleed_mm / px)
-    grain = 1 + 0.006 * ndimage.gaussian_filter(rng.standard_normal(x.shape[:2], dtype=np.float32), 1.2)
-    lit = 1 + look.light * ((x - x.mean()) / np.ptp(x) * 0.8 + (y - y.mean()) / np.ptp(y) * 0.6)
+    (x0, y0), (wide, high) = middle
+    light = 1 + 0.006 * grain
+    light *= 1 + look.light * ((x - x0) / wide * 0.8 + (y - y0) / high * 0.6)
+    if print_ is not None:
+        light *= 1 - 0.96 * print_
+    # all channels see the same paper and cover, so that two blurs do for three channels
+    taken = blurred(light * ink, look) if inked else None
+    light = blurred(light, look)
     picture = np.empty((*x.shape, 3), dtype=np.float32)
     for channel in range(3):
-        paper = look.paper[channel]
-        seen = paper * grain * (1 - ink * (1 - look.ink[channel] / 0.95)) * (1 - 0.96 * print_)
-        seen = seen * lit
-        seen = ndimage.gaussian_filter(seen, look.blur_px)
-        if look.box_px:
-            seen = ndimage.uniform_filter(seen, 1) if look.box_px <= 1 else box(seen, look.box_px)
-        grainy = rng.standard_normal(seen.shape, dtype=np.float32)
-        seen = seen + look.noise * np.sqrt(np.clip(seen, 0.02, None)) * grainy
+        seen = light if taken is None else light - (1 - look.ink[channel] / 0.95) * taken
+        seen = look.paper[channel] * seen
+        seen += look.noise * np.sqrt(np.maximum(seen, 0.02)) * rng.standard_normal(seen.shape, dtype=np.float32)
         picture[..., channel] = seen
     return picture
+
+
+def blurred(light, look):
+    made = ndimage.gaussian_filter(light, look.blur_px, truncate=3.5)
+    return box(made, look.box_px) if look.box_px > 1 else made
 
 
 def box(image, size):
@@ -322,8 +352,8 @@ def box(image, size):
 
 
 def boxed(x, y, middle, reach):
-    """The rows and columns of the picture that hold a place of the page and what lies round it; None for none."""
-    step = 16
+    """The rows and columns of a tile that hold a place of the page and what lies round it; None for none."""
+    step = 8
     near = (np.abs(x[::step, ::step] - middle.real) < reach + 1) & (np.abs(y[::step, ::step] - middle.imag) < reach + 1)
     rows, columns = np.flatnonzero(near.any(axis=1)), np.flatnonzero(near.any(axis=0))
     if not len(rows):
@@ -332,19 +362,37 @@ def boxed(x, y, middle, reach):
             slice(max(0, (columns[0] - 1) * step), (columns[-1] + 2) * step))  # fmt: skip
 
 
-def encode(linear, look, dpi):
-    """Processing and file: denoising, the curve, sharpening, JPEG or PNG with its resolution."""
+def coded(linear, look):
+    """Processing: denoising, the curve, sharpening, 8 bits."""
     linear = np.clip(linear, 0, 1)
     if look.denoise:
-        smooth = ndimage.median_filter(linear, size=(3, 3, 1))
-        linear = linear + look.denoise * (smooth - linear)
+        linear = linear + look.denoise * (median_of_nine(linear) - linear)
     if look.gamma:
-        coded = linear ** (1 / look.gamma)
+        made = linear ** np.float32(1 / look.gamma)
     else:
-        coded = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
+        made = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** np.float32(1 / 2.4) - 0.055)
     if look.sharpen:
-        coded = coded + look.sharpen * (coded - ndimage.gaussian_filter(coded, (1.2, 1.2, 0)))
-    pixels = np.clip(np.rint(coded * 255), 0, 255).astype(np.uint8)
+        made = made + look.sharpen * (made - ndimage.gaussian_filter(made, (1.2, 1.2, 0)))
+    return np.clip(np.rint(made * 255), 0, 255).astype(np.uint8)
+
+
+def median_of_nine(image):
+    """The median of each pixel and its eight neighbours: columns of three sorted, then their own extremes."""
+
+    def sorted3(a, b, c):
+        low, high = np.minimum(a, b), np.maximum(a, b)
+        return np.minimum(low, c), np.maximum(low, np.minimum(high, c)), np.maximum(high, c)
+
+    wide = np.pad(image, ((1, 1), (1, 1), (0, 0)), mode="edge")
+    low, middle, high = sorted3(wide[:-2], wide[1:-1], wide[2:])
+    of_lows = np.maximum(np.maximum(low[:, :-2], low[:, 1:-1]), low[:, 2:])
+    of_middles = sorted3(middle[:, :-2], middle[:, 1:-1], middle[:, 2:])[1]
+    of_highs = np.minimum(np.minimum(high[:, :-2], high[:, 1:-1]), high[:, 2:])
+    return sorted3(of_lows, of_middles, of_highs)[1]
+
+
+def encode(pixels, look, dpi):
+    """The file: JPEG or PNG with its resolution."""
     file = io.BytesIO()
     image = Image.fromarray(pixels)
     if look.jpeg:
