@@ -13,8 +13,10 @@ from guidegen.sheets.parts.swatch_block import SwatchCell
 
 INSET_MM = 0.5
 """Ink this near to a cell's edge has left it."""
-_STRIDE = 220_000
+LOOKED_AT = 40_000
 """Pixels of a cell looked at for its colours."""
+COARSE_MM = 0.085
+"""A stroke is looked for in pixels of about this size: a hairline of 0.1 mm still shows."""
 DEEPEST = 0.9995
 """The quantile of a cell's darkness that counts as its darkest: the thinnest stroke covers some 0.3 % of it."""
 FULL_WHITE = 254
@@ -76,8 +78,8 @@ def cut_out(image: Any, page: PageMap, cell: SwatchCell, rendering: Rendering, a
 
 
 def stride_of(picture: CellPicture) -> int:
-    """Return which pixels to look at for colours and a coarse shape: every one, or every second and so on."""
-    return max(1, round(float(np.sqrt(picture.coded.shape[0] * picture.coded.shape[1] / _STRIDE))))
+    """Return which pixels to look at for about ``LOOKED_AT`` of a cell's: every one, or every second and so on."""
+    return max(1, round(float(np.sqrt(picture.coded.shape[0] * picture.coded.shape[1] / LOOKED_AT))))
 
 
 def inside(picture: CellPicture, stride: int) -> Any:
@@ -94,7 +96,7 @@ def colours_of(pictures: list[CellPicture]) -> InkColours | None:
     """Return the colours of paper and ink in cells that hold strokes of one marker; None where there is no ink."""
     papers, inks = [], []
     for picture in pictures:
-        stride = 2 * stride_of(picture)
+        stride = stride_of(picture)
         light = picture.rendering.light(picture.coded[::stride, ::stride][inside(picture, stride)])
         grey = light.min(axis=1)
         paper = np.median(light[grey > 0.8 * np.quantile(grey, 0.8)], axis=0)
@@ -121,20 +123,43 @@ def darkness_of(picture: CellPicture, colours: InkColours, stride: int = 1) -> A
     return 1 - light / np.maximum(_paper_of(light), 1e-3)
 
 
-def _by_brightness(coded: Any, colours: InkColours) -> Any:
-    """Return the darkness told by brightness alone, which is what JPEG keeps at full resolution.
+def coarse_darkness(picture: CellPicture, colours: InkColours) -> tuple[Any, int]:
+    """Return the darkness of the cell made smaller, and by which factor: enough to tell where its stroke is."""
+    from PIL import Image
 
-    Between paper and ink every mixture has one brightness; read backwards that says how much ink there is.
-    """
-    share = np.linspace(-0.25, 1.25, 301)
-    paper, ink = np.array(colours.paper), np.array(colours.ink)
-    mixed = coded_of(paper + share[:, None] * (ink - paper)) @ LUMA
+    factor = max(1, round(COARSE_MM / picture.px_mm))
+    image = Image.fromarray(picture.coded)
+    # brightness is enough, but for coloured ink on what is kept in full colour
+    grey = picture.rendering.coarse_colour
+    small = (image.convert("L") if grey else image).reduce(factor)
+    light = picture.rendering.light(np.asarray(small))
+    if not grey:
+        light = light @ colours.weights.astype(np.float32)
+    return 1 - light / np.maximum(_paper_of(light), 1e-3), factor
+
+
+def _by_brightness(coded: Any, colours: InkColours) -> Any:
+    """Return the darkness told by brightness alone, which is what JPEG keeps at full resolution."""
     brightness = coded.astype(np.float32) @ LUMA
-    # light that falls off scales coded values too, nearly, for their curve is nearly a power
-    level = brightness / np.maximum(_paper_of(brightness), 1.0) * float(coded_of(paper) @ LUMA)
-    order = slice(None, None, -1)
+    return darkness_by_brightness(brightness / np.maximum(_paper_of(brightness), 1.0), colours)
+
+
+def darkness_by_brightness(share: Any, colours: InkColours) -> Any:
+    """Return the darkness from coded brightness as a share of the paper's.
+
+    Between paper and ink every mixture has one brightness; read backwards that says how much ink there is. Light that
+    falls off scales coded values too, nearly, for their curve is nearly a power.
+    """
+    inked = np.linspace(-0.25, 1.25, 301)
+    paper, ink = np.array(colours.paper), np.array(colours.ink)
+    mixed = coded_of(paper + inked[:, None] * (ink - paper)) @ LUMA / float(coded_of(paper) @ LUMA)
     contrast = 1 - float(ink @ LUMA) / max(1e-6, float(paper @ LUMA))
-    return np.interp(level, mixed[order], share[order]).astype(np.float32) * contrast
+    # a table of equal steps is read without a search
+    steps = np.linspace(0.0, 1.5, 3001)
+    table = (np.interp(steps, mixed[::-1], inked[::-1]) * contrast).astype(np.float32)
+    at = np.clip(share * 2000.0, 0.0, 2999.0)
+    whole = at.astype(np.int32)
+    return table[whole] + (at - whole) * (table[whole + 1] - table[whole])
 
 
 def _paper_of(light: Any) -> Any:
@@ -157,7 +182,7 @@ def clipped_share(pictures: list[CellPicture]) -> float:
     """Return which share of the paper's pixels is at full white in every channel."""
     white = total = 0
     for picture in pictures:
-        stride = 2 * stride_of(picture)
+        stride = stride_of(picture)
         coded = picture.coded[::stride, ::stride].reshape(-1, 3)
         low = coded.min(axis=1)
         paper = low > 0.7 * np.quantile(low, 0.8)

@@ -29,6 +29,11 @@ class Rendering:
     sharpened: float = 0.0
     radius_px: float = 1.0
 
+    @property
+    def is_sharpened(self) -> bool:
+        """Tell whether the sharpening is strong enough to be undone."""
+        return self.sharpened >= _LEAST_SHARPENING
+
     def light(self, coded: Any) -> Any:
         """Return values (0..255) as light, 0..1."""
         return linear_of(coded, linear=self.linear)
@@ -38,7 +43,7 @@ class Rendering:
         from scipy import ndimage
 
         values = coded.astype(np.float32)
-        if self.sharpened < _LEAST_SHARPENING:
+        if not self.is_sharpened:
             return values
         sigma = (self.radius_px,) * 2 + (0,) * (values.ndim - 2)
         found = values

@@ -17,7 +17,8 @@ from guidegen.scan.pictures import Photograph, open_picture, two_colours
 from guidegen.scan.rings import find_rings
 from guidegen.scan.sharpness import with_sharpening
 from guidegen.scan.statistics import Width, marker_width
-from guidegen.scan.strokes import EdgeBlur, MeasuredStroke, find_stroke, measure_stroke
+from guidegen.scan.stroke_widths import EdgeBlur, MeasuredStroke, measure_stroke, usual_blur
+from guidegen.scan.strokes import find_stroke
 from guidegen.sheets.parts.swatch_block import Use
 
 PictureKind = Literal["scan", "photo"]
@@ -247,18 +248,18 @@ def _block_strokes(
     cells = list(enumerate(found.block.cells))
     strokes: list[MeasuredStroke] = []
     usual: EdgeBlur | None = None
+    colours: InkColours | None = None
     checked: list[CellPicture] = []
     for kind in ("downstroke", "hairline"):
         cut = [(n, cut_out(picture.image, page, cell, rendering)) for n, cell in cells if cell.kind == kind]
         if not cut:
             continue
         checked += [each for _, each in cut]
-        colours = colours_of([each for _, each in cut])
+        # a thin stroke's own pixels are mixed with paper: the marker's wide ones tell the colour of its ink
+        colours = colours or colours_of([each for _, each in cut])
         made = [_stroke(n, kind, each, page, colours, usual, scale) for n, each in cut]
         strokes += made
-        good = [stroke.blur for stroke in made if stroke.blur is not None]
-        if kind == "downstroke" and good:
-            usual = EdgeBlur(float(np.median([b.sigma_mm for b in good])), float(np.median([b.depth for b in good])))
+        usual = usual_blur(made) if kind == "downstroke" else usual
     _check_exposure(checked, name)
     return tuple(strokes)
 
@@ -269,24 +270,18 @@ def _stroke(
 ) -> MeasuredStroke:  # fmt: skip
     if colours is None:
         return MeasuredStroke(number, kind, 0.0, "empty")
-    straight, fault = find_stroke(cut, page, colours)
-    if straight is None:
+    rows, fault = find_stroke(cut, page, colours)
+    if rows is None:
         return MeasuredStroke(number, kind, 0.0, fault)
-    stroke = measure_stroke(straight, number, kind, cut.px_mm, usual)
-    if stroke.fault:
-        return stroke
-    across = complex(np.mean(straight.normal))
-    across /= abs(across)
-    true = abs(complex(across.real * scale.printer[0], across.imag * scale.printer[1]))
-    return replace(stroke, width_mm=stroke.width_mm * true)
+    return measure_stroke(rows, number, kind, page, (colours, cut.rendering), scale.printer, usual)
 
 
 def _check_exposure(cells: list[CellPicture], name: str) -> None:
     """Raise for pictures that fool a measurer: paper at full white, two colours without an edge between."""
     if not cells:
         return
-    coded = np.concatenate([cell.coded[:: stride_of(cell), :: stride_of(cell)].reshape(-1, 3) for cell in cells])
-    grey = coded[:, 1].astype(int)
+    green = [cell.coded[:: stride_of(cell), :: stride_of(cell), 1].ravel() for cell in cells]
+    grey = np.concatenate(green).astype(np.int16)
     low, high = int(np.quantile(grey, 0.001)), int(np.quantile(grey, 0.9))
     between = float(((grey > low + 0.15 * (high - low)) & (grey < high - 0.15 * (high - low))).mean())
     inked = float((grey <= low + 0.15 * (high - low)).mean())

@@ -138,7 +138,8 @@ def _decoded(image: Any, where: str) -> Photograph:
     profile = image.info.get("icc_profile")
     if image.mode.startswith(("I;16", "I", "F")):
         image = _eight_bits(image, where)
-    turned = ImageOps.exif_transpose(image)
+    ImageOps.exif_transpose(image, in_place=True)  # a copy would take the picture's memory again
+    turned = image
     said = profile or gamma or camera or "srgb" in image.info or image.format in ("JPEG", "MPO")
     linear, assumed = False, not said
     if profile:

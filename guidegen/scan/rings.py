@@ -13,8 +13,8 @@ import numpy as np
 from guidegen.scan.light import linear_of
 from guidegen.sheets.parts.swatch_block import RING_MM, RING_WIDTH_MM
 
-COARSE_SIDE_PX = 2200
-"""Rings are looked for in a picture reduced to about this size: enough for a page of four blocks."""
+COARSE_SIDE_PX = 1500
+"""Rings are looked for in a picture reduced to about this size: a ring of a page of four blocks is 30 pixels wide."""
 _HOLE_SHARE = 1 - (1 - 2 * RING_WIDTH_MM / RING_MM) ** 2  # of a filled ring's area that is black: 0.556
 _LEAST_PX = 9
 _MOST_SHARE = 0.2
@@ -43,14 +43,29 @@ def find_rings(image: Any, *, linear: bool) -> list[Ring]:
     """Return the rings of a picture, whatever their order, each placed to some hundredths of a pixel."""
     factor = max(1, round(max(image.size) / COARSE_SIDE_PX))
     small = np.asarray((image.reduce(factor) if factor > 1 else image).convert("L"), dtype=np.uint8)
-    coarse = _coarse_rings(small)
     found = []
-    for x, y, xx, xy, yy in coarse:
+    for x, y, xx, xy, yy in _alike(_coarse_rings(small)):
         placed = _placed(image, factor * (x + 0.5) - 0.5, factor * (y + 0.5) - 0.5,
                          (factor**2 * xx, factor**2 * xy, factor**2 * yy), linear=linear)  # fmt: skip
         if placed is not None:
             found.append(placed)
     return found
+
+
+_Coarse = tuple[float, float, float, float, float]
+"""Centre and second moments (x, y, xx, xy, yy) in pixels of the small picture."""
+
+
+def _alike(found: list[_Coarse]) -> list[_Coarse]:
+    """Return those that as many others as a block has are about as large as, where there are such; else all.
+
+    Letters with holes in them are rings too, and each takes some time to place.
+    """
+    sizes = np.array([xx + yy for _, _, xx, _, yy in found])
+    others = ((sizes[:, None] > sizes / 4) & (sizes[:, None] < 4 * sizes)).sum(axis=0)
+    kept = [one for one, count in zip(found, others, strict=True) if count >= 12]
+    large = [one for one in kept if one[2] + one[4] > 0.12 * max(each[2] + each[4] for each in kept)]
+    return large if len(large) >= 12 else found
 
 
 def paper_level(small: Any) -> Any:
@@ -67,8 +82,8 @@ def paper_level(small: Any) -> Any:
     return level[rows[:, None], columns[None, :]]
 
 
-def _coarse_rings(small: Any) -> list[tuple[float, float, float, float, float]]:
-    """Return centre and second moments of everything dark that is shaped as a ring, in pixels of the small picture."""
+def _coarse_rings(small: Any) -> list[_Coarse]:
+    """Return everything dark that is shaped as a ring."""
     from scipy import ndimage
 
     dark = small < _DARK * paper_level(small)
@@ -82,6 +97,8 @@ def _coarse_rings(small: Any) -> list[tuple[float, float, float, float, float]]:
         if min(high, wide) < _LEAST_PX or max(high, wide) > most or max(high, wide) > 2.5 * min(high, wide):
             continue
         own = labels[place] == number
+        if not 0.15 < own.mean() < 0.75:
+            continue
         filled = ndimage.binary_fill_holes(own)
         whole = int(filled.sum())
         share = own.sum() / whole
