@@ -9,6 +9,7 @@ import numpy as np
 
 from guidegen.scan.camera import PageMap, local_px
 from guidegen.scan.light import LUMA, Rendering, coded_of
+from guidegen.scan.pictures import smaller
 from guidegen.sheets.parts.swatch_block import SwatchCell
 
 INSET_MM = 0.5
@@ -125,14 +126,10 @@ def darkness_of(picture: CellPicture, colours: InkColours, stride: int = 1) -> A
 
 def coarse_darkness(picture: CellPicture, colours: InkColours) -> tuple[Any, int]:
     """Return the darkness of the cell made smaller, and by which factor: enough to tell where its stroke is."""
-    from PIL import Image
-
     factor = max(1, round(COARSE_MM / picture.px_mm))
-    image = Image.fromarray(picture.coded)
     # brightness is enough, but for coloured ink on what is kept in full colour
     grey = picture.rendering.coarse_colour
-    small = (image.convert("L") if grey else image).reduce(factor)
-    light = picture.rendering.light(np.asarray(small))
+    light = picture.rendering.light(smaller(picture.coded, factor, grey=grey))
     if not grey:
         light = light @ colours.weights.astype(np.float32)
     return 1 - light / np.maximum(_paper_of(light), 1e-3), factor

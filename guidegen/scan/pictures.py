@@ -86,6 +86,16 @@ def _from_bytes(data: bytes, where: str) -> Photograph:
     return _from_image(data, where)
 
 
+def smaller(pixels: Any, factor: int, *, grey: bool) -> Any:
+    """Return pixels (rows, columns, 3) averaged in squares of ``factor``; ``grey``: their brightness alone."""
+    import numpy as np
+    from PIL import Image
+
+    image = Image.fromarray(pixels)
+    image = image.convert("L") if grey else image
+    return np.asarray(image.reduce(factor) if factor > 1 else image)
+
+
 def _from_image(data: bytes, where: str) -> Photograph:
     from PIL import Image, UnidentifiedImageError
 

@@ -19,7 +19,7 @@ import numpy as np
 from guidegen.scan.camera import PageMap
 from guidegen.scan.cells import InkColours
 from guidegen.scan.light import Rendering
-from guidegen.scan.strokes import AIR_MM, LEAST_RUN_MM, PALE, Fault, Rows
+from guidegen.scan.strokes import AIR_MM, LEAST_RUN_MM, PALE, Fault, StrokePixels
 
 _STEP_MM = 0.05
 """Widths are taken at such steps along a stroke."""
@@ -78,7 +78,7 @@ def usual_blur(strokes: list[MeasuredStroke]) -> EdgeBlur | None:
 
 
 def measure_stroke(
-    found: Rows,
+    found: StrokePixels,
     cell: int,
     kind: str,
     page: PageMap,
@@ -130,7 +130,7 @@ def measure_stroke(
 
 
 def _across(
-    found: Rows, page: PageMap, printer: tuple[float, float], left: Any, right: Any
+    found: StrokePixels, page: PageMap, printer: tuple[float, float], left: Any, right: Any
 ) -> tuple[Any, tuple[Any, Any]]:
     """Return the width square to the stroke's line at every ``_STEP_MM`` along it, true mm, and edges in the block."""
     inked = np.flatnonzero(right > left)
@@ -178,7 +178,7 @@ def _to_mm(page: PageMap, px: Any, near: complex) -> Any:
     return mm
 
 
-def _darkness(found: Rows, colours: InkColours, how: Rendering) -> Any | None:
+def _darkness(found: StrokePixels, colours: InkColours, how: Rendering) -> Any | None:
     """Return 0 on paper and about 1 for no light at all; None where light differs too much between a stroke's sides."""
     from guidegen.scan.cells import darkness_by_brightness
 
@@ -210,7 +210,7 @@ def _unsharpened(coded: Any, how: Rendering, slope: float) -> Any:
     return np.stack([values[..., channel] @ undone.T for channel in range(values.shape[2])], axis=2)
 
 
-def _paper_beside(values: Any, found: Rows) -> Any:
+def _paper_beside(values: Any, found: StrokePixels) -> Any:
     """Return the level of the paper at the first and the last pixel of each row."""
     from scipy import ndimage
 

@@ -25,7 +25,7 @@ AIR_MM, _AIR_PX = 0.5, 8.0
 
 
 @dataclass(frozen=True, slots=True)
-class Rows:
+class StrokePixels:
     """The pixels of the picture across a stroke.
 
     ``coded``: rows, columns and channels (one where a file keeps colour coarsely: brightness). ``start_px``: the place
@@ -47,7 +47,7 @@ class Rows:
 
 def find_stroke(  # noqa: PLR0911  # one return for each thing that may be wrong
     picture: CellPicture, page: PageMap, colours: InkColours
-) -> tuple[Rows | None, Fault]:
+) -> tuple[StrokePixels | None, Fault]:
     """Return the pixels across the stroke in a cell, or why there is none."""
     from scipy import ndimage
 
@@ -106,7 +106,7 @@ def _axis(z: Any) -> complex:
     return axis if axis.imag >= 0 else -axis
 
 
-def _rows_across(picture: CellPicture, z: Any, dark: Any, middle: complex, along: complex, factor: int) -> Rows:
+def _rows_across(picture: CellPicture, z: Any, dark: Any, middle: complex, along: complex, factor: int) -> StrokePixels:
     """Return the picture's rows (columns, where the stroke lies flat) across a stroke; ``z``: its coarse pixels."""
     ahead = along.real * picture.right_px + along.imag * picture.down_px
     upright = abs(ahead.imag) >= abs(ahead.real)
@@ -133,7 +133,7 @@ def _rows_across(picture: CellPicture, z: Any, dark: Any, middle: complex, along
     values = (cut.astype(np.float32) @ LUMA)[..., None] if how.coarse_colour and not how.linear else cut
     start_px = (start + 1j * rows if upright else rows + 1j * start) + picture.corner_px
     px_mm = 1 / abs(ahead)
-    return Rows(
+    return StrokePixels(
         values, start_px, 1.0 if upright else 1.0j, float(slope), float(px_mm / slope), picture.px_mm, along,
         picture.cell.centre + middle,
     )  # fmt: skip
