@@ -241,6 +241,7 @@ class Checked:
             "x_height_mm": one.x_height_mm,
             "verdict": one.verdict,
             "size_to_write_mm": self.size.x_height_mm,
+            "left_out": dict(one.faults),
             "slant_deg": one.slant_deg,
             "hand_slant_deg": self.size.hand.slant_deg,
             "kind": one.kind,
@@ -261,9 +262,11 @@ def check(
     kind: Literal["scan", "photo"] | None = None,
     language: str = ENGLISH,
 ) -> Checked:
-    """Judge letters written on a page of :func:`swatch` (``letters``) from a scan or photograph of it.
+    """Judge letters written on a page of :func:`swatch` (``letters``) or on any sheet from a scan or photograph of it.
 
     The white inside each ``e``, across the slant, is compared with its full downstroke, as the right size is found.
+    On sheets without ring marks letters are found by themselves, alone or in words. Millimetres are then by the scan's
+    resolution, the sheet's proof bar, the height of its rows, or else the marker's own downstroke.
     The pictures are read in a process of its own, bounded in time and memory, and nothing of them is kept.
 
     Args:
@@ -315,6 +318,8 @@ def _pictures(
 def _row(one: CheckedPicture, x_height_mm: float) -> tuple[str, ...]:
     if one.error:
         return one.name, "", "", "", one.error
+    if one.verdict is None:
+        return one.name, "", "", "open", "close the bowl"
     ratio = "" if one.ratio is None else f"{one.ratio:.2f}"
     height = "" if one.x_height_mm is None else f"{one.x_height_mm:.1f} mm"
     return one.name, ratio, height, str(one.verdict), f"{x_height_mm:.1f} mm"

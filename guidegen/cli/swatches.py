@@ -209,20 +209,22 @@ def check(
 ) -> None:
     """Judge written letters: is the white inside e as wide as its downstroke, and what size to write?
 
-    The letters stand on a page of `guidegen swatch --letters`. Several pictures, those of a class, make one table.
+    The letters stand on a page of `guidegen swatch --letters`, on any other sheet, on ruled or on plain paper, alone or
+    in words. Several pictures, those of a class, make one table. Pictures are read and never kept.
 
     \b
     Examples:
       guidegen check letters.png --marker pebble
       guidegen check letters.png --marker pebble --report seen.png
       guidegen check letters.png other.png --marker pebble
+      guidegen check letters.png --marker pebble --x-height 8
     """
     import guidegen as gg
     from guidegen.cli.saving import note, printer_from, tell_notes
     from guidegen.saving import check_target, write_files
 
     if not images:
-        raise bad_input("IMAGE", "", Plain("nothing"), "a scan or photograph of a page of letters")
+        raise bad_input("IMAGE", "", Plain("nothing"), "a scan or photograph of written letters")
     if report is not None:
         check_target(report, force=force)
     found = gg.check(

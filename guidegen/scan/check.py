@@ -14,11 +14,14 @@ from guidegen.errors import GuidegenError, Plain, bad_input
 from guidegen.lettering.sizing import RightSize, sample_outline
 from guidegen.scan.camera import FlatMap, LensMap, local_px
 from guidegen.scan.cells import CellPicture, colours_of, cut_out
-from guidegen.scan.grid import FoundBlock
-from guidegen.scan.letters import WrittenLetter, measure_letter
+from guidegen.scan.grid import find_blocks
+from guidegen.scan.letters import LetterFault, WrittenLetter, measure_letter
 from guidegen.scan.light import Rendering
+from guidegen.scan.loose import LooseLetter, LooseLetters, find_letters
 from guidegen.scan.measure import (
     COARSEST_UM,
+    SCANNER_SCALE,
+    UNKNOWN_SCALE,
     PictureKind,
     ReadOptions,
     Scale,
@@ -28,7 +31,10 @@ from guidegen.scan.measure import (
     what_is_true,
 )
 from guidegen.scan.pictures import Photograph, open_picture
+from guidegen.scan.proof_bar import ProofBar, find_proof_bar
 from guidegen.scan.raster import drawn_shape
+from guidegen.scan.rings import find_rings
+from guidegen.scan.ruling import line_gaps
 from guidegen.scan.sharpness import with_sharpening
 from guidegen.scan.statistics import marker_width
 from guidegen.sheets.parts.swatch_block import SwatchCell
@@ -39,6 +45,10 @@ MUCH = 0.1
 _RULE_SHARE = 0.005
 """Standard error of a ratio, as a share: where in a letter its widest places are taken to be."""
 _THUMB_PX = 260
+_BAR_SHARE = 0.01
+"""Standard error of a scale by the proof bar: the letters are elsewhere on a sheet that may lie at an angle."""
+_ROWS_SHARE = 0.02
+_LARGEST_SCAN_MM = 500.0
 _FAULTS = {
     "open": "the bowl is open: close it, so that the white inside can be seen",
     "closed": "no white is left inside",
@@ -52,17 +62,23 @@ _FAULTS = {
 
 @dataclass(frozen=True, slots=True)
 class ShownLetter:
-    """A letter as its box shows it, for the report: the picture (rows, columns, 3), its corner (mm) and its scale."""
+    """A letter as the picture shows it, for the report: pixels (rows, columns, 3), their corner and scale on the page.
+
+    The letter's widths are true mm; where its chords lie is in mm of the page as it was printed.
+    """
 
     letter: WrittenLetter
     pixels: Any
     corner_mm: complex
     px_per_mm: float
+    px_per_true_mm: float
 
 
 @dataclass(frozen=True, slots=True)
 class CheckedPicture:
-    """What a picture of letters says. Lengths in mm; without a ratio (all closed) those of the white are None.
+    """What a picture of letters says. Lengths in mm; without a ratio (all closed or open) those of the white are None.
+
+    ``faults`` tells how many letters were left out and why. Where most bowls are open there is no verdict.
 
     ``error`` is the one line for a picture that could not be read; then there is nothing else.
     """
@@ -79,6 +95,7 @@ class CheckedPicture:
     x_height_mm: float | None = None
     slant_deg: float | None = None
     verdict: LetterVerdict | None = None
+    faults: tuple[tuple[LetterFault, int], ...] = ()
     notes: tuple[str, ...] = ()
     error: str = ""
 
@@ -108,8 +125,14 @@ def check_picture(
     name: str, source: Path | bytes, size: RightSize, options: ReadOptions, x_height_mm: float | None
 ) -> CheckedPicture:
     """Return what one picture says."""
-    del x_height_mm
     picture = open_picture(source, name)
+    search = find_blocks(find_rings(picture.image, linear=picture.linear))
+    if search.blocks or search.mirrored:
+        return _on_letters_page(name, picture, size, options)
+    return _on_any_sheet(name, picture, size, options, x_height_mm)
+
+
+def _on_letters_page(name: str, picture: Photograph, size: RightSize, options: ReadOptions) -> CheckedPicture:
     found = find_page(picture, name)[0]
     if found.block.use != "letters":
         fix = "`guidegen swatch --letters` prints the page to write on; `guidegen measure` reads strokes"
@@ -119,41 +142,132 @@ def check_picture(
     px_mm = float(1 / min(abs(z) for z in local_px(page, complex(np.mean(found.block.rings)))))
     if px_mm * 1000 > COARSEST_UM:
         raise too_coarse(name, kind, px_mm, COARSEST_UM / 1000)
-    shown = _letters(picture, page, found, size)
-    return _judged(Path(name).name, kind, scale, shown, size, notes)
-
-
-def _letters(
-    picture: Photograph, page: FlatMap | LensMap, found: FoundBlock, size: RightSize
-) -> tuple[ShownLetter, ...]:
     rendering = with_sharpening(picture.image, page, found.block, picture.rendering)
     cuts = [cut_out(picture.image, page, cell, rendering) for cell in found.block.cells]
     colours = colours_of(cuts)
     slant = size.hand.slant_deg
-    made = []
+    shown = []
+    across, down = scale.printer
+    mean = math.sqrt(across * down)
     for number, cut in enumerate(cuts):
         letter = (
             WrittenLetter(number, "empty") if colours is None else measure_letter(cut, page, colours, slant, number)
         )
         if letter.fault != "empty":
-            made.append(ShownLetter(letter, *_thumb(cut, page)))
-    return tuple(made)
+            thumb = _thumb(picture.image, page, cut.cell)
+            shown.append(ShownLetter(_scaled(letter, mean, down), *thumb, thumb[2] / mean))
+    return _judged(Path(name).name, kind, scale, shown, size, notes)
 
 
-def _thumb(cut: CellPicture, page: FlatMap | LensMap) -> tuple[Any, complex, float]:
+def _on_any_sheet(
+    name: str, picture: Photograph, size: RightSize, options: ReadOptions, x_height_mm: float | None
+) -> CheckedPicture:
+    slant, stroke_mm = size.hand.slant_deg, size.marker.downstroke_mm
+    found = find_letters(picture, slant, stroke_mm)
+    bar = None if found is None else find_proof_bar(found.writing.dark)
+    if found is not None and bar is not None and bar.upside_down:
+        from PIL import Image
+
+        picture = replace(picture, image=picture.image.transpose(Image.Transpose.ROTATE_180))
+        found = find_letters(picture, slant, stroke_mm)
+    if found is None or not (found.letters or found.others):
+        what = "nothing written that is thick enough to be seen" if found is None else "no e"
+        fix = "go nearer or scan at 300 dpi or more, in even light; `swatch --letters` prints boxes for the letters"
+        raise bad_input(name, "", Plain(what), "written letters with an e among them", fix)
+    kind, scale, factor, notes = _loose_scale(picture, found, bar, size, options, x_height_mm)
+    if found.letters:
+        high = float(np.median([one.letter.height_mm for one in found.letters]))
+    else:
+        high = float(np.median([one.letter.height_mm for one in found.others]))
+    shown = []
+    for one in found.letters or found.others:
+        thumb = _thumb(found.image, found.page, _box_round(one, high))
+        shown.append(ShownLetter(_scaled(one.letter, factor, factor), *thumb, thumb[2] / factor))
+    return _judged(Path(name).name, kind, scale, shown, size, notes)
+
+
+def _box_round(one: LooseLetter, high: float) -> SwatchCell:
+    """Return the part of the page to show of a letter: its place in the middle, on its foot."""
+    letter = one.letter
+    if not letter.counter_mm:
+        centre = one.cut.cell.centre
+        return SwatchCell("letter", centre.real - high, centre.imag - 0.85 * high, 2 * high, 1.7 * high)
+    middle = (letter.counter[0] + letter.counter[1] + letter.downstroke[0] + letter.downstroke[1]).real / 4
+    return SwatchCell("letter", middle - 1.0 * high, one.foot_mm - 1.35 * high, 2 * high, 1.7 * high)
+
+
+def _scaled(letter: WrittenLetter, across: float, down: float) -> WrittenLetter:
+    """Return a letter with its lengths in true mm; its places stay those of the page."""
+    return replace(
+        letter,
+        counter_mm=letter.counter_mm * across,
+        downstroke_mm=letter.downstroke_mm * across,
+        height_mm=letter.height_mm * down,
+        error_mm=letter.error_mm * across,
+    )
+
+
+def _loose_scale(
+    picture: Photograph, found: LooseLetters, bar: ProofBar | None, size: RightSize, options: ReadOptions,
+    x_height_mm: float | None,
+) -> tuple[PictureKind, Scale, float, tuple[str, ...]]:  # fmt: skip
+    """Return what kind of picture it is, where its scale comes from, true mm to a mm of the map, and what to tell."""
+    own_px = abs(found.page.a) * found.reduced  # pixels of the picture to a mm of the map
+    dpi = options.dpi or _plausible_dpi(picture)
+    kind = options.kind or ("scan" if options.dpi or (dpi and not picture.camera) else "photo")
+    if kind == "scan" and dpi:
+        return kind, Scale("resolution", (1.0, 1.0), float(SCANNER_SCALE)), own_px / (dpi / 25.4), ()
+    if bar is not None:
+        across, down = options.printer or (1.0, 1.0)
+        share = _BAR_SHARE if options.printer else math.hypot(_BAR_SHARE, UNKNOWN_SCALE)
+        factor = own_px / (bar.px_per_mm * found.writing.factor) * math.sqrt(across * down)
+        told = "" if options.printer else ", taken to be printed true"
+        note = f"mm are by the proof bar{told}; in a photograph from the side they are about right only"
+        return kind, Scale("bar", (across, down), share), factor, (note,)
+    heights = [one.letter.height_mm for one in found.letters] or [one.letter.height_mm for one in found.others]
+    usual = float(np.median(heights))
+    if x_height_mm is not None:
+        gaps = line_gaps(found.writing.dark, found.turn_deg, found.writing.stroke_px / found.writing.factor)
+        gaps = gaps * found.writing.factor / own_px
+        near = [gap for gap in gaps if 0.65 < gap / usual < 1.5]
+        rows = float(np.median(near)) if near else usual
+        what = "the rows" if near else "the letters, for no rows were seen,"
+        note = f"mm are by {what} taken to be {x_height_mm:g} mm high"
+        return kind, Scale("x-height", (1.0, 1.0), _ROWS_SHARE), x_height_mm / rows, (note,)
+    strokes = [one.letter.downstroke_mm for one in found.letters if one.letter.downstroke_mm]
+    factor = size.marker.downstroke_mm / float(np.mean(strokes)) if strokes else 1.0
+    note = (
+        f"nothing tells the scale, so mm are as if the downstrokes were {size.marker.name}'s "
+        f"{size.marker.downstroke_mm:.2f} mm; white over downstroke needs no scale. Add `x_height_mm` for the rows"
+    )
+    return kind, Scale("profile", (1.0, 1.0), UNKNOWN_SCALE), factor, (note,)
+
+
+def _plausible_dpi(picture: Photograph) -> float | None:
+    """Return what a file states where a sheet of that size fits a scanner; programs write numbers they do not know."""
+    if picture.dpi is None or max(picture.size) / picture.dpi * 25.4 > _LARGEST_SCAN_MM:
+        return None
+    return picture.dpi
+
+
+def _thumb(image: Any, page: FlatMap | LensMap, cell: SwatchCell) -> tuple[Any, complex, float]:
     """Return a box as it is seen straight from above, its corner in mm and how many pixels a mm has."""
     from scipy import ndimage
 
-    cell = cut.cell
     scale = _THUMB_PX / max(cell.width_mm, cell.height_mm)
     columns, rows = round(cell.width_mm * scale), round(cell.height_mm * scale)
     corner = complex(cell.x_mm, cell.y_mm)
     mm = corner + ((np.arange(columns) + 0.5)[None, :] + 1j * (np.arange(rows) + 0.5)[:, None]) / scale
-    px = page.to_px(np.asarray(mm, dtype=np.complex128)) - cut.corner_px
-    blur = max(0.0, 0.4 / (cut.px_mm * scale) - 0.4)
+    px = page.to_px(np.asarray(mm, dtype=np.complex128))
+    left, top = max(0, int(px.real.min()) - 1), max(0, int(px.imag.min()) - 1)
+    right, low = min(image.size[0], int(px.real.max()) + 2), min(image.size[1], int(px.imag.max()) + 2)
+    coded = np.asarray(image.crop((left, top, max(left + 2, right), max(top + 2, low))))
+    px = px - complex(left, top)
+    px_per_mm = abs(local_px(page, cell.centre)[0])
+    blur = max(0.0, 0.4 * px_per_mm / scale - 0.4)
     pixels = [
         ndimage.map_coordinates(
-            ndimage.gaussian_filter(cut.coded[..., channel].astype(np.float32), blur), [px.imag, px.real],
+            ndimage.gaussian_filter(coded[..., channel].astype(np.float32), blur), [px.imag, px.real],
             order=1, mode="nearest",
         )
         for channel in range(3)
@@ -164,30 +278,28 @@ def _thumb(cut: CellPicture, page: FlatMap | LensMap) -> tuple[Any, complex, flo
 def _judged(
     name: str, kind: PictureKind, scale: Scale, shown: Sequence[ShownLetter], size: RightSize, notes: tuple[str, ...]
 ) -> CheckedPicture:
-    across, down = scale.printer
-    mean_scale = math.sqrt(across * down)
     letters = [one.letter for one in shown]
     good = [letter for letter in letters if not letter.fault]
-    closed = [letter for letter in letters if letter.fault == "closed"]
     faults = [letter.fault for letter in letters if letter.fault]
-    told = [f"{faults.count(f)} of {len(letters)} letters left out: {f}" for f in dict.fromkeys(faults) if good]
-    told += [f"{sum(one.gap_closed for one in good)} bowls with a small gap were taken for closed"] * any(
-        one.gap_closed for one in good
-    )
-    whole = [*good, *closed]
-    base = CheckedPicture(name, kind, scale, tuple(shown), len(good))
-    if whole:
-        base = replace(
-            base,
-            downstroke_mm=float(np.mean([one.downstroke_mm for one in whole])) * mean_scale,
-            x_height_mm=float(np.median([one.height_mm for one in whole])) * down,
-            slant_deg=size.hand.slant_deg + float(np.median([one.slant_deg for one in whole])) - _model_lean(size),
-        )
-    if len(closed) > len(good):
+    counted = tuple((fault, faults.count(fault)) for fault in dict.fromkeys(faults))
+    told = [f"{count} of {len(letters)} letters left out: {fault}" for fault, count in counted if good]
+    gaps = sum(one.gap_closed for one in good)
+    if gaps:
+        told.append(f"{gaps} of {len(good)} bowls have a small gap and were taken for closed")
+    base = CheckedPicture(name, kind, scale, tuple(shown), len(good), faults=counted)
+    usual = max(dict.fromkeys(faults), key=faults.count) if faults else "empty"
+    if faults.count(usual) > len(good) and usual in ("closed", "open"):
         # without white the downstroke has no inner edge to be measured to
-        return replace(base, letters=len(closed), downstroke_mm=None, verdict="closed", notes=(*notes, *told))
+        own = [one for one in letters if one.fault == usual]
+        told = [f"{count} of {len(letters)} letters: {fault}" for fault, count in counted if fault != usual]
+        return replace(
+            base,
+            letters=len(own) if usual == "closed" else 0,
+            x_height_mm=float(np.median([one.height_mm for one in own])),
+            verdict="closed" if usual == "closed" else None,
+            notes=(*notes, *told),
+        )
     if not good:
-        usual = max(set(faults), key=faults.count) if faults else "empty"
         found = Plain(f"no letter that can be judged ({usual})")
         raise bad_input(name, "", found, "at least one e with a closed bowl", _FAULTS.get(usual, "write it again"))
     errors = [one.ratio * one.error_mm * math.hypot(1 / one.counter_mm, 1 / one.downstroke_mm) for one in good]
@@ -196,7 +308,10 @@ def _judged(
     base = replace(
         base,
         letters=ratios.samples,
-        counter_mm=float(np.mean([one.counter_mm for one in good])) * mean_scale,
+        downstroke_mm=float(np.mean([one.downstroke_mm for one in good])),
+        x_height_mm=float(np.median([one.height_mm for one in good])),
+        slant_deg=size.hand.slant_deg + float(np.median([one.slant_deg for one in good])) - _model_lean(size),
+        counter_mm=float(np.mean([one.counter_mm for one in good])),
         ratio=ratios.mm,
         ratio_95=(max(0.0, reach[0]), reach[1]),
     )
@@ -216,7 +331,8 @@ def _verdict(checked: CheckedPicture, size: RightSize) -> LetterVerdict:
 def _weight_notes(checked: CheckedPicture, size: RightSize) -> tuple[str, ...]:
     """Return what to say of a downstroke that is not the marker's."""
     own, profile = checked.downstroke_mm, size.marker.downstroke_mm
-    if own is None or abs(own / profile - 1) <= MUCH:
+    by_profile = checked.scale is not None and checked.scale.source == "profile"
+    if own is None or by_profile or abs(own / profile - 1) <= MUCH:
         return ()
     how = "thicker" if own > profile else "thinner"
     share = f"{100 * abs(own / profile - 1):.0f} %"

@@ -32,7 +32,7 @@ def advice(checked: CheckedPicture, size: RightSize) -> str:
     if checked.verdict == "closed":
         return f"No white is left inside: write larger, x-height {size.x_height_mm:.1f} mm."
     if checked.ratio is None:
-        return ""
+        return "The bowl is open: bring the stroke round until it meets the downstroke, and picture it again."
     low, high = checked.ratio_95 or (checked.ratio, checked.ratio)
     white = f"The white is {checked.ratio:.2f} times as wide as the downstroke ({low:.2f} to {high:.2f})"
     if checked.verdict == "right":
@@ -84,7 +84,7 @@ def _draw_block(canvas: Raster, checked: CheckedPicture, size: RightSize, top: f
         left = _MARGIN + number % columns * (wide + _GAP)
         upper = y + number // columns * (tall + _GAP + 34)
         if number == 0:
-            _draw_good(canvas, size, checked.shown[0].px_per_mm, (left, upper), (wide, tall))
+            _draw_good(canvas, size, checked.shown[0].px_per_true_mm, (left, upper), (wide, tall))
         else:
             _draw_letter(canvas, checked.shown[number - 1], left, upper)
 

@@ -20,8 +20,13 @@ from guidegen.scan.cells import DEEPEST, CellPicture, InkColours, darkness_of
 LetterFault = Literal["", "empty", "pale", "leaves its box", "closed", "open", "no downstroke", "too small to read"]
 _GAP_SHARE = 1 / 3
 """A gap up to this share of a stroke is taken for closed."""
-_OPEN_SHARE = 1.6
-"""One up to this is told as an open bowl, a wider one as none."""
+_RAYS = 24
+_OPEN_RAYS = 0.7
+"""White from which so many of the ways out meet the letter is a bowl with a gap."""
+_OPEN_ABOVE = 0.45
+"""It lies higher than this share of the letter: what lies lower is the opening that every e has."""
+_OPEN_SIZE = 0.06
+"""And is so large at least, in strokes squared."""
 _LEAST_COUNTER = 0.004
 """A bowl has at least this share of the letter's box: less is a fleck of white in a dry stroke."""
 _BRANCH = 0.8
@@ -63,11 +68,11 @@ class _Rows:
     """Of each sample in the block."""
 
 
-def measure_letter(  # noqa: PLR0911  # one return for each thing that may be wrong
+def measure_letter(
     picture: CellPicture, page: PageMap, colours: InkColours, slant_deg: float, number: int
 ) -> WrittenLetter:
     """Return what was written in a cell, measured across the slant of the hand (degrees from the baseline)."""
-    rows = _sampled(picture, page, colours, slant_deg)
+    rows = _sampled(darkness_of(picture, colours), picture, page, slant_deg)
     deep = float(np.quantile(rows.dark, DEEPEST))
     if deep < 0.12:
         return WrittenLetter(number, "pale" if deep > 0.06 else "empty")
@@ -78,32 +83,102 @@ def measure_letter(  # noqa: PLR0911  # one return for each thing that may be wr
         return WrittenLetter(number, "leaves its box")
     depth = _ink_depth(rows.dark[own])
     mask = _near(own) & (rows.dark > depth / 2)
-    down = _downstroke(rows, mask, depth)
-    if down is None:
+    first = _downstroke(rows, _first_stretches(mask), depth)
+    if first is None:
         return WrittenLetter(number, "no downstroke")
-    across, ends, slant = down
     heights = rows.place[mask].imag
     plain = WrittenLetter(
-        number, downstroke_mm=across, downstroke=ends, height_mm=float(np.ptp(heights)), slant_deg=slant_deg + slant,
-        error_mm=0.06 * picture.px_mm,
+        number, downstroke_mm=first.across, downstroke=first.ends, height_mm=float(np.ptp(heights)),
+        slant_deg=slant_deg + first.lean_deg, error_mm=0.06 * picture.px_mm,
     )  # fmt: skip
-    bowl, closed = _bowl(mask, rows, across)
+    bowl, closed = _bowl(mask, rows, first.across)
     if bowl is None:
-        return _faulty(plain, "open" if _may_be_open(mask, rows, across) else "closed")
-    found = _white(rows, bowl, depth, across)
-    if found is None or found[0] < _LEAST_PX * picture.px_mm:
-        return _faulty(plain, "closed" if found is None else "too small to read")
-    return replace(plain, counter_mm=found[0], counter=found[1], gap_closed=closed)
+        return replace(plain, fault="open" if is_open(mask, rows.step, first.across) else "closed")
+    return _with_bowl(plain, rows, mask, depth, bowl, slant_deg, gap_closed=closed)
 
 
-def _faulty(letter: WrittenLetter, fault: LetterFault) -> WrittenLetter:
-    return replace(letter, fault=fault)
+@dataclass(frozen=True, slots=True)
+class SeenBowl:
+    """White in a word or letter of any sheet: its letter, and where it lies between the letter's foot and head, 0..1.
+
+    ``bottom`` and ``top`` are heights of the white's lower and upper end; ``row`` the letter's foot in mm, y down.
+    """
+
+    letter: WrittenLetter
+    bottom: float
+    top: float
+    foot: float
 
 
-def _sampled(picture: CellPicture, page: PageMap, colours: InkColours, slant_deg: float) -> _Rows:
+def measure_bowl(
+    dark: Any, picture: CellPicture, page: PageMap, slant_deg: float, number: int, seed: complex, depth: float,
+    stroke_mm: float,
+) -> SeenBowl | None:  # fmt: skip
+    """Return the letter round the white at ``seed`` (mm), wherever it stands; None where there is no such white.
+
+    ``dark`` is the cell's darkness without guide lines, ``depth`` that of the ink, ``stroke_mm`` about a downstroke.
+    """
+    rows = _sampled(dark, picture, page, slant_deg)
+    mask = rows.dark > depth / 2
+    at = np.unravel_index(int(np.argmin(abs(rows.place - seed))), rows.place.shape)
+    for closed in (False, True):
+        ink = _closed(mask, _GAP_SHARE * stroke_mm / rows.step / 2) if closed else mask
+        labels, _ = _holes(ink)
+        own = labels[at] or _label_near(labels, at, max(2, round(0.1 * stroke_mm / rows.step)))
+        if own:
+            break
+    else:
+        return None
+    bowl = labels == own
+    columns = np.flatnonzero(bowl.any(axis=0))
+    air = round(1.15 * stroke_mm / rows.step)
+    strip = mask.copy()
+    strip[:, : max(0, columns[0] - air)] = strip[:, columns[-1] + air // 4 :] = False
+    parts, _ = ndimage_label(strip)
+    touching = np.unique(parts[_near(bowl) & strip])
+    body = np.isin(parts, touching[touching > 0])
+    if not body.any():
+        return None
+    heights, white = rows.place[body].imag, rows.place[bowl].imag
+    foot, tall = float(heights.max()), float(np.ptp(heights))
+    plain = WrittenLetter(number, "no downstroke", height_mm=tall, error_mm=0.06 * picture.px_mm)
+    letter = _with_bowl(plain, rows, mask, depth, bowl, slant_deg, gap_closed=closed)
+    return SeenBowl(letter, (foot - float(white.max())) / tall, (foot - float(white.min())) / tall, foot)
+
+
+def _with_bowl(
+    plain: WrittenLetter, rows: _Rows, mask: Any, depth: float, bowl: Any, slant_deg: float, *, gap_closed: bool
+) -> WrittenLetter:
+    """Return a letter with its white and with the downstroke at the left of it."""
+    down = _downstroke(rows, _stretches_beside(mask, bowl), depth)
+    if down is None:
+        return replace(plain, fault="no downstroke")
+    found = replace(plain, fault="", downstroke_mm=down.across, downstroke=down.ends,
+                    slant_deg=slant_deg + down.lean_deg)  # fmt: skip
+    white = _white(rows, bowl, depth, down.across)
+    if white is None or white[0] < _LEAST_PX * plain.error_mm / 0.06:
+        return replace(found, fault="closed" if white is None else "too small to read")
+    return replace(found, counter_mm=white[0], counter=white[1], gap_closed=gap_closed)
+
+
+def ndimage_label(mask: Any) -> tuple[Any, int]:
+    """Return what hangs together, by sides and corners."""
     from scipy import ndimage
 
-    dark = darkness_of(picture, colours)
+    labels, count = ndimage.label(mask, structure=np.ones((3, 3), dtype=int))
+    return labels, int(count)
+
+
+def _label_near(labels: Any, at: Any, reach: int) -> int:
+    """Return the label most frequent near a place, 0 for none."""
+    part = labels[max(0, at[0] - reach) : at[0] + reach + 1, max(0, at[1] - reach) : at[1] + reach + 1]
+    counts = np.bincount(part[part > 0].ravel())
+    return int(np.argmax(counts)) if len(counts) else 0
+
+
+def _sampled(dark: Any, picture: CellPicture, page: PageMap, slant_deg: float) -> _Rows:
+    from scipy import ndimage
+
     cell = picture.cell
     step = picture.px_mm * 0.6
     along = -np.exp(-1j * np.radians(slant_deg))  # down the slant, where y runs down
@@ -154,19 +229,93 @@ def _smoothed(rows: _Rows, width: float) -> Any:
     return ndimage.uniform_filter1d(rows.dark, max(1, round(0.25 * width / rows.step)), axis=0)
 
 
-def _downstroke(rows: _Rows, mask: Any, depth: float) -> tuple[float, tuple[complex, complex], float] | None:
-    """Return the widest row of the first stretch of ink from the left that runs along the slant, and how it leans."""
-    from scipy import ndimage
+@dataclass(frozen=True, slots=True)
+class _Stretches:
+    """A stretch of ink in each row: its first and last column, and which rows have one."""
 
-    inked = mask.any(axis=1)
-    if inked.sum() < 10:
-        return None
+    first: Any
+    last: Any
+    inked: Any
+
+
+@dataclass(frozen=True, slots=True)
+class _Downstroke:
+    """A downstroke's width (mm) with the ends of that chord in the block, and how it leans against the slant."""
+
+    across: float
+    ends: tuple[complex, complex]
+    lean_deg: float
+
+
+def _first_stretches(mask: Any) -> _Stretches:
+    """Return the first stretch of ink from the left in each row."""
     first = np.argmax(mask, axis=1)
     beyond = ~mask & (np.arange(mask.shape[1])[None, :] > first[:, None])
     last = np.where(beyond.any(axis=1), np.argmax(beyond, axis=1) - 1, first)
+    return _Stretches(first, last, mask.any(axis=1))
+
+
+def _stretches_beside(mask: Any, bowl: Any) -> _Stretches:
+    """Return in each row the ink that bounds the bowl at its left, and what runs on from that above and below it."""
+    count = len(mask)
+    first, last, inked = np.zeros(count, dtype=int), np.zeros(count, dtype=int), np.zeros(count, dtype=bool)
+    tall = np.flatnonzero(bowl.any(axis=1))
+    start = np.argmax(bowl[tall], axis=1) - 1
+    beside = []
+    for row, column in zip(tall.tolist(), start.tolist(), strict=True):
+        own = _run_at(mask[row], column)
+        if own is not None:
+            first[row], last[row], inked[row] = own[0], own[1], True
+            beside.append(own)
+    if not beside:
+        return _Stretches(first, last, inked)
+    usual = float(np.median([b - a for a, b in beside]))
+    ways = ((range(int(tall[-1]) + 1, count), beside[-1]), (range(int(tall[0]) - 1, -1, -1), beside[0]))
+    for way, known in ways:
+        near = known
+        for row in way:
+            own = _run_over(mask[row], near)
+            if own is None:
+                break
+            first[row], last[row], inked[row] = *own, True
+            if own[1] - own[0] <= 1.4 * usual:  # where another stroke joins, the way on is that of before
+                near = own
+    return _Stretches(first, last, inked)
+
+
+def _run_at(row: Any, column: int) -> tuple[int, int] | None:
+    """Return the first and last column of the ink that ends at a column or just before it."""
+    for end in range(column, max(-1, column - 4), -1):
+        if row[end]:
+            white = np.flatnonzero(~row[: end + 1])
+            return (int(white[-1]) + 1 if len(white) else 0), end
+    return None
+
+
+def _run_over(row: Any, known: tuple[int, int]) -> tuple[int, int] | None:
+    """Return the stretch of ink that has most in common with another row's."""
+    part = row[known[0] : known[1] + 1]
+    if not part.any():
+        return None
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], part, [False])).astype(np.int8)))
+    runs = edges.reshape(-1, 2)
+    a, b = runs[int(np.argmax(runs[:, 1] - runs[:, 0]))]
+    a, b = int(a) + known[0], int(b) - 1 + known[0]
+    white = np.flatnonzero(~row[: a + 1])
+    after = np.flatnonzero(~row[b:])
+    return (int(white[-1]) + 1 if len(white) else 0), (b + int(after[0]) - 1 if len(after) else len(row) - 1)
+
+
+def _downstroke(rows: _Rows, stretches: _Stretches, depth: float) -> _Downstroke | None:
+    """Return the widest row of a stroke where it runs along the slant, and how it leans."""
+    from scipy import ndimage
+
+    first, last, inked = stretches.first, stretches.last, stretches.inked
+    if inked.sum() < 10:
+        return None
     usual = float(np.median((last - first)[inked])) * rows.step
     dark = _smoothed(rows, 0.5 * usual)
-    numbers = np.arange(len(mask))
+    numbers = np.arange(len(inked))
     left = _crossing(dark, numbers, first, -1, depth / 2)
     right = _crossing(dark, numbers, last, 1, depth / 2)
     # where a thin stroke meets this one it bulges for a moment: what sticks out for less than this is not its edge
@@ -193,7 +342,7 @@ def _downstroke(rows: _Rows, mask: Any, depth: float) -> tuple[float, tuple[comp
     place = int(np.argmax(np.where(stretch, width, 0.0)))
     ends = tuple(_at(rows, place, side[place]) for side in (left, right))
     # lean is counted from the slant axis towards the right with the rows, which run down
-    return float(width[place]), (ends[0], ends[1]), float(np.median(lean[stretch]))
+    return _Downstroke(float(width[place]), (ends[0], ends[1]), float(np.median(lean[stretch])))
 
 
 def _crossing(dark: Any, rows: Any, inner: Any, step: int, level: float) -> Any:
@@ -226,18 +375,20 @@ def _holes(ink: Any) -> tuple[Any, int]:
     return labels, int(count)
 
 
-def _bowl(mask: Any, rows: _Rows, stroke: float) -> tuple[Any | None, bool]:
-    """Return the letter's bowl, the highest white of some size, and whether a gap had to be closed for it."""
+def _closed(mask: Any, reach: float) -> Any:
+    """Return ink with gaps of up to twice ``reach`` (samples) closed."""
     from scipy import ndimage
 
+    grown = ndimage.distance_transform_edt(~mask) <= reach
+    return (ndimage.distance_transform_edt(grown) > reach) | mask
+
+
+def _bowl(mask: Any, rows: _Rows, stroke: float) -> tuple[Any | None, bool]:
+    """Return the letter's bowl, the highest white of some size, and whether a gap had to be closed for it."""
+    least = max(_LEAST_COUNTER * _box_of(mask), 9)
     for closed in (False, True):
-        ink = mask
-        if closed:
-            reach = max(1, round(_GAP_SHARE * stroke / rows.step / 2))
-            grid = np.mgrid[-reach : reach + 1, -reach : reach + 1]
-            ink = ndimage.binary_closing(mask, structure=(grid**2).sum(axis=0) <= reach * reach)
+        ink = _closed(mask, max(1.0, _GAP_SHARE * stroke / rows.step / 2)) if closed else mask
         labels, count = _holes(ink)
-        least = max(_LEAST_COUNTER * _box_of(mask), 9)
         sizes = np.bincount(labels.ravel(), minlength=count + 1)
         large = [n for n in range(1, count + 1) if sizes[n] >= least]
         if large:
@@ -251,17 +402,42 @@ def _box_of(mask: Any) -> float:
     return float(np.ptp(rows) + 1) * float(np.ptp(columns) + 1)
 
 
-def _may_be_open(mask: Any, rows: _Rows, stroke: float) -> bool:
-    """Tell whether a much wider gap closed would make a bowl."""
+def is_open(mask: Any, step: float, stroke: float) -> bool:
+    """Tell whether a letter without a bowl has one that is open, rather than none for it is filled.
+
+    In the upper part of the letter there is then white from which most ways out meet the letter, and no way round it
+    is closed. ``mask`` is the letter's ink in rows along the slant; a sample (``step``) and its downstroke are in mm.
+    """
     from scipy import ndimage
 
-    reach = max(1, round(_OPEN_SHARE * stroke / rows.step / 2))
-    distance = ndimage.distance_transform_edt(~mask)
-    grown = distance <= reach
-    shrunk = ndimage.distance_transform_edt(grown) > reach
-    labels, count = _holes(shrunk | mask)
+    rows, columns = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
+    factor = max(1, round(0.08 * stroke / step))  # a dozen samples to a stroke will do
+    part = mask[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
+    part = np.pad(part[::factor, ::factor], 2)
+    white = ~ndimage.binary_fill_holes(part)
+    met = np.zeros(part.shape, dtype=np.int16)
+    for angle in 2 * np.pi * (np.arange(_RAYS) + 0.5) / _RAYS:
+        met += _seen_from(part, complex(np.cos(angle), np.sin(angle)))
+    inner = white & (met >= _OPEN_RAYS * _RAYS)
+    inner[round(len(part) * (1 - _OPEN_ABOVE)) :] = False
+    labels, count = ndimage.label(inner)
     sizes = np.bincount(labels.ravel(), minlength=count + 1)[1:]
-    return bool((sizes >= max(_LEAST_COUNTER * _box_of(mask), 9)).any())
+    least = _OPEN_SIZE * (stroke / step / factor) ** 2
+    return bool((sizes >= max(least, 4)).any())
+
+
+def _seen_from(ink: Any, way: complex) -> Any:
+    """Return which samples meet ink when going that way."""
+    high, wide = ink.shape
+    met = np.zeros(ink.shape, dtype=bool)
+    for distance in range(1, high + wide):
+        x, y = round(way.real * distance), round(way.imag * distance)
+        if abs(x) >= wide or abs(y) >= high:
+            break
+        met[max(0, -y) : high - max(0, y), max(0, -x) : wide - max(0, x)] |= ink[
+            max(0, y) : high + min(0, y), max(0, x) : wide + min(0, x)
+        ]
+    return met
 
 
 def _white(rows: _Rows, bowl: Any, depth: float, stroke: float) -> tuple[float, tuple[complex, complex]] | None:

@@ -22,7 +22,8 @@ from guidegen.scan.strokes import find_stroke
 from guidegen.sheets.parts.swatch_block import Use
 
 PictureKind = Literal["scan", "photo"]
-ScaleFrom = Literal["resolution", "ruler", "none"]
+ScaleFrom = Literal["resolution", "ruler", "none", "bar", "x-height", "profile"]
+"""The last three are of letters on sheets without rings: the proof bar, rows of known height, the marker itself."""
 
 MOST_TILT_DEG = 35.0
 MOST_OFF = 0.06
