@@ -166,9 +166,7 @@ def _on_any_sheet(
     found = find_letters(picture, slant, stroke_mm)
     bar = None if found is None else find_proof_bar(found.writing.dark)
     if found is not None and bar is not None and bar.upside_down:
-        from PIL import Image
-
-        picture = replace(picture, image=picture.image.transpose(Image.Transpose.ROTATE_180))
+        picture = replace(picture, image=picture.image.rotate(180))
         found = find_letters(picture, slant, stroke_mm)
     if found is None or not (found.letters or found.others):
         what = "nothing written that is thick enough to be seen" if found is None else "no e"

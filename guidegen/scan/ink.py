@@ -28,7 +28,7 @@ _MOST_WINDOWS = 400
 
 
 @dataclass(frozen=True, slots=True)
-class Window:
+class InkWindow:
     """A rectangle of the picture with writing in it: pixels, its end not included."""
 
     left: int
@@ -46,7 +46,7 @@ class Writing:
     """
 
     stroke_px: float
-    windows: tuple[Window, ...]
+    windows: tuple[InkWindow, ...]
     dark: Any
     factor: int
 
@@ -117,7 +117,7 @@ def _usual_thickness(inside: Any) -> float:
     return float(2 * half[np.searchsorted(weight, 0.6 * weight[-1])])
 
 
-def _windows(cores: Any, reach: int, factor: int, size: tuple[int, int]) -> tuple[Window, ...]:
+def _windows(cores: Any, reach: int, factor: int, size: tuple[int, int]) -> tuple[InkWindow, ...]:
     """Return boxes round cores, those that overlap made one, from the top."""
     from scipy import ndimage
 
@@ -132,6 +132,6 @@ def _windows(cores: Any, reach: int, factor: int, size: tuple[int, int]) -> tupl
     together, _ = ndimage.label(covered)
     made = []
     for rows, columns in ndimage.find_objects(together)[:_MOST_WINDOWS]:
-        made.append(Window(columns.start * factor, rows.start * factor,
+        made.append(InkWindow(columns.start * factor, rows.start * factor,
                            min(size[0], columns.stop * factor), min(size[1], rows.stop * factor)))  # fmt: skip
     return tuple(made)

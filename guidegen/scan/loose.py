@@ -15,7 +15,7 @@ import numpy as np
 
 from guidegen.scan.camera import FlatMap
 from guidegen.scan.cells import CellPicture, InkColours, colours_of, darkness_of
-from guidegen.scan.ink import Window, Writing, find_writing
+from guidegen.scan.ink import InkWindow, Writing, find_writing
 from guidegen.scan.letters import SeenBowl, WrittenLetter, is_open, measure_bowl, ndimage_label
 from guidegen.scan.light import Rendering
 from guidegen.scan.pictures import Photograph
@@ -100,11 +100,11 @@ def find_letters(picture: Photograph, slant_deg: float, stroke_mm: float) -> Loo
     return LooseLetters(tuple(found), tuple(others), page, image, reduced, writing, lines.turn_deg, lines.found)
 
 
-def _smaller(window: Window, factor: int) -> Window:
-    return Window(*(side // factor for side in (window.left, window.top, window.right, window.bottom)))
+def _smaller(window: InkWindow, factor: int) -> InkWindow:
+    return InkWindow(*(side // factor for side in (window.left, window.top, window.right, window.bottom)))
 
 
-def _cell(page: FlatMap, window: Window) -> SwatchCell:
+def _cell(page: FlatMap, window: InkWindow) -> SwatchCell:
     """Return a window as a cell of the page: its middle, and its sides as if it lay level."""
     middle = complex(window.left + window.right - 1, window.top + window.bottom - 1) / 2
     centre = middle / page.a
@@ -113,7 +113,7 @@ def _cell(page: FlatMap, window: Window) -> SwatchCell:
 
 
 def _seen(
-    image: Any, window: Window, page: FlatMap, rendering: Rendering, stroke_px: float, turn_deg: float
+    image: Any, window: InkWindow, page: FlatMap, rendering: Rendering, stroke_px: float, turn_deg: float
 ) -> _Seen | None:
     from scipy import ndimage
 
@@ -156,7 +156,7 @@ def _measured(seen: Sequence[_Seen], page: FlatMap, slant_deg: float, stroke_mm:
     for number, (window, place, at) in enumerate(places):
         high = place[0].stop - place[0].start
         side = round(1.6 * stroke_px + 0.8 * high)
-        part = Window(max(0, place[1].start - side), max(0, place[0].start - round(1.5 * stroke_px + 0.3 * high)),
+        part = InkWindow(max(0, place[1].start - side), max(0, place[0].start - round(1.5 * stroke_px + 0.3 * high)),
                       min(window.mask.shape[1], place[1].stop + side),
                       min(window.mask.shape[0], place[0].stop + round(1.5 * stroke_px + 2.6 * high)))  # fmt: skip
         cut, dark = _part(window, part, page)
@@ -168,12 +168,12 @@ def _measured(seen: Sequence[_Seen], page: FlatMap, slant_deg: float, stroke_mm:
     return [LooseLetter(bowl.letter, cut, bowl.foot) for bowl, cut in _of_one_kind(made)][:MOST_LETTERS]
 
 
-def _part(window: _Seen, part: Window, page: FlatMap) -> tuple[CellPicture, Any]:
+def _part(window: _Seen, part: InkWindow, page: FlatMap) -> tuple[CellPicture, Any]:
     """Return a piece of a window, its darkness with it."""
     rows, columns = slice(part.top, part.bottom), slice(part.left, part.right)
     corner = window.cut.corner_px + complex(part.left, part.top)
     x, y = int(corner.real), int(corner.imag)
-    whole = Window(x, y, x + part.right - part.left, y + part.bottom - part.top)
+    whole = InkWindow(x, y, x + part.right - part.left, y + part.bottom - part.top)
     return replace(window.cut, cell=_cell(page, whole), coded=window.cut.coded[rows, columns], corner_px=corner), (
         window.dark[rows, columns]
     )
@@ -239,7 +239,7 @@ def _without_white(seen: Sequence[_Seen], page: FlatMap, slant_deg: float, strok
             own = labels[box] == number
             if 2 * float(ndimage.distance_transform_edt(np.pad(own, 1)).max()) < 0.6 * stroke_px:
                 continue
-            part = Window(box[1].start, box[0].start, box[1].stop, box[0].stop)
+            part = InkWindow(box[1].start, box[0].start, box[1].stop, box[0].stop)
             cut, _ = _part(window, part, page)
             upright = _sheared(own, slant_deg)
             fault = "open" if is_open(upright, 1 / abs(page.a), stroke_mm) else "closed"
