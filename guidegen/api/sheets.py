@@ -173,7 +173,7 @@ def letter(
 
 def trial(
     from_mm: float = 3.0,
-    to_mm: float = 20.0,
+    to_mm: float | None = None,
     *,
     slant_deg: Slant | None = None,
     paper: PaperLike = "a4",
@@ -189,7 +189,7 @@ def trial(
 
     Args:
         from_mm: the smallest x-height.
-        to_mm: the largest.
+        to_mm: the largest; usual is 30 mm, or the largest that the paper holds.
         slant_deg: draw slant lines, from the baseline.
         paper, landscape, margin_mm, credit, printer, language, guide_style: see
             :func:`sheet`.

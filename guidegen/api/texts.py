@@ -25,6 +25,7 @@ from guidegen.sheets.families import Order, in_order
 from guidegen.sheets.parts.asked_text import letters_of
 from guidegen.sheets.parts.frame import DEFAULT_MARGIN_MM, Proof
 from guidegen.sheets.parts.phrases import ENGLISH
+from guidegen.sheets.parts.row_choice import Rows
 from guidegen.sheets.parts.schemes import RowKind
 from guidegen.sheets.parts.words import check_text
 from guidegen.sheets.practice import Practice
@@ -100,6 +101,7 @@ def worksheet(
     drills: str | None = None,
     names: FilePath | Sequence[str] | None = None,
     rows: str | None = None,
+    row_gap_mm: float | None = None,
     repeats: int | Literal["fill"] | None = None,
     arrows: bool | None = None,
     left_handed: bool = False,
@@ -134,6 +136,7 @@ def worksheet(
         drills: basic strokes: ``all``, or names with commas between.
         names: a sheet for each: names, or a file with one a line.
         rows: the forms of the rows in order, with commas between: solid, hollow, dotted, starts, blank, copy, memory.
+        row_gap_mm: white between rows; None for the hand's own. The words above a row have their room at any rate.
         repeats: how often the text stands in a row; None or ``fill`` for as often as fits.
         arrows: stroke numbers and arrows; None for letters and strokes only.
         left_handed: models on the right, name line and binding edge mirrored.
@@ -158,6 +161,7 @@ def worksheet(
             "worksheet", "", "none or several of them", "one of `text`, `letters`, `drills`, `names`"
         )
     people, source = ((), "") if names is None else names_of(names)
+    gap = Rows(None, row_gap_mm).gap_mm
     practices, warnings = [], []
     for one in several(markers):
         lettering, warning = chosen_lettering(one, hand, x_height_mm, slant_deg, at, missing)
@@ -177,6 +181,7 @@ def worksheet(
                 names is not None,
                 rows is None,
                 slants_deg=slants_of(slant_deg),
+                row_gap_mm=gap,
             )
         )
     name = f"worksheet-{'-'.join(practice.lettering.marker.name for practice in practices)}"

@@ -58,7 +58,7 @@ def _letterings(markers: tuple[Marker, ...], options: dict[str, Any]) -> list[Le
 @click.command()
 @click.argument("markers", nargs=-1, type=MarkerRef(), metavar="MARKER...")
 @click.option("--all", "every", is_flag=True, help="All known markers.")
-@click.option("--title", type=PageWords(), help="At the top of the first page (Markers of the class unless said).")
+@click.option("--title", type=PageWords(), help="At the top of the first page (Markers for this class unless said).")
 @guide_style_option
 @slant_lines_option
 @lettering_options
@@ -164,6 +164,9 @@ class Repeats(click.ParamType):
     default=None,
     metavar="LIST",
     help=f"Forms of the rows in order; default {FADE}; also blank.",
+)
+@click.option(
+    "--row-gap", "row_gap_mm", type=Length(0.0, 1000.0), help="White between rows; half an x-height unless said."
 )
 @click.option("--repeats", type=Repeats(), help="How often the text stands in a row; it fills it unless said.")
 @click.option("--arrows/--no-arrows", default=None, help="Stroke numbers and arrows; on for letters; before a text.")

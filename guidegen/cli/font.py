@@ -11,7 +11,7 @@ import click
 
 from guidegen.cli.files import STDOUT, several_to_stdout, write_files
 from guidegen.cli.given import Given, GivenPath
-from guidegen.cli.options import SLANT, json_option, language_option, marker_argument, print_json
+from guidegen.cli.options import SLANT, json_option, language_option, marker_argument, print_json, suited_hand
 from guidegen.cli.params import Length
 from guidegen.cli.progress import bar
 from guidegen.errors import bad_input
@@ -78,7 +78,7 @@ def font(
 
     style = {key: rest.pop(key) for key in ("look", "ruled", "starts")}
     family_set, wanted = rest.pop("family_set"), _Wanted(**{key: rest.pop(key) for key in _OUTPUT})
-    common = {"hand": hand, "slant_deg": slant, "x_height_mm": x_height, **rest}
+    common = {"hand": suited_hand(hand, marker), "slant_deg": slant, "x_height_mm": x_height, **rest}
     if family_set:
         if style != {"look": "solid", "ruled": False, "starts": False}:
             raise bad_input("--set", "", family_set, "no --face, --ruled or --starts beside it", "the set has them all")

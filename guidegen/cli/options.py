@@ -66,18 +66,23 @@ def is_usual(name: str) -> bool:
     return click.get_current_context().get_parameter_source(name) is ParameterSource.DEFAULT_MAP
 
 
+def suited_hand(hand: str | None, *markers: Any) -> str | None:
+    """Return the hand that was asked for; a usual one where it suits every one of ``markers``, else None."""
+    if hand is None or not is_usual("hand"):
+        return hand
+    from guidegen.hands.library import load_hand
+    from guidegen.profiles.markers import Marker
+
+    tips = {marker.tip for marker in markers if isinstance(marker, Marker)}
+    return hand if tips and tips <= set(load_hand(hand).tips) else None
+
+
 def _lettering(hand: str | None, **others: Any) -> LetteringChoice:
     """Return the choice; a usual hand counts where it suits every marker of the command."""
-    if hand is not None and is_usual("hand"):
-        from guidegen.hands.library import load_hand
-        from guidegen.profiles.markers import Marker
-
-        values = click.get_current_context().params
-        given = [values.get(name) for name in ("marker", "markers")]
-        markers = [one for entry in given for one in (entry if isinstance(entry, tuple) else (entry,))]
-        tips = {marker.tip for marker in markers if isinstance(marker, Marker)}
-        hand = hand if tips and tips <= set(load_hand(hand).tips) else None
-    return LetteringChoice(hand, **others)
+    values = click.get_current_context().params
+    given = [values.get(name) for name in ("marker", "markers")]
+    markers = [one for entry in given for one in (entry if isinstance(entry, tuple) else (entry,))]
+    return LetteringChoice(suited_hand(hand, *markers), **others)
 
 
 lettering_options = grouped(

@@ -175,7 +175,9 @@ def alphabet(
 
 @click.command()
 @click.option("--from", "from_mm", type=Length(0.5, 500.0), default=3.0, help="Smallest x-height (3mm unless said).")
-@click.option("--to", "to_mm", type=Length(0.5, 500.0), default=20.0, help="Largest x-height (20mm unless said).")
+@click.option(
+    "--to", "to_mm", type=Length(0.5, 500.0), help="Largest x-height (30mm, or what the paper holds, unless said)."
+)
 @click.option("--slant", type=Several(SLANT, "DEG[,DEG]"), help="Draw slant lines, degrees from the baseline.")
 @guide_style_option
 @paper_options
@@ -183,7 +185,7 @@ def alphabet(
 @print_options
 def trial(
     from_mm: float,
-    to_mm: float,
+    to_mm: float | None,
     slant: tuple[float, ...] | None,
     guide_style: str,
     page: PaperChoice,

@@ -21,6 +21,7 @@ from guidegen.cli.options import (
     paper_options,
     paper_was_given,
     slant_lines_option,
+    suited_hand,
 )
 from guidegen.cli.params import Whole
 from guidegen.cli.saving import save_pages
@@ -146,20 +147,27 @@ def plan(
     from guidegen.cli.plans import known_markers, marker_named, own_line, save_plan
 
     known = known_markers()
+    tools: list[Marker] = []
     if names is not None:
         if len(words) != 1 or own_lines or lines is not None:
             raise bad_input("--names", "", " ".join(words) or "no marker", "one MARKER and no TEXT")
-        make: Any = partial(gg.cards, marker_named(words[0]), names, up=up)
+        tools = [marker_named(words[0])]
+        make: Any = partial(gg.cards, tools[0], names, up=up)
     elif up is not None:
         raise GuidegenError("--up: it places cards for a set of names; add --names FILE")
     elif own_lines:
         if words or lines is not None:
             raise GuidegenError("--line: each line has its own marker and text; leave out MARKER, TEXT and --lines")
-        make = partial(gg.plan, own_lines=[own_line(entry) for entry in own_lines], align=align, envelope=envelope)
+        own = [own_line(entry) for entry in own_lines]
+        tools = [tool for tool, _ in own]
+        make = partial(gg.plan, own_lines=own, align=align, envelope=envelope)
     elif len(words) < 2:
         found = " ".join(words) or "nothing"
         raise bad_input("plan", "", found, "MARKER TEXT, or --line MARKER:TEXT, or --names FILE")
     else:
-        make = partial(gg.plan, marker_named(words[0]), words[1:], lines=lines, align=align, envelope=envelope)
+        tools = [marker_named(words[0])]
+        make = partial(gg.plan, tools[0], words[1:], lines=lines, align=align, envelope=envelope)
+    hand = suited_hand(click.get_current_context().params["hand"], *tools)
+    lettering = lettering._replace(hand=hand)
     looks = {"guide_style": guide_style} | ({} if names is not None else {"slant_lines": slant_lines})
     save_plan(partial(make, known=known, **looks, **lettering.values), page, output, as_json=as_json, shop=shop)

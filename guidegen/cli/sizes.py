@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from guidegen.cli.given import Given
-from guidegen.cli.options import SLANT, json_option, print_json
+from guidegen.cli.options import SLANT, json_option, print_json, suited_hand
 from guidegen.cli.params import TIP_NAMES, Length, MarkerRef, Number
 from guidegen.errors import Plain, bad_input
 
@@ -56,7 +56,7 @@ def size(
         marker = _measured(downstroke, hairline, tip, nib_angle)
     elif any(value is not None for value in (downstroke, hairline, tip, nib_angle)):
         raise bad_input("MARKER", "", marker.name, "either a marker or measured widths, not both")
-    found = gg.right_size(marker, hand=hand, slant_deg=slant)
+    found = gg.right_size(marker, hand=suited_hand(hand, marker), slant_deg=slant)
     values = found.as_dict()
     if x_height is not None:
         verdict = found.verdict(x_height)

@@ -10,7 +10,16 @@ import click
 
 from guidegen.cli.files import STDOUT
 from guidegen.cli.given import Given, GivenPath
-from guidegen.cli.options import SLANT, Output, PaperChoice, json_option, output_options, paper_options, print_json
+from guidegen.cli.options import (
+    SLANT,
+    Output,
+    PaperChoice,
+    json_option,
+    output_options,
+    paper_options,
+    print_json,
+    suited_hand,
+)
 from guidegen.cli.params import TIP_NAMES, Length, MarkerRef, Number, Whole
 from guidegen.cli.saving import save_pages, written_pages
 from guidegen.errors import GuidegenError, Plain, bad_input
@@ -65,7 +74,7 @@ def swatch(
         "tip": tip,
         "letters": letters,
         "copies": copies,
-        "hand": hand,
+        "hand": suited_hand(hand, marker or named),
         "x_height_mm": x_height,
         "slant_deg": slant,
         "nib_angle_deg": nib_angle,
@@ -228,7 +237,7 @@ def check(
     if report is not None:
         check_target(report, force=force)
     found = gg.check(
-        images, marker, hand=hand, slant_deg=slant, x_height_mm=x_height, dpi=dpi,
+        images, marker, hand=suited_hand(hand, marker), slant_deg=slant, x_height_mm=x_height, dpi=dpi,
         printer=printer_from(measured, printer), kind=kind, language=language,
     )  # fmt: skip
     written: list[Path] = []

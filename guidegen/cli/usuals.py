@@ -10,7 +10,7 @@ from guidegen.errors import Plain, bad_input, did_you_mean
 
 KEYS = ("paper", "margin", "guide_style", "hand", "credit", "units", "printer", "left_handed", "language")
 """Options by their names in code. Where a command means something else by one, or cannot tell, it stands below."""
-_NOT_FOR = {"write": {"paper"}, "planner": {"paper", "margin"}, "font": {"credit", "hand"}, "size": {"hand"}}
+_NOT_FOR = {"write": {"paper"}, "planner": {"paper", "margin"}, "font": {"credit"}}
 _WITHOUT = ("demo", "batch", "serve", "usual", "markers", "add", "inspect", "ink", "measure")
 _HEADING = "[usual]"
 

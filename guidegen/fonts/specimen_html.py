@@ -82,7 +82,7 @@ def specimen_html(letters: Alphabet, face: FontFace, woff2: bytes, language: str
         screen=escape(say("font.screen")),
         install=escape(say("font.install", points=face.size.point_size)),
         bar_words=escape(say("font.bar")),
-        ruler=escape(say("proof.ruler")),
+        ruler=escape(say("proof.ruler", length="100")),
         bar=_bar(),
         chart="<br>".join(" ".join(escape(c) for c in line) for line in rows if line),
     )

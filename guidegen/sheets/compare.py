@@ -6,14 +6,14 @@ At one size thick markers close up and thin ones look weak; each at its own size
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from guidegen.errors import GuidegenError
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import SAMPLE_LETTER
 from guidegen.lettering.sizing import SampleCounter, counter_at, right_size
-from guidegen.scene import Document, Item, Layer, Line, Page, Placed, Purpose
+from guidegen.scene import BLACK, Document, Item, Layer, Line, Page, Placed, Purpose, Shape, Style, hull_bounds
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import mm_text, white_words
 from guidegen.sheets.parts.forms import written
@@ -23,7 +23,7 @@ from guidegen.sheets.parts.line_breaking import Breaks, Word, break_evenly
 from guidegen.sheets.parts.page_head import Title, page_head, running_head
 from guidegen.sheets.parts.phrases import Phrases
 from guidegen.sheets.parts.rows import heights_of, row_lines
-from guidegen.sheets.parts.words import left_of, over_of, width_of
+from guidegen.sheets.parts.words import ink_of, left_of, over_of, width_of
 
 DEFAULT_WORD = "tide"
 _HEADING_MM = 3.4
@@ -32,9 +32,10 @@ _LINE_MM = 3.5
 _GAPS_MM = (9.0, 7.0, 5.0)
 _WHITE_MM = ((5.0, 9.0), (3.0, 5.0))
 """White between rows and between sections: the usual, and what is enough where it saves a page."""
-_MORE_WHITE_MM = 5.0
+_MORE_WHITE_MM = 9.0
 _LEAST_WIDTH_MM = 27.0
 _WORDS_WIDTH_MM = 38.0
+_INK = Style(fill=BLACK)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,10 +92,16 @@ class _Band:
     cells: tuple[_Cell, ...]
     gap_mm: float
     heading: str = ""
+    shallow: bool = False
+    """Leave the descender lines out, for nothing reaches down to them, and the words stand right below the baseline."""
 
     @property
     def ascender_mm(self) -> float:
         return max(heights_of(cell.lettering).ascender_mm + over_of(cell.lettering, cell.text) for cell in self.cells)
+
+    @property
+    def depth_mm(self) -> float:
+        return max((_below_mm if self.shallow else _descender_mm)(cell) for cell in self.cells)
 
     @property
     def height_mm(self) -> float:
@@ -102,10 +109,19 @@ class _Band:
         return (
             (_HEADING_MM + 3.0 if self.heading else 0.0)
             + self.ascender_mm
-            + max(heights_of(cell.lettering).descender_mm for cell in self.cells)
+            + self.depth_mm
             + 1.5
             + words
         )
+
+
+def _descender_mm(cell: _Cell) -> float:
+    return heights_of(cell.lettering).descender_mm
+
+
+def _below_mm(cell: _Cell) -> float:
+    """Return how far the ink of a cell reaches below the baseline."""
+    return max(0.0, -hull_bounds((Shape(ink_of(cell.lettering, cell.text), _INK),))[0].imag)
 
 
 @dataclass(slots=True)
@@ -204,7 +220,8 @@ def _pages(bands: Sequence[_Band], setup: Setup, page: frames.Frame, title: str,
             advice = setup.suggestion(holding(page.box.width, used + band.height_mm))
             raise GuidegenError(f"{setup.paper.label}: {title} does not fit; {advice}")
     rooms = page.box.height - first, page.box.height - further
-    parts, white = min(((_parted(bands, rooms, white), white) for white in _WHITE_MM), key=lambda found: len(found[0]))
+    tried = [(bands, white) for white in _WHITE_MM] + [(_shallow(bands), white) for white in _WHITE_MM]
+    parts, white = min(((_parted(some, rooms, white), white) for some, white in tried), key=lambda found: len(found[0]))
     made = []
     for number, part in enumerate(parts, start=1):
         here = Title(title, caption, number, len(parts), name_line=False, say=say)
@@ -232,13 +249,29 @@ def _pages(bands: Sequence[_Band], setup: Setup, page: frames.Frame, title: str,
 
 
 def _parted(bands: Sequence[_Band], rooms: tuple[float, float], white: tuple[float, float]) -> list[list[_Band]]:
-    """Return the bands page by page; ``rooms`` are the heights of the first page and of a further one."""
+    """Return the bands page by page; ``rooms`` are the heights of the first page and of a further one.
+
+    What is compared stays together: where one page doesn't hold both sections but each fits one, each has its own.
+    """
+    second = next((place for place, band in enumerate(bands) if place and band.heading), 0)
+    sections = [list(bands[:second]), list(bands[second:])]
+    each_fits = all(_stacked_mm(part, white) <= room + 1e-9 for part, room in zip(sections, rooms, strict=True))
+    if second and each_fits and _stacked_mm(bands, white) > rooms[0] + 1e-9:
+        return sections
     parts: list[list[_Band]] = [[]]
     for band in bands:
         if parts[-1] and _stacked_mm([*parts[-1], band], white) > rooms[len(parts) > 1] + 1e-9:
             parts.append([])
         parts[-1].append(band)
     return parts
+
+
+def _shallow(bands: Sequence[_Band]) -> list[_Band]:
+    """Return the bands without descender lines, where their word has nothing that reaches far down."""
+    return [
+        replace(band, shallow=True) if all(_below_mm(cell) < 0.3 * _descender_mm(cell) for cell in band.cells) else band
+        for band in bands
+    ]
 
 
 def _stacked_mm(bands: Sequence[_Band], white: tuple[float, float]) -> float:
@@ -256,12 +289,14 @@ def _drawn(bands: Sequence[_Band], left: float, top: float, white: tuple[float, 
             sheet.labels.append(label(band.heading, complex(left, y - 0.7 * _HEADING_MM), _HEADING_MM, weight=STRONG))
             y -= _HEADING_MM + 3.0
         baseline = y - band.ascender_mm
-        depth = max(heights_of(cell.lettering).descender_mm for cell in band.cells)
+        depth = band.depth_mm
         x = left
         for cell in band.cells:
             row += 1
             width = cell.width_mm
-            sheet.lines += row_lines(heights_of(cell.lettering), complex(x, baseline), x + width, row)
+            heights = heights_of(cell.lettering)
+            heights = replace(heights, descender_mm=0.0) if band.shallow else heights
+            sheet.lines += row_lines(heights, complex(x, baseline), x + width, row)
             at = complex(x + 1.5 - left_of(cell.lettering, cell.text), baseline)
             words = sheet.words.setdefault(cell.lettering.marker.name, [])
             words.append(Placed(written(cell.lettering, cell.text, "solid"), at))

@@ -15,7 +15,7 @@ from guidegen.profiles.markers import Marker
 from guidegen.scene import BLACK, Document, Item, Layer, Line, Purpose, Shape, Style, hull_bounds, moved
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.enlarging import TINY_MM, Enlarged, enlarged_sample
-from guidegen.sheets.parts.figures import degrees_text, inch_text, length_text, mm_text, proportions_text
+from guidegen.sheets.parts.figures import degrees_text, inch_text, mm_text, proportions_text, times_text
 from guidegen.sheets.parts.frame import Box, Setup
 from guidegen.sheets.parts.header import Head, headers
 from guidegen.sheets.parts.labels import SMALLEST_LABEL_MM, label, label_width_mm
@@ -148,8 +148,8 @@ def guide_head(size: RightSize, x_height_mm: float, at: At | None, slants: Seque
     caption = say(f"guides.{place}_inches", inches=inch) if with_inches else say(f"guides.{place}")
     figure = mm_text(x_height_mm, say)
     below = (
-        say("guides.ascender_height", size=length_text(hand.ascender * x_height_mm, with_inches, say)),
-        say("guides.descender", size=length_text(hand.descender * x_height_mm, with_inches, say)),
+        say("guides.ascender_height", size=times_text(hand.ascender, x_height_mm, with_inches, say)),
+        say("guides.descender", size=times_text(hand.descender, x_height_mm, with_inches, say)),
     )
     facts = (
         (say("guides.tip"), say(f"tips.{size.marker.tip}")),

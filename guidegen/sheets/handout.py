@@ -9,13 +9,20 @@ from dataclasses import dataclass, replace
 from guidegen.errors import GuidegenError
 from guidegen.geometry.path import polyline
 from guidegen.lettering.lettering import Lettering
-from guidegen.lettering.letters import pen_height_mm
 from guidegen.lettering.text import letters_per_line
 from guidegen.scene import BLACK, Document, Item, Layer, Line, Link, Page, Placed, Purpose, Shape, Style, moved
 from guidegen.sheets.handout_table import figures_table
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.enlarging import Enlarged, enlarged_sample
-from guidegen.sheets.parts.figures import degrees_text, length_text, mm_text, stem_mm, stroke_names
+from guidegen.sheets.parts.figures import (
+    degrees_text,
+    length_text,
+    mm_text,
+    stem_mm,
+    stroke_names,
+    times_text,
+    width_text,
+)
 from guidegen.sheets.parts.forms import written
 from guidegen.sheets.parts.frame import Box, Frame, Setup, holding
 from guidegen.sheets.parts.labels import ASCENT, STRONG, label, label_width_mm, rise_of
@@ -25,7 +32,9 @@ from guidegen.sheets.parts.rows import heights_of, row_lines, slant_lines
 from guidegen.sheets.parts.words import left_of, width_of
 from guidegen.units import shift_per_height
 
-STROKE_MM = 15.0
+STROKE_MM = 7.6
+_STROKE_WORDS_MM = 2.3
+_STROKE_GAP_MM = 5.0
 _NAME_MM = 4.4
 _TEXT_MM = 2.5
 _FIGURE_MM = 2.9
@@ -56,7 +65,7 @@ class _Entry:
 def handout(letterings: Sequence[Lettering], setup: Setup, title: str | None = None) -> Document:
     """Return the handout, markers sorted by size, as few pages as hold them without crowding.
 
-    Each marker has a head with its figures, a row with its strokes, model letter, ascender letter and a short
+    Each marker has a head with its strokes and figures, a row with its model letter, ascender letter and a short
     word, and a bare row below to lay paper on (left out where it would not fit the page); more of them where a
     page has room. With more than one page the first carries a strip of contents, linked, and the last all figures
     in a table where it has room.
@@ -128,7 +137,7 @@ def _texts(lettering: Lettering, width: float) -> tuple[tuple[str, ...], tuple[s
         return (), ()
     tall = next(((char,) for char in _ASCENDERS if char in have), ())
     words = [(word,) for word in _SHORT_WORDS if all(char in have for char in word)]
-    free = width - _strokes_width_mm(lettering) - 2.0
+    free = width - 4.0
 
     def fits(texts: tuple[str, ...], room: float) -> bool:
         return sum(width_of(lettering, text) for text in texts) + (len(texts) - 1) * _gap_mm(lettering) <= room
@@ -271,14 +280,14 @@ def _drawn(
     y = top - _HEAD_MM - heights.ascender_mm
     baseline = complex(box.left, y)
     right = box.right - _beside_mm(entry.enlarged)
-    words = _figures(lettering, box, top, setup)
+    strokes, words = _figures(lettering, box, top, setup)
     slant = (lettering.hand.slant_deg,)
     lines = [*row_lines(heights, baseline, right, row), *slant_lines(heights, baseline, right, row, slant)]
     for number in range(1, entry.bare + 1):
         below = baseline - 1j * number * lettering.pitch_mm
         lines += row_lines(heights, below, right, row + number)
         lines += slant_lines(heights, below, right, row + number, slant)
-    strokes, x = _strokes(lettering, baseline)
+    x = box.left + 2.0
     letters: list[Item] = []
     for text in entry.texts:
         letters.append(Placed(written(lettering, text, "solid"), complex(x - left_of(lettering, text), y)))
@@ -297,8 +306,10 @@ def _picture(large: Enlarged, box: Box, top: float, setup: Setup) -> tuple[tuple
     return large.at(corner), words
 
 
-def _figures(lettering: Lettering, box: Box, top: float, setup: Setup) -> list[Item]:
-    """Return a marker's name and figures: the name large at the left, the x-height large at the right.
+def _figures(lettering: Lettering, box: Box, top: float, setup: Setup) -> tuple[list[Item], list[Item]]:
+    """Return a marker's strokes, and its name and figures: the name large at the left, the x-height at the right.
+
+    The strokes stand between them, named, where there is room; elsewhere their widths are told in words.
 
     Letters a line are of a line from margin to margin, as the table counts them and ``size`` does: rows beside an
     enlarged letter are shorter.
@@ -310,6 +321,7 @@ def _figures(lettering: Lettering, box: Box, top: float, setup: Setup) -> list[I
     items: list[Item] = [label(name, complex(box.left, y), _NAME_MM, weight=STRONG)]
     figure = mm_text(x, say)
     items.append(label(figure, complex(box.right, y), _NAME_MM, anchor="end", weight=STRONG))
+    name_right = box.left + label_width_mm(name, _NAME_MM, STRONG)
     caption_at = box.right - label_width_mm(figure, _NAME_MM, STRONG) - 2.0
     items.append(label(say("handout.x_height"), complex(caption_at, y), _TEXT_MM, anchor="end"))
     count = letters_per_line(lettering, box.width)
@@ -320,40 +332,58 @@ def _figures(lettering: Lettering, box: Box, top: float, setup: Setup) -> list[I
     else:
         widths = say("handout.widths", thick=thick, thick_width=thick_width, thin=thin, thin_width=thin_width)
     slant = degrees_text(hand.slant_deg, say)
+    strokes, named, left = _strokes(
+        lettering, caption_at - label_width_mm(say("handout.x_height"), _TEXT_MM) - 7.0, top, say
+    )
     facts = [
         say("handout.facts", tip=say(f"tips.{marker.tip}"), hand=say.within(hand.label), slant=slant),
         widths,
-        say("handout.ascender_height", size=length_text(hand.ascender * x, inches, say)),
+        say("handout.ascender_height", size=times_text(hand.ascender, x, inches, say)),
         *([say("handout.letters", count=count)] if count else []),
     ]
     if inches:
         facts.insert(2, say("head.x_height", size=length_text(x, with_inches=True, say=say)))
-    while len(facts) > 1 and label_width_mm("  ·  ".join(facts), _TEXT_MM) > box.width:
+    def reach(told: Sequence[str]) -> float:
+        return box.left + label_width_mm("  ·  ".join(told), _TEXT_MM)
+
+    shown = [fact for fact in facts if fact != widths or marker.tip == "broad"]
+    if max(name_right, reach(shown)) + 4.0 <= left:
+        facts, items = shown, [*items, *named]
+    else:
+        strokes = []
+    while len(facts) > 1 and reach(facts) > box.right:
         facts.pop(1)
     items.append(label("  ·  ".join(facts), complex(box.left, y - 4.2), _TEXT_MM))
-    return items
+    return strokes, items
 
 
-def _strokes_width_mm(lettering: Lettering) -> float:
-    return _strokes(lettering, 0j)[1]
+def _strokes(
+    lettering: Lettering, right: float, top: float, say: Phrases
+) -> tuple[list[Item], list[Item], float]:
+    """Return the marker's strokes at true width, each with its name and width beside it, and how far left they reach.
 
-
-def _strokes(lettering: Lettering, baseline: complex) -> tuple[list[Item], float]:
-    """Return one thick and one thin stroke of 15 mm at true width, on the baseline, and where the next thing starts.
-
-    In rows lower than that the strokes are as long as the row's ascender height.
+    They end at ``right`` and hang from ``top``. A round tip has one.
     """
-    marker, hand = lettering.marker, lettering.hand
-    length = min(STROKE_MM, heights_of(lettering).ascender_mm)
-    shift = shift_per_height(hand.slant_deg)
-    lean = complex(shift, 1.0) * length
-    x = baseline.real + 2.0
-    items: list[Item] = []
-    widths = [stem_mm(marker)] if marker.tip == "round" else [stem_mm(marker), marker.hairline_mm]
-    for width in widths:
+    marker = lettering.marker
+    shift = shift_per_height(lettering.hand.slant_deg)
+    lean = complex(shift, 1.0) * STROKE_MM
+    thick, thin = stroke_names(marker, say)
+    shown = [(thick, stem_mm(marker)), (thin, marker.hairline_mm)][: 1 if marker.tip == "round" else 2]
+    if marker.tip == "broad":
+        angle = degrees_text(marker.nib_angle_deg or 0.0, say)
+        shown[0] = (say("strokes.stem", angle=angle), stem_mm(marker))
+    strokes: list[Item] = []
+    words: list[Item] = []
+    x = right
+    for name, width in reversed(shown):
+        size = width_text(width, say)
+        x -= max(label_width_mm(name, _STROKE_WORDS_MM), label_width_mm(size, _STROKE_WORDS_MM, STRONG))
+        words.append(label(name, complex(x, top - STROKE_MM / 2 + 0.6), _STROKE_WORDS_MM))
+        words.append(label(size, complex(x, top - STROKE_MM / 2 - 2.6), _STROKE_WORDS_MM, weight=STRONG))
         across = width * abs(complex(shift, 1.0))
-        foot = complex(x, baseline.imag)
+        x -= 1.4 + across + max(lean.real, 0.0)
+        foot = complex(x - min(lean.real, 0.0), top - STROKE_MM)
         corners = (foot, foot + across, foot + across + lean, foot + lean)
-        items.append(Shape((polyline(corners, closed=True),), Style(fill=BLACK), f"{mm_text(width)} wide"))
-        x += across + max(2.5, 0.5 * marker.downstroke_mm)
-    return items, x + max(4.0, lean.real * 0.6 + pen_height_mm(marker), 0.35 * lettering.x_height_mm)
+        strokes.append(Shape((polyline(corners, closed=True),), Style(fill=BLACK), f"{mm_text(width)} wide"))
+        x -= _STROKE_GAP_MM
+    return strokes[::-1], words, x + _STROKE_GAP_MM

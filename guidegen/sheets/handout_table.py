@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.text import letters_per_line
 from guidegen.scene import Item, Line, Style
-from guidegen.sheets.parts.figures import mm_text
+from guidegen.sheets.parts.figures import mm_text, times_text
 from guidegen.sheets.parts.frame import Box
 from guidegen.sheets.parts.labels import STRONG, label, label_width_mm
 from guidegen.sheets.parts.phrases import Phrases
@@ -53,6 +53,6 @@ def _row(lettering: Lettering, width_mm: float, say: Phrases) -> tuple[str, ...]
     marker, hand, x = lettering.marker, lettering.hand, lettering.x_height_mm
     thin = "" if marker.tip == "round" else mm_text(marker.hairline_mm, say)
     count = letters_per_line(lettering, width_mm)
-    heights = mm_text(x, say), mm_text(hand.ascender * x, say)
+    heights = mm_text(x, say), times_text(hand.ascender, x, False, say)
     figures = mm_text(marker.downstroke_mm, say), thin, *heights, f"{count}" if count else ""
     return say.label(marker.label), say(f"tips.{marker.tip}"), *figures

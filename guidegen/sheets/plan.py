@@ -12,15 +12,16 @@ from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.sizing import right_size
 from guidegen.lettering.text import Align
 from guidegen.profiles.papers import CUSTOM_FAMILY, Paper
-from guidegen.scene import Document, Layer, Line, Placed, Purpose, Style
+from guidegen.scene import Document, Item, Layer, Line, Placed, Purpose, Style
 from guidegen.sheets.guides import band_warning
 from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.block import Block, broken, stack
 from guidegen.sheets.parts.figures import mm_text
 from guidegen.sheets.parts.forms import Form, written
 from guidegen.sheets.parts.frame import Box, Frame, Setup
-from guidegen.sheets.parts.labels import label
+from guidegen.sheets.parts.labels import RISE, STRONG, label
 from guidegen.sheets.parts.line_breaking import Word, fewest_lines
+from guidegen.sheets.parts.page_head import shortened
 from guidegen.sheets.parts.phrases import Phrases
 from guidegen.sheets.parts.rows import heights_of
 from guidegen.sheets.parts.words import width_of, words_of
@@ -28,6 +29,7 @@ from guidegen.sheets.write import centred, guide_layers
 
 _LARGEST_SHARE = 100.0
 _SMALLEST_SHARE = 0.05
+_TITLE_MM, _FACTS_MM, _FACTS_LINE_MM, _HEAD_MM = 3.6, 2.5, 3.6, 12.0
 STAMP_MM = (74.0, 40.0)
 """Room left free at an envelope's upper right corner (common practice, no source; postal rules differ)."""
 
@@ -273,17 +275,43 @@ def layout_sheet(
     box = envelope_box(page) if envelope else page.box
     corner = centred(found.block, box, piece.align)
     left, right = (box.left, box.right) if not envelope else (corner.real, corner.real + found.block.width_mm)
+    title = " / ".join(line.text for line in found.block.lines if line.text)
+    headed = form == "ghost" and not envelope and setup.look.header
     layers = (
         *guide_layers(found.block.guides(corner, left, right)),
         Layer(Purpose.TRACE, ghost(found.block, corner, form), piece.lettering.marker.name),
+        *((_head(page.box, page.box.top - corner.imag, title, piece, setup.say),) if headed else ()),
         *(stamp_corner(page, setup.say) if envelope else ()),
     )
-    title = " / ".join(line.text for line in found.block.lines if line.text)
     x_height = mm_text(piece.lettering.x_height_mm, setup.say)
     description = setup.say("piece.layout", size=x_height, paper=setup.paper_label)
     size = right_size(piece.lettering.marker, piece.lettering.hand)
     note = "" if piece.own else band_warning(size, piece.lettering.x_height_mm)
     return frames.document(setup, [(page, layers)], title, description, [note])
+
+
+def _head(box: Box, free_mm: float, title: str, piece: Piece, say: Phrases) -> Layer:
+    """Return what the layout is of at the top of a page, in as many lines as ``free_mm`` above the piece holds."""
+    if len({one for one, _ in piece.own}) > 1:
+        found = dict.fromkeys(one for one, _ in piece.own)
+        facts = "  ·  ".join(
+            say("piece.head_one", marker=say.label(one.marker.label), size=mm_text(one.x_height_mm, say))
+            for one in found
+        )
+    else:
+        one = piece.own[0][0] if piece.own else piece.lettering
+        size = mm_text(one.x_height_mm, say)
+        facts = say("piece.head", marker=say.label(one.marker.label), hand=say.label(one.hand.label), size=size)
+    lines = [(facts, _FACTS_MM, 400)]
+    if free_mm >= _HEAD_MM:
+        lines.insert(0, (title, _TITLE_MM, STRONG))
+    words: list[Item] = []
+    y = box.top
+    for text, size_mm, weight in lines if free_mm >= _FACTS_LINE_MM + 1.0 else ():
+        y -= RISE * size_mm
+        words.append(label(shortened(text, box.width, size_mm), complex(box.left, y), size_mm, weight=weight))
+        y -= 2.2
+    return Layer(Purpose.LABELS, tuple(words))
 
 
 def ghost(block: Block, corner: complex, form: Form = "ghost") -> tuple[Placed, ...]:

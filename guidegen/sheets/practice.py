@@ -29,6 +29,8 @@ from guidegen.sheets.parts.words import DRILL, joined_words, over_of, width_of, 
 
 GROUP_GAP_MM = 5.0
 """White that parts the rows of one text from those of the next."""
+_MOST_SHARING, _FEW_SHARING = 4, 2
+"""How many letters may share a page with one row of pictures, and how many even where some of their forms stay out."""
 _LABEL_ROOM_MM = 6.0
 _BESIDE_SHARE = 0.48
 _ORDER_X_HEIGHT_MM = 11.0
@@ -46,7 +48,8 @@ class Practice:
     rows to trace in grey. With ``by_letter`` words are set from letters that all sheets share,
     so that a file of a thousand names holds each letter once; ``drawn`` names those whose artwork is in the file
     already. With ``fill_page`` the rows are arranged as the page holds them (see :mod:`guidegen.sheets.parts.schemes`)
-    and what is left of a page becomes bare rows.
+    and what is left of a page becomes bare rows. ``row_gap_mm`` is the white between rows, None for the hand's own; it
+    is never less than the words above a row need.
     """
 
     lettering: Lettering
@@ -60,6 +63,7 @@ class Practice:
     fill_page: bool = False
     drawn: frozenset[str] = frozenset()
     slants_deg: tuple[float, ...] = ()
+    row_gap_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +72,8 @@ class Row:
 
     A row of ``order`` shows ``pictures`` one by one in ``lettering``, which may be an enlarged one. ``beside`` are
     further kinds side by side with the first, each in an equal part of the row; ``called`` is the name of what is
-    practised, where the row has to say it. ``tight`` rows have no more white above them than their words need.
+    practised, where the row has to say it. ``tight`` rows have no more white above them than their words need;
+    ``gap_mm`` is the white that was asked for in place of the hand's. Rows of a ``cluster`` share a page.
     """
 
     kind: str
@@ -83,6 +88,8 @@ class Row:
     beside: tuple[str, ...] = ()
     called: str = ""
     tight: bool = False
+    gap_mm: float | None = None
+    cluster: int | None = None
 
     @property
     def kinds(self) -> tuple[str, ...]:
@@ -92,8 +99,9 @@ class Row:
     @property
     def height_mm(self) -> float:
         """Return the height with the white above, where the row's words stand."""
-        usual = self.lettering.hand.row_gap * self.lettering.x_height_mm / self.enlarged
-        gap = _LABEL_ROOM_MM if self.tight else max(_LABEL_ROOM_MM, usual)
+        own = self.lettering.hand.row_gap * self.lettering.x_height_mm / self.enlarged
+        wanted = own if self.gap_mm is None else self.gap_mm
+        gap = _LABEL_ROOM_MM if self.tight else max(_LABEL_ROOM_MM, wanted)
         return heights_of(self.lettering).row_mm + self.over_mm + gap
 
     @property
@@ -132,18 +140,20 @@ def all_rows(
     rows: list[Row] = []
     left_out: dict[RowKind, None] = {}
     usual, least = ([_per_page(practice, height, tight=tight) for height in heights] for tight in (False, True))
-    tight = practice.fill_page and min(usual) < MANY_ROWS and sum(least) > sum(usual)
+    tight = practice.fill_page and practice.row_gap_mm is None and min(usual) < MANY_ROWS and sum(least) > sum(usual)
     height_mm = max(heights)
     few = _per_page(practice, height_mm, tight=tight) == 1
     broken = [_broken(practice, text, room, few, setup, binding_mm, notes) for text in practice.texts]
     if few and all(_alone(text) for text in practice.texts):
         broken = [[line for parts in broken for line in parts]]
     lines = [(line, number == len(parts)) for parts in broken for number, line in enumerate(parts, start=1)]
+    if practice.fill_page and practice.arrows and not few and all(_alone(text) for text, _ in lines):
+        return _clustered(practice, [text for text, _ in lines], room, heights, box.height, tight=tight)
     shown: set[str] = set()
     for group, (text, last) in enumerate(lines):
         made: list[Row] = []
         if practice.arrows and not numbered_where_it_stands(practice.lettering, text):
-            made = list(_order_rows(practice.lettering, text, shown, room, box.height))
+            made = list(_order_rows(practice.lettering, [text], shown, room, box.height))
         free = height_mm - 2 * sum(row.height_mm for row in made)
         found = _scheme(practice, text, room, max(1, _per_page(practice, free, tight=tight)))
         left_out |= dict.fromkeys(found.left_out)
@@ -152,14 +162,51 @@ def all_rows(
         made += _rows_of(practice, text, room, found)
         called = text.removeprefix(DRILL) if text.startswith(DRILL) else ""
         made[0] = replace(made[0], called=called)
-        rows += [replace(row, group=group, tight=tight) for row in made]
+        rows += [replace(row, group=group, tight=tight, gap_mm=practice.row_gap_mm) for row in made]
     return rows, tuple(left_out)
+
+
+def _clustered(
+    practice: Practice, texts: Sequence[str], room: float, heights: tuple[float, float], page_mm: float, *, tight: bool
+) -> tuple[list[Row], tuple[RowKind, ...]]:
+    """Return the rows of letters or basic strokes: as many as share a page, up to four, share one row of pictures."""
+    rows: list[Row] = []
+    left_out: dict[RowKind, None] = {}
+    done = cluster = 0
+    while done < len(texts):
+        height = heights[min(cluster, 1)]
+        for count in range(min(_MOST_SHARING, len(texts) - done), 0, -1):
+            chosen = texts[done : done + count]
+            pictured = [text for text in chosen if not numbered_where_it_stands(practice.lettering, text)]
+            order = list(_order_rows(practice.lettering, pictured, set(), room, page_mm)) if pictured else []
+            order = [replace(row, tight=tight, gap_mm=practice.row_gap_mm) for row in order]
+            free = height - sum(row.height_mm for row in order) - (count - 1) * GROUP_GAP_MM
+            each = math.floor(free / count / _bare_mm(practice, tight=tight) + 1e-6)
+            found = [_scheme(practice, text, room, max(1, 2 * each)) for text in chosen]
+            short = any(scheme.left_out for scheme in found) and count > _FEW_SHARING
+            if count == 1 or (len(order) <= 1 and each >= max(len(scheme.rows) for scheme in found) and not short):
+                break
+        for number, (text, scheme_of) in enumerate(zip(chosen, found, strict=True)):
+            made = list(_rows_of(practice, text, room, scheme_of))
+            made[0] = replace(made[0], called=text.removeprefix(DRILL) if text.startswith(DRILL) else "")
+            together = [*order, *made] if number == 0 else made
+            rows += [
+                replace(row, group=done + number, tight=tight, gap_mm=practice.row_gap_mm, cluster=cluster)
+                for row in together
+            ]
+            left_out |= dict.fromkeys(scheme_of.left_out)
+        done += count
+        cluster += 1
+    return rows, tuple(left_out)
+
+
+def _bare_mm(practice: Practice, *, tight: bool) -> float:
+    return Row("solid", "", practice.lettering, 0, tight=tight, gap_mm=practice.row_gap_mm).height_mm
 
 
 def _per_page(practice: Practice, height_mm: float, *, tight: bool) -> int:
     """Return how many rows of a practice a height holds, the white that parts two texts counted once."""
-    row_mm = Row("solid", "", practice.lettering, 0, tight=tight).height_mm
-    return max(0, math.floor((height_mm - GROUP_GAP_MM) / row_mm + 1e-6))
+    return max(0, math.floor((height_mm - GROUP_GAP_MM) / _bare_mm(practice, tight=tight) + 1e-6))
 
 
 def _scheme(practice: Practice, text: str, room: float, per_page: int) -> Scheme:
@@ -173,11 +220,11 @@ def _alone(text: str) -> bool:
     return len(text) == 1 or text.startswith(DRILL)
 
 
-def _order_rows(lettering: Lettering, text: str, shown: set[str], room: float, height: float) -> Iterator[Row]:
-    """Yield rows of the letters of ``text`` not ``shown`` before, as large as numbers want them and a page allows."""
-    alone = _alone(text)
-    letters = [text] if alone else [char for char in dict.fromkeys(text) if char.isalnum() and char not in shown]
-    letters = [char for char in letters if alone or char not in lacking(lettering.hand, text.replace(" ", ""))]
+def _order_rows(
+    lettering: Lettering, texts: Sequence[str], shown: set[str], room: float, height: float
+) -> Iterator[Row]:
+    """Yield rows of the letters of ``texts`` not ``shown`` before, as large as numbers want them and a page allows."""
+    letters = [letter for text in texts for letter in _letters_of(lettering, text, shown)]
     shown.update(letters)
     factor = max(1.0, math.ceil(2 * _ORDER_X_HEIGHT_MM / lettering.x_height_mm) / 2)
     while factor > 1.0 and letters and (
@@ -188,6 +235,14 @@ def _order_rows(lettering: Lettering, text: str, shown: set[str], room: float, h
     large = enlarged(lettering, factor)
     for row in _filled([order_pictures(large, char) for char in letters], large, room):
         yield Row("order", "", large, pictures=row, enlarged=factor)
+
+
+def _letters_of(lettering: Lettering, text: str, shown: set[str]) -> list[str]:
+    """Return a letter or basic stroke itself, and of a longer text the letters that the hand has."""
+    if _alone(text):
+        return [text]
+    absent = lacking(lettering.hand, text.replace(" ", ""))
+    return [char for char in dict.fromkeys(text) if char.isalnum() and char not in shown and char not in absent]
 
 
 def _filled(
@@ -338,6 +393,11 @@ def paginated(
     for row in rows:
         groups.setdefault(row.group, []).append(row)
 
+    clusters: dict[int, list[Row]] = {}
+    for row in rows:
+        if row.cluster is not None:
+            clusters.setdefault(row.cluster, []).append(row)
+
     def fits(more: Sequence[Row]) -> bool:
         return stacked_mm([*pages[-1], *more]) <= heights[len(pages) > 1] + 1e-9
 
@@ -345,13 +405,15 @@ def paginated(
         """Put bare rows on what is left of the page, for more of the text last practised there."""
         last = pages[-1][-1]
         kind = "more" if last.kind == "blank" else "blank"
-        bare = Row(kind, last.text, practice.lettering, 0, group=last.group, tight=last.tight)
+        bare = Row(kind, last.text, practice.lettering, 0, group=last.group, tight=last.tight, gap_mm=last.gap_mm)
         while practice.fill_page and last.kind != "order" and fits([bare]):
             pages[-1].append(bare)
             bare = replace(bare, kind="more")
 
     for group in groups.values():
-        if pages[-1] and not fits(group) and stacked_mm(group) <= heights[1]:
+        together = clusters.get(group[0].cluster, group) if group[0].cluster is not None else group
+        together = together if together[0] is group[0] else group
+        if pages[-1] and not fits(together) and stacked_mm(together) <= heights[1]:
             fill()
             pages.append([])
         for row, following in zip(group, [*group[1:], None], strict=True):

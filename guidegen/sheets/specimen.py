@@ -16,11 +16,12 @@ from guidegen.lettering.sizing import RightSize
 from guidegen.scene import BLACK, Document, Layer, Line, Purpose, Shape, Style, hull_bounds
 from guidegen.sheets.families import Order, families
 from guidegen.sheets.parts import frame as frames
+from guidegen.sheets.parts.basic_strokes import basic_strokes
 from guidegen.sheets.parts.figures import mm_text
 from guidegen.sheets.parts.frame import Box, Setup, holding
 from guidegen.sheets.parts.labels import STRONG, label, label_width_mm
 from guidegen.sheets.parts.line_breaking import Word, break_evenly
-from guidegen.sheets.parts.phrases import Phrases
+from guidegen.sheets.parts.phrases import Phrases, phrases
 from guidegen.sheets.parts.rows import heights_of, row_lines
 from guidegen.sheets.parts.words import DRILL, ink_of, joined_words, width_of, words_of
 from guidegen.units import shift_per_height
@@ -34,14 +35,22 @@ CAPITALS = LOWERCASE.upper()
 FIGURES = "0 1 2 3 4 5 6 7 8 9 & ? ! @ % ( ) \u201c \u201d"
 ACCENTED = "à é î õ ü å ç ğ ł ř š ß æ ø"
 MARKER_WORD = "tide"
+_SECTIONS = (("small_letters", LOWERCASE), ("capitals", CAPITALS), ("figures", FIGURES), ("accents", ACCENTED))
 
 _TITLE_MM, _TITLE_HEIGHT_MM = 6.4, 14.0
+_RUNNING_HEIGHT_MM = 6.0
 _CAPTION_MM, _CAPTION_HEIGHT_MM = 2.6, 6.5
 _NAME_MM, _NAME_HEIGHT_MM, _NAME_GAP_MM = 2.2, 4.5, 3.0
 _SECTION_GAP_MM = 6.0
 _MARKER_GAP_MM = 8.0
 _LETTER_GAPS = (0.45, 1.25)
 """Least and most white between letters that stand apart, in x-heights."""
+_MANY_PAGES = 4
+"""More pages than this make the rows close up."""
+_MOST_PAGES = 8
+"""More pages than this make the accents stay out."""
+_CLOSE_GAP_MM = 4.0
+_SHALLOW = 0.3
 _INK, _RULE = Style(fill=BLACK), Style(stroke_mm=0.12)
 
 
@@ -58,11 +67,15 @@ class _Item:
 
 @dataclass(frozen=True, slots=True)
 class _Row:
-    """One row of a specimen; ``caption`` opens a section; ``lined`` rows show their guide lines."""
+    """One row of a specimen; ``caption`` opens a section; ``lined`` rows show their guide lines.
+
+    ``close`` rows stand nearer to each other, and go without a descender line that nothing reaches down to.
+    """
 
     items: tuple[_Item, ...]
     caption: str = ""
     lined: bool = False
+    close: bool = False
 
     @property
     def above(self) -> float:
@@ -71,11 +84,25 @@ class _Row:
     @property
     def below(self) -> float:
         names = _NAME_HEIGHT_MM if any(item.name for item in self.items) else 0.0
-        return max(heights_of(item.lettering).descender_mm for item in self.items) + names
+        return (self.ink_below if self.shallow else self.descender) + names
+
+    @property
+    def descender(self) -> float:
+        return max(heights_of(item.lettering).descender_mm for item in self.items)
+
+    @property
+    def ink_below(self) -> float:
+        return max(0.0, *(-_ink_bottom(item.lettering, item.text) for item in self.items))
+
+    @property
+    def shallow(self) -> bool:
+        return self.close and self.ink_below < _SHALLOW * self.descender
 
     @property
     def gap(self) -> float:
         lettering = self.items[0].lettering
+        if self.close:
+            return _CLOSE_GAP_MM
         return (1.0 if self.lined else 0.6) * lettering.hand.row_gap * lettering.x_height_mm
 
 
@@ -131,12 +158,23 @@ def specimen_sheet(
         whole = setup.suggestion(holding(longest, tall))
         notes.append(f"the longest word of the paragraph is wider than {setup.paper.label}; it is left out; {whole}")
         paragraph = ""
-    written = list(_rows(lettering, page.box.width, paragraph, say, order))
+    sections = _SECTIONS
+    written = list(_rows(lettering, page.box.width, paragraph, say, order, sections))
     written = [replace(row, lined=True) for row in written] if guides else written
-    rows = [*written, *_marker_rows(shown, page.box.width, say)]
+    more = list(_marker_rows(shown, page.box.width, say))
+    if len(_paginated(page.box, written)) > _MANY_PAGES:
+        written = [replace(row, close=True) for row in written]
+        if len(_paginated(page.box, written)) > _MOST_PAGES:
+            kept = _rows(lettering, page.box.width, paragraph, say, order, sections[:-1])
+            written = [replace(row, lined=guides or row.lined, close=True) for row in kept]
+            notes.append(
+                f"left out to keep to few pages: {phrases()('specimen.accents')}; a larger paper has room for them, "
+                "or write them with `guidegen write`"
+            )
+    placed_rows = _paginated(page.box, [*written, *more])
     pages = [
-        (page, _layers(lettering, page.box, placed, say, first=number == 0))
-        for number, placed in enumerate(_paginated(page.box, rows))
+        (page, _layers(lettering, page.box, placed, say, (number, len(placed_rows))))
+        for number, placed in enumerate(placed_rows, start=1)
     ]
     title = say("specimen.title", hand=say.label(size.hand.label), marker=say.label(size.marker.label))
     description = say("specimen.description", size=mm_text(lettering.x_height_mm, say))
@@ -148,11 +186,17 @@ def _writable(hand: Hand, text: str) -> str:
     return "".join(char for char in text if char == " " or not lacking(hand, char))
 
 
-def _rows(lettering: Lettering, width: float, paragraph: str, say: Phrases, order: Order) -> Iterator[_Row]:
+def _rows(
+    lettering: Lettering,
+    width: float,
+    paragraph: str,
+    say: Phrases,
+    order: Order,
+    sections: Sequence[tuple[str, str]],
+) -> Iterator[_Row]:
     yield from _stroke_rows(lettering, width, say)
     hand = lettering.hand
-    for key, text in (("small_letters", LOWERCASE), ("capitals", CAPITALS), ("figures", FIGURES),
-                      ("accents", ACCENTED)):  # fmt: skip
+    for key, text in sections:
         chars = [char for char in text.split() if not lacking(hand, char)]
         caption = say(f"specimen.{key}")
         parts = families(hand, chars) if order == "family" else (tuple(chars),) if chars else ()
@@ -164,9 +208,9 @@ def _rows(lettering: Lettering, width: float, paragraph: str, say: Phrases, orde
 
 
 def _stroke_rows(lettering: Lettering, width: float, say: Phrases) -> Iterator[_Row]:
-    """Every basic stroke of the hand, side by side, each with its name below."""
+    """The basic strokes of the hand, side by side, each with its name below."""
     caption, gap = say("specimen.strokes"), max(_NAME_GAP_MM, 0.4 * lettering.x_height_mm)
-    found = [_drill(lettering, name, say) for name in lettering.hand.strokes]
+    found = [_drill(lettering, name, say) for name in basic_strokes(lettering.hand)]
     for first, stop in break_evenly([Word(item.text, wide, gap) for item, wide in found], width) or ():
         row, x, items = found[first:stop], 0.0, []
         spread = (width - sum(wide for _, wide in row)) / max(1, len(row) - 1)
@@ -256,6 +300,10 @@ def _ink_range(lettering: Lettering, text: str) -> tuple[float, float]:
     return low.real, high.real
 
 
+def _ink_bottom(lettering: Lettering, text: str) -> float:
+    return hull_bounds((Shape(_ink(lettering, text), _INK),))[0].imag
+
+
 def _lean_range(lettering: Lettering, text: str) -> tuple[float, float]:
     """Return how far the ink reaches left and right when its slant is taken out."""
     upright = complex(-shift_per_height(lettering.hand.slant_deg), 1)
@@ -273,7 +321,7 @@ def _paginated(box: Box, rows: Sequence[_Row]) -> list[list[_PlacedRow]]:
         following = rows[number + 1] if row.caption and number + 1 < len(rows) else None
         kept = row.gap + following.above + following.below if following and not following.caption else 0.0
         if not pages or (y - tall - kept < box.bottom and (y - tall < box.bottom or section)):
-            top = box.top - (0.0 if pages else _TITLE_HEIGHT_MM)
+            top = box.top - (_RUNNING_HEIGHT_MM if pages else _TITLE_HEIGHT_MM)
             pages.append([])
             y = top + (_SECTION_GAP_MM if section else 0.0)
         baseline = y - section - row.above
@@ -283,10 +331,10 @@ def _paginated(box: Box, rows: Sequence[_Row]) -> list[list[_PlacedRow]]:
 
 
 def _layers(
-    lettering: Lettering, box: Box, rows: Sequence[_PlacedRow], say: Phrases, *, first: bool
+    lettering: Lettering, box: Box, rows: Sequence[_PlacedRow], say: Phrases, which: tuple[int, int]
 ) -> tuple[Layer, ...]:
     ink: list[Shape] = []
-    words: list[Shape] = _title(lettering, box, say) if first else []
+    words: list[Shape] = _title(lettering, box, say, which)
     lines: list[Line] = []
     for number, placed in enumerate(rows):
         row, baseline = placed.row, complex(box.left, placed.baseline)
@@ -295,7 +343,9 @@ def _layers(
             lines.append(Line(complex(box.left, top), complex(box.right, top), _RULE))
             words.append(label(row.caption, complex(box.left, top - _CAPTION_MM - 1.0), _CAPTION_MM))
         if row.lined:
-            lines += row_lines(heights_of(lettering), baseline, box.right, number)
+            heights = heights_of(lettering)
+            heights = replace(heights, descender_mm=0.0) if row.shallow else heights
+            lines += row_lines(heights, baseline, box.right, number)
         for item in row.items:
             name = item.text.removeprefix(DRILL)
             ink.append(Shape(translate(_ink(item.lettering, item.text), baseline + item.x), _INK, name))
@@ -309,9 +359,22 @@ def _layers(
     )
 
 
-def _title(lettering: Lettering, box: Box, say: Phrases) -> list[Shape]:
+def _title(lettering: Lettering, box: Box, say: Phrases, which: tuple[int, int]) -> list[Shape]:
+    """Return the title of the first page, or the small line at the top of a further one."""
+    page, pages = which
+    name = say.label(lettering.hand.label)
+    said = say(
+        "specimen.said", marker=say.label(lettering.marker.label), size=mm_text(lettering.x_height_mm, say)
+    )
+    number = say("head.page", page=page, pages=pages)
+    if page > 1:
+        at = complex(box.left, box.top - _CAPTION_MM)
+        told = say("join.listed", first=name, second=said)
+        first = label(told, at, _CAPTION_MM, weight=STRONG)
+        return [first, label(number, complex(box.right, at.imag), _CAPTION_MM, anchor="end")]
     top = complex(box.left, box.top - _TITLE_MM)
-    name = label(say.label(lettering.hand.label), top, _TITLE_MM, weight=STRONG)
-    size = mm_text(lettering.x_height_mm, say)
-    said = say("specimen.said", marker=say.label(lettering.marker.label), size=size)
-    return [name, label(said, complex(box.right, top.imag), _CAPTION_MM, anchor="end")]
+    told = said if pages == 1 else say("join.listed", first=said, second=number)
+    return [
+        label(name, top, _TITLE_MM, weight=STRONG),
+        label(told, complex(box.right, top.imag), _CAPTION_MM, anchor="end"),
+    ]

@@ -39,6 +39,7 @@ _CORNER_MM, _OUTSIDE_MM = 2.0, 0.25
 _STUB_MM = 2.2
 _FINE = Style(stroke_mm=0.15)
 _THIN = Style(stroke_mm=0.25)
+_SIDE = Style(stroke_mm=0.12, dash_mm=(0.5, 1.0))
 _BLACK = Style(fill=BLACK)
 
 
@@ -84,9 +85,13 @@ def swatch_sheet(
             return _blocks(frames.frame(where).box, use, copies, x_height_mm, say) is not None
 
         raise GuidegenError(f"{what} does not fit {setup.paper.label}; {setup.suggestion(fits)}")
-    head, top = _head(page.box, use, blocks[0], say)
+    spare = _spare_mm(page.box, use, blocks, say)
+    more = _head(page.box, use, blocks[0], say, further=True)
+    told = _head(page.box, use, blocks[0], say)[1] - more[1] <= spare
+    head, top = more if told else _head(page.box, use, blocks[0], say)
+    spare -= _head(page.box, use, blocks[0], say)[1] - top
     left = page.box.left + (page.box.width - blocks[0].width_mm) / 2
-    gap = _COPY_GAP_MM + min(_MORE_GAP_MM, _spare_mm(page.box, use, blocks, say) / copies)
+    gap = _COPY_GAP_MM + min(_MORE_GAP_MM, spare / copies)
     layers = [head]
     cells: list[PlacedCell] = []
     for number, block in enumerate(blocks):
@@ -141,8 +146,11 @@ def _spare_mm(box: Box, use: Use, blocks: Sequence[SwatchBlock], say: Phrases) -
     return _head(box, use, blocks[0], say)[1] - height - box.bottom
 
 
-def _head(box: Box, use: Use, block: SwatchBlock, say: Phrases) -> tuple[Layer, float]:
-    """Return title and steps, and the height at which the first block begins."""
+def _head(box: Box, use: Use, block: SwatchBlock, say: Phrases, *, further: bool = False) -> tuple[Layer, float]:
+    """Return title and steps, and the height at which the first block begins.
+
+    ``further`` adds the steps that a page does without where it is small: what to leave clean, and what comes next.
+    """
     size = 6.4 if box.width > 120 else 4.4
     left = box.left + (box.width - block.width_mm) / 2
     y = box.top - ASCENT * size
@@ -151,7 +159,11 @@ def _head(box: Box, use: Use, block: SwatchBlock, say: Phrases) -> tuple[Layer, 
     y -= 1.1 * size
     small = box.width < 120
     text, pitch = (_SMALL_MM, 3.4) if small else (_TEXT_MM, _TEXT_LINE_MM)
-    for number, step in enumerate((say(f"swatch.step_{use}"), say("swatch.step_picture")), start=1):
+    steps = [say(f"swatch.step_{use}"), say("swatch.step_picture")]
+    if further:
+        steps.insert(1, say("swatch.step_clean"))
+        steps.append(say("swatch.step_check" if use == "letters" else "swatch.step_measure"))
+    for number, step in enumerate(steps, start=1):
         words.append(label(str(number), complex(left, y), text, weight=STRONG))
         for line in wrapped(step, block.width_mm - 5.0, text):
             words.append(label(line, complex(left + 5.0, y), text))
@@ -161,7 +173,9 @@ def _head(box: Box, use: Use, block: SwatchBlock, say: Phrases) -> tuple[Layer, 
 
 def _row_words(say: Phrases, use: Use, rows: int) -> list[tuple[str, ...]]:
     """Return what stands over each row, longest first."""
-    special = {"broad": ("across", "along"), "round": ("one",), "letters": ("letter", "letter")}
+    if use == "letters":  # every box is for the same, as the title says
+        return []
+    special = {"broad": ("across", "along"), "round": ("one",)}
     names = special.get(use, ("press", "push"))
     return [(say(f"swatch.{name}"), say(f"swatch.{name}_short")) for name in names[:rows]]
 
@@ -191,6 +205,8 @@ def _drawn(
         sides = [low, low + width, low + complex(width, height), low + 1j * height]
         comb.append(Shape((polyline(sides, closed=True),), _BLACK, mm_text(width)))
     cells = [line for cell in block.cells for line in _corners(cell, at(complex(cell.x_mm, cell.y_mm)))]
+    if block.use == "letters":
+        cells += [line for cell in block.cells for line in _sides(cell, at(complex(cell.x_mm, cell.y_mm)))]
     words, arrows, rules = _strip_words(say, block, at, slants_deg, which, x_height_mm)
     layers = [
         Layer(Purpose.FIDUCIALS, tuple(marks)),
@@ -224,10 +240,10 @@ def _strip_words(
         return at(complex(column * gap + RING_MM + 1.5, block.strips_mm[strip] + RING_MM / 2 + 0.9))
 
     for row, choices in enumerate(_row_words(say, block.use, block.rows)):
-        arrow = 0.0 if block.use == "letters" else 9.0
+        arrow = 9.0
         text = next((t for t in choices if label_width_mm(t, _SMALL_MM) <= room - arrow), "")
         words.append(label(text, foot(0, row), _SMALL_MM))
-        if arrow and label_width_mm(text, _SMALL_MM) + arrow <= room + 2.0:
+        if label_width_mm(text, _SMALL_MM) + arrow <= room + 2.0:
             start = foot(0, row) + label_width_mm(text, _SMALL_MM) + 2.0
             arrows += _arrow(start, slants_deg[row], up=row == 1)
     for column, name in ((1, say("swatch.marker")), (2, say("swatch.paper"))):
@@ -257,6 +273,18 @@ def _corners(cell: SwatchCell, corner: complex) -> list[Line]:
             inward = complex(-_CORNER_MM if right else _CORNER_MM, 0), complex(0, _CORNER_MM if low else -_CORNER_MM)
             lines += [Line(tip, tip + by, _FINE) for by in inward]
     return lines
+
+
+def _sides(cell: SwatchCell, corner: complex) -> list[Line]:
+    """Return the dotted sides of a cell between the marks at its corners, just outside it."""
+    low, high = complex(-_OUTSIDE_MM, -cell.height_mm - _OUTSIDE_MM), complex(cell.width_mm + _OUTSIDE_MM, _OUTSIDE_MM)
+    clear = _CORNER_MM + 1.0
+    return [
+        *(Line(corner + complex(low.real + clear, y), corner + complex(high.real - clear, y), _SIDE)
+          for y in (low.imag, high.imag)),
+        *(Line(corner + complex(x, low.imag + clear), corner + complex(x, high.imag - clear), _SIDE)
+          for x in (low.real, high.real)),
+    ]  # fmt: skip
 
 
 def _stubs(block: SwatchBlock, at: Callable[[complex], complex], x_height_mm: float) -> list[Line]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
@@ -13,10 +14,13 @@ from guidegen.sheets.parts import frame as frames
 from guidegen.sheets.parts.figures import inch_text, mm_text
 from guidegen.sheets.parts.frame import Box, Frame, Setup
 from guidegen.sheets.parts.labels import ASCENT, SMALLEST_LABEL_MM, STRONG, label, label_width_mm, wrapped
+from guidegen.sheets.parts.page_head import Title, running_head
 from guidegen.sheets.parts.phrases import Phrases, phrases
 from guidegen.sheets.parts.rows import RowHeights, row_lines, slant_lines
 
-STEPS = ("step_1", "step_2", "step_3")
+STEPS = ("step_1", "step_2", "step_3", "step_4")
+LARGEST_MM = 30.0
+"""The largest x-height unless one is asked for: what the largest of the shipped markers needs, and a little more."""
 BLANKS = ("marker", "row", "x_height", "downstroke", "upstroke")
 COMB_MM = (0.2, 0.3, 0.5, 0.8, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 COMB_HEIGHT_MM = 15.0
@@ -26,6 +30,7 @@ _STEP_MM = 0.5
 _LIMITS_MM = (1.0, 100.0)
 _TEXT_MM = 3.0
 _TEXT_LINE_MM = 4.4
+_CAPTION_MM = 2.5
 _NUMBER_WIDTH_MM = 17.0
 _LEAST_ROWS_MM = 20.0
 _HEAD_GAP_MM = 8.0
@@ -55,13 +60,16 @@ def rising_x_heights_mm(from_mm: float, to_mm: float) -> tuple[float, ...]:
 
 
 def trial_sheet(
-    setup: Setup, *, from_mm: float = 3.0, to_mm: float = 20.0, slants_deg: Sequence[float] = ()
+    setup: Setup, *, from_mm: float = 3.0, to_mm: float | None = None, slants_deg: Sequence[float] = ()
 ) -> Document:
-    """Return the trial pages: how to go about it, the comb, the rows.
+    """Return the trial pages: how to go about it, the rows, and on each page a comb.
+
+    ``to_mm`` is the largest x-height, None for :data:`LARGEST_MM` or what the paper holds.
 
     Raises:
         GuidegenError: when the largest row fits no page of this paper (the smallest that would do is named).
     """
+    to_mm = _largest_mm(setup, from_mm) if to_mm is None else to_mm
     x_heights = rising_x_heights_mm(from_mm, to_mm)
 
     def fits(where: Setup) -> bool:
@@ -75,6 +83,7 @@ def trial_sheet(
             f"or a larger paper: {setup.suggestion(fits)}"
         )
     pages = tuple(_pages(setup, x_heights, slants_deg))
+    pages = tuple(_pages(setup, x_heights, slants_deg, len(pages)))
     say = setup.say
     low, high = mm_text(from_mm, say), mm_text(to_mm, say)
     description = say("trial.description", count=len(x_heights), low=low, high=high, paper=setup.paper_label)
@@ -86,21 +95,49 @@ def _later(setup: Setup) -> Setup:
     return replace(setup, proof="bar") if setup.proof == "full" else setup
 
 
+def _largest_mm(setup: Setup, from_mm: float) -> float:
+    """Return the largest x-height that is wanted and that a page holds, in whole halves of a millimetre."""
+    held = frames.frame(_later(setup)).box.height / (ASCENDER + DESCENDER)
+    return max(from_mm, min(LARGEST_MM, math.floor(held / _STEP_MM) * _STEP_MM))
+
+
 def _pages(
-    setup: Setup, x_heights: Sequence[float], slants: Sequence[float]
+    setup: Setup, x_heights: Sequence[float], slants: Sequence[float], pages: int = 1
 ) -> Iterable[tuple[Frame, tuple[Layer, ...]]]:
+    """Yield the pages; ``pages`` is how many the head of a further one says that there are."""
     page, (layers, top) = _first_page(setup)
-    empty = False
+    empty, count = False, 1
     for number, x_height in enumerate(x_heights, start=1):
         heights = RowHeights(x_height, ASCENDER * x_height, DESCENDER * x_height)
-        if top - heights.row_mm < page.box.bottom and not empty:
+        if top - heights.row_mm < page.box.bottom - 1e-9 and not empty:
             yield page, merged(layers)
-            page = frames.frame(_later(setup))
-            layers, top, empty = [], page.box.top, True
-        layers += _row(setup, page.box, top, heights, number, slants, named=number == 1)
+            page, count = frames.frame(_later(setup)), count + 1
+            layers, top = _further_head(page.box, setup.say, heights.row_mm, (count, pages))
+            empty = True
+        layers += _row(setup, page.box, top, heights, number, slants, named=number == 1 or empty)
         top -= heights.row_mm + max(GAP * x_height, 2.0)
         empty = False
     yield page, merged(layers)
+
+
+def _further_head(box: Box, say: Phrases, row_mm: float, which: tuple[int, int]) -> tuple[list[Layer], float]:
+    """Return the head of a further page: what it is, what to do, and a comb, or as much as leaves room for a row."""
+    title = Title(say("trial.title"), "", *which, name_line=False, say=say)
+    items, used = running_head(box, title)
+    y = box.top - used
+    words: list[Item] = []
+    for line in wrapped(say("trial.again"), box.width, _TEXT_MM) if items else ():
+        words.append(label(line, complex(box.left, y), _TEXT_MM))
+        y -= _TEXT_LINE_MM
+    bars, numbers, below = _named_comb(box, y, say)
+    whole: list[Layer] = [Layer(Purpose.COMB, tuple(bars)), Layer(Purpose.LABELS, (*items, *words, *numbers))]
+    heads: list[tuple[list[Layer], float]] = [
+        (whole, below - 6.0),
+        ([Layer(Purpose.LABELS, (*items, *words))], y - 2.0),
+        ([Layer(Purpose.LABELS, items)], box.top - used),
+    ]
+    fitting = (head for head in heads if head[1] - row_mm >= box.bottom - 1e-9 and items)
+    return next(fitting, ([], box.top))
 
 
 def _first_page(setup: Setup) -> tuple[Frame, tuple[list[Layer], float]]:
@@ -120,7 +157,7 @@ def _holds_card(setup: Setup) -> bool:
 
 
 def _head(box: Box, say: Phrases) -> tuple[list[Layer], float]:
-    """Return title, steps, comb and the blanks to fill in, and the height below which the rows begin."""
+    """Return title, steps, the blanks to fill in and the comb, and the height below which the rows begin."""
     size = 6.4 if box.width > 120 else 4.8
     y = box.top - ASCENT * size
     words: list[Item] = [label(say("trial.title"), complex(box.left, y), size, weight=STRONG)]
@@ -130,14 +167,24 @@ def _head(box: Box, say: Phrases) -> tuple[list[Layer], float]:
         for line in wrapped(say(f"trial.{step}"), box.width - 5.0, _TEXT_MM):
             words.append(label(line, complex(box.left + 5.0, y), _TEXT_MM))
             y -= _TEXT_LINE_MM
-    bars, numbers = comb(complex(box.left, y - COMB_HEIGHT_MM - 0.5), box.width, say)
-    y -= COMB_HEIGHT_MM + 8.5
-    blanks, rules = _blanks(box, y, say)
+    blanks, rules = _blanks(box, y - 1.0, say)
+    bars, numbers, y = _named_comb(box, y - (7.0 if blanks else 0.5), say)
     return [
         Layer(Purpose.COMB, tuple(bars)),
         Layer(Purpose.LABELS, (*words, *numbers, *blanks)),
         Layer(Purpose.BLANKS, tuple(rules)),
     ], y - _HEAD_GAP_MM
+
+
+def _named_comb(box: Box, y: float, say: Phrases) -> tuple[list[Item], list[Item], float]:
+    """Return the comb below ``y`` with its name above it, its words, and the height of the words' baseline."""
+    y -= ASCENT * _TEXT_MM
+    name = say("trial.comb")
+    bars, numbers = comb(complex(box.left, y - 2.2 - COMB_HEIGHT_MM), box.width, say)
+    foot = y - 2.2 - COMB_HEIGHT_MM - 3.2
+    if label_width_mm(name, _CAPTION_MM, STRONG) > box.width:
+        return bars, numbers, foot
+    return bars, [label(name, complex(box.left, y), _CAPTION_MM, weight=STRONG), *numbers], foot
 
 
 def comb(at: complex, width_mm: float, say: Phrases | None = None) -> tuple[list[Item], list[Item]]:

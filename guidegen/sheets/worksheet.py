@@ -11,6 +11,7 @@ from guidegen.profiles.printers import described
 from guidegen.scene import BLACK, Document, Ink, Item, Layer, Line, Page, Placed, Purpose, Symbol, grey, moved
 from guidegen.sheets.guides import slants_text
 from guidegen.sheets.parts import frame as frames
+from guidegen.sheets.parts.basic_strokes import drill_strokes
 from guidegen.sheets.parts.figures import mm_text
 from guidegen.sheets.parts.forms import Form, as_symbol, letter_by_letter, start_ring_mm, written
 from guidegen.sheets.parts.frame import Box, Frame, Setup
@@ -21,7 +22,7 @@ from guidegen.sheets.parts.phrases import Phrases, phrases
 from guidegen.sheets.parts.rows import heights_of, row_lines, slant_lines
 from guidegen.sheets.parts.schemes import CELL_GAP_MM, cell_mm
 from guidegen.sheets.parts.stroke_order import marks_for
-from guidegen.sheets.parts.words import DRILL, from_line_to_line, left_of, width_of
+from guidegen.sheets.parts.words import DRILL, left_of, width_of
 from guidegen.sheets.practice import (
     Practice,
     Row,
@@ -34,7 +35,10 @@ from guidegen.sheets.practice import (
 LABEL_MM = 2.5
 _MODELS = frozenset(("solid", "hollow", "dotted", "copy"))
 """Kinds of rows in which the letters themselves are seen."""
-_NOT_DRILLS = ("in", "out", "cap", "dot", "comma", "serif", "hook", "tick", "mark")
+_LETTERS_APART = 1.2
+"""Most white that letters in pictures have between them beside the usual, in their x-heights."""
+_LEAST_TO_TRY = 2.5
+"""How many times as wide as its last picture the room beside a letter's pictures is, where the letter is tried."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,14 +78,8 @@ class _Sheet:
 
 
 def drill_names(lettering: Lettering) -> tuple[str, ...]:
-    """Return the basic strokes of the hand that are worth a row: those that reach from line to line."""
-    names = []
-    for name, nodes in lettering.hand.strokes.items():
-        heights = [node.at.imag for node in from_line_to_line(nodes)]
-        tall = max(heights) - min(heights) > 0.85
-        if tall and not name.split("-")[0].startswith(_NOT_DRILLS):
-            names.append(name)
-    return tuple(names)
+    """Return the basic strokes of the hand that are worth a row."""
+    return drill_strokes(lettering.hand)
 
 
 def worksheet(practices: Sequence[Practice], setup: Setup, dress: Dress | None = None) -> Document:
@@ -111,8 +109,9 @@ def practice_pages(practice: Practice, setup: Setup, dress: Dress, notes: list[s
     free = (box.height - heads[0], box.height - heads[1])
     rows, left_out = all_rows(practice, box, free, setup, dress.binding_mm, notes)
     if left_out:
-        head = replace(head, more=_left_out_words(practice, left_out, say))
-        notes.append(_left_out_words(practice, left_out, phrases()))
+        head = replace(head, more=say("worksheet.left_out", forms=_forms(left_out, say)))
+        told = f"left out for want of room: {_forms(left_out, phrases())}"
+        notes.append(f"{told}; a larger paper has room for them, or ask for `rows` {','.join(practice.rows)}")
     highest = max(row.height_mm for row in rows)
     if head.more and box.height - _head(box, head, shared=practice.by_letter)[1] < highest:
         head = replace(head, more="")  # the command says it; the page has no room for it
@@ -129,9 +128,8 @@ def practice_pages(practice: Practice, setup: Setup, dress: Dress, notes: list[s
     return tuple(frames.finished(Document(tuple(made), title), setup).pages)
 
 
-def _left_out_words(practice: Practice, left_out: Sequence[str], say: Phrases) -> str:
-    forms = ", ".join(say(f"worksheet.{kind}") for kind in left_out)
-    return say("worksheet.left_out", forms=forms, rows=",".join(practice.rows))
+def _forms(kinds: Sequence[str], say: Phrases) -> str:
+    return ", ".join(say(f"worksheet.{kind}") for kind in kinds)
 
 
 def _page(page: Frame, layers: Sequence[Layer], title: str, number: int, pages: int, setup: Setup) -> Page:
@@ -146,7 +144,7 @@ def _title(practice: Practice, say: Phrases) -> str:
     shown = [text.removeprefix(DRILL) for text in practice.texts]
     if all(text.startswith(DRILL) for text in practice.texts):
         return say("worksheet.drills")
-    joined = " ".join(shown)
+    joined = (", " if all(len(text) == 1 for text in shown) else " ").join(shown)
     return joined if len(joined) <= 60 else joined[:59].rstrip() + "…"
 
 
@@ -182,13 +180,14 @@ def _laid(
             row.over_mm,
             row.kind != "order",
             _slants_of(row, slants),
+            _stretches(row, practice, box),
         )
         for row, before, y, above in zip(rows, kinds, baselines, begun, strict=False)
     )
-    lines, words = _furniture(box, ruled, practice.left_handed)
+    lines, words = _furniture(ruled, practice.left_handed)
     sheet = _Sheet(list(lines), labels=[*head, *words])
     if practice.by_letter:
-        shared = _shared_furniture(box, ruled, practice.left_handed)
+        shared = _shared_furniture(ruled, practice.left_handed)
         sheet = _Sheet(labels=[*head, shared[2]])
     for row, y in zip(rows, baselines, strict=True):
         if row.kind == "order":
@@ -209,10 +208,13 @@ def _words(
     ``above`` tells that rows of the same text stand above it on the page.
     """
     if len(row.kinds) == 1:
-        words = say("worksheet.order_stroke" if row.kind == "order" and row.called else _key(row, row.kind, above))
+        strokes = row.kind == "order" and all(picture.text.startswith(DRILL) for picture in row.pictures)
+        words = say("worksheet.order_stroke" if strokes else _key(row, row.kind, above))
         if row.enlarged > 1.0:
             words = say("worksheet.enlarged", words=words, factor=say.number(f"{row.enlarged:g}"))
-        return ((_called(row, words, say), side),)
+        tried = _tried_from(row, practice, box)
+        beside = () if tried is None else ((say("worksheet.try"), tried),)
+        return (_called(row, words, say), side), *beside
     cell = _cell_mm(row, practice, box)
     found = []
     for number, kind in enumerate(row.kinds):
@@ -248,27 +250,53 @@ def _slants_of(row: Row, slants: tuple[float, ...]) -> tuple[float, ...]:
     return () if row.kind == "order" or "dotted" in row.kinds else slants
 
 
-_Ruled = tuple[tuple[tuple[tuple[str, float], ...], Lettering, float, float, bool, tuple[float, ...]], ...]
+_Stretches = tuple[tuple[float, float], ...]
+_Ruled = tuple[tuple[tuple[tuple[str, float], ...], Lettering, float, float, bool, tuple[float, ...], _Stretches], ...]
 """For each row its words and where they begin, how large it is written, the height of its baseline, how far above
-the ascender line it reaches, whether it is a guide row, and the slants of its lines."""
+the ascender line it reaches, whether it is a guide row, the slants of its lines, and from where to where they run."""
+
+
+def _stretches(row: Row, practice: Practice, box: Box) -> _Stretches:
+    """Return from where to where the lines of a row run: with a gutter between what is practised side by side."""
+    ends = [box.left, box.right]
+    if (tried := _tried_from(row, practice, box)) is not None:
+        gap = -CELL_GAP_MM if practice.left_handed else CELL_GAP_MM
+        ends += [tried - gap, tried]
+    indent, cell = indent_mm(practice), _cell_mm(row, practice, box)
+    for number in range(1, len(row.kinds)):
+        at = indent + number * (cell + CELL_GAP_MM)
+        ends += [box.right - at, box.right - at + CELL_GAP_MM] if practice.left_handed else [
+            box.left + at - CELL_GAP_MM, box.left + at
+        ]  # fmt: skip
+    ends.sort()
+    return tuple(zip(ends[::2], ends[1::2], strict=True))
+
+
+def _tried_from(row: Row, practice: Practice, box: Box) -> float | None:
+    """Return where, beside the pictures of a letter's strokes, the room to try it begins; None where there is none."""
+    if row.kind != "order" or row.enlarged > 1.0:
+        return None
+    taken = stretched_mm(row.pictures, row.lettering) + 2.0 * marks_for(row.lettering.x_height_mm).ring_mm
+    if box.width - taken - CELL_GAP_MM < _LEAST_TO_TRY * max(picture.width_mm for picture in row.pictures):
+        return None
+    return box.right - taken - CELL_GAP_MM if practice.left_handed else box.left + taken + CELL_GAP_MM
 
 
 @lru_cache(maxsize=16)
-def _furniture(
-    box: Box, rows: _Ruled, left_handed: bool
-) -> tuple[tuple[Line, ...], tuple[Item, ...]]:
+def _furniture(rows: _Ruled, left_handed: bool) -> tuple[tuple[Line, ...], tuple[Item, ...]]:
     """Return the lines of all rows of a page and the words above each."""
     lines: list[Line] = []
     labels: list[Item] = []
     anchor: Anchor = "end" if left_handed else "start"
     number = 0
-    for words, lettering, y, over, guiding, slants in rows:
-        heights, start = heights_of(lettering), complex(box.left, y)
+    for words, lettering, y, over, guiding, slants, stretches in rows:
+        heights = heights_of(lettering)
         number += guiding
-        ruled = row_lines(heights, start, box.right, number)
-        # The lines of enlarged letters are a picture of guides and no guides: they carry neither role nor number.
-        lines += ruled if guiding else [replace(line, role=None, row=None) for line in ruled]
-        lines += slant_lines(heights, start, box.right, number, slants) if slants else ()
+        for left, right in stretches:
+            ruled = row_lines(heights, complex(left, y), right, number)
+            # The lines of enlarged letters are a picture of guides and no guides: they carry neither role nor number.
+            lines += ruled if guiding else [replace(line, role=None, row=None) for line in ruled]
+            lines += slant_lines(heights, complex(left, y), right, number, slants) if slants else ()
         # A ring may stand on the ascender line, so the words keep clear of one.
         above = y + heights.ascender_mm + over + max(1.5, 0.6 + _ring_mm(lettering))
         labels += [label(text, complex(x, above), LABEL_MM, anchor=anchor) for text, x in words if text]
@@ -280,9 +308,9 @@ def _ring_mm(lettering: Lettering) -> float:
 
 
 @lru_cache(maxsize=16)
-def _shared_furniture(box: Box, rows: _Ruled, left_handed: bool) -> tuple[Placed, Placed, Placed]:
+def _shared_furniture(rows: _Ruled, left_handed: bool) -> tuple[Placed, Placed, Placed]:
     """Return slant lines, guide lines and words as symbols, for pages that come by the hundred."""
-    lines, words = _furniture(box, rows, left_handed)
+    lines, words = _furniture(rows, left_handed)
     slanted = tuple(line for line in lines if line.role == "slant")
     ruled = tuple(line for line in lines if line.role != "slant")
     return as_symbol(slanted), as_symbol(ruled), as_symbol(words)
@@ -363,11 +391,16 @@ def drawn_letters(practice: Practice, text: str, places: Sequence[int]) -> tuple
 
 
 def _show_order(sheet: _Sheet, row: Row, practice: Practice, box: Box, y: float) -> None:
-    """Draw the pictures of a row one by one, each with its strokes numbered."""
+    """Draw the pictures of a row one by one, each with its strokes numbered, letters well apart where there is room."""
     taken = stretched_mm(row.pictures, row.lettering)
+    between = sum(picture.last for picture in row.pictures[:-1])
+    more = 0.0
+    if between and _tried_from(row, practice, box) is None:
+        more = min(_LETTERS_APART * row.lettering.x_height_mm, (box.width - taken) / between)
+        taken += more * between
     x = box.right - taken if practice.left_handed else box.left
     for picture in row.pictures:
         at = complex(x - picture.left_mm, y)
         sheet.order += [moved(item, at) for item in picture.letter]
         sheet.arrows += [moved(item, at) for item in picture.marks]
-        x += picture.width_mm + picture_gap_mm(row.lettering, picture)
+        x += picture.width_mm + picture_gap_mm(row.lettering, picture) + (more if picture.last else 0.0)

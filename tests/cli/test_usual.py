@@ -48,6 +48,16 @@ def test_a_hand_counts_where_it_suits_every_marker(kept, home):
     assert "Kursive" in (home / "slate.svg").read_text()
 
 
+def test_a_hand_reaches_sizes_fonts_and_plans(kept):
+    lively = gg.right_size("cobble", hand="lively").x_height_mm
+    assert json.loads(kept("size", "cobble", "--json").out)["x_height_mm"] == pytest.approx(lively, abs=1e-3)
+    assert json.loads(kept("size", "slate", "--json").out)["hand"] == "italic"
+    assert json.loads(kept("plan", "cobble", "tide", "--json").out)["x_height_mm"] == pytest.approx(lively, abs=1e-3)
+    assert json.loads(kept("plan", "--line", "slate:tide", "--json").out)["fits"]
+    kept("usual", "--hand", "copperplate")  # guides only: a font of it is refused at once
+    assert "copperplate" in kept("font", "thorn", "-o", "thorn.ttf").err
+
+
 def test_the_text_keeps_its_own_page_and_the_planner_its_screen(kept, home):
     before = gg.write("cobble", "tide", hand="lively", margin_mm=15).page_mm[0]
     kept("write", "cobble", "tide", "-o", "tide.svg")

@@ -40,7 +40,7 @@ def test_grey_a_colour_and_lines_for_the_copier():
         assert shown[0].stroke.rgb == shown[3].stroke.rgb == (0.0, 0.0, 0.0)
         assert shown[1].stroke.rgb == (0.5, 0.5, 0.5)
         assert shown[2].stroke.rgb == pytest.approx((0x44 / 255, 0x77 / 255, 0xAA / 255))
-        assert shown[3].stroke_mm >= 0.14 > shown[0].stroke_mm or shown[0].stroke_mm >= 0.14
+        assert shown[3].stroke_mm >= 0.18 > shown[0].stroke_mm or shown[0].stroke_mm >= 0.18
     assert {item.style.stroke.rgb for item in items(blue, "letter")} == {(0.0, 0.0, 0.0)}  # ink stays ink
 
 

@@ -12,7 +12,7 @@ from page_checks import MARKERS, setup
 from guidegen.errors import GuidegenError
 from guidegen.lettering.text import mean_advance_mm
 from guidegen.sheets.handout import handout
-from guidegen.sheets.parts.figures import mm_text
+from guidegen.sheets.parts.figures import mm_text, times_text
 from guidegen.writers import render
 
 
@@ -53,7 +53,9 @@ def test_each_marker_has_its_two_strokes_at_true_width_and_its_letters():
     widths = [mark.title for mark in sheet.marks["strokes"]]
     assert widths == ["0.8 mm wide", "3.2 mm wide", "0.6 mm wide"]
     heights = [mark.high.imag - mark.low.imag for mark in sheet.marks["strokes"]]
-    assert heights[1:] == [pytest.approx(15.0, abs=1e-3)] * 2
+    assert heights[1:] == [pytest.approx(7.6, abs=1e-3)] * 2
+    names = [mark.title for mark in sheet.texts("labels")]
+    assert {"downstroke", "upstroke", "3.2 mm", "0.6 mm"} <= set(names)
     assert [mark.title for mark in sheet.texts("letter")] == ["e", "d", "tide", "e", "d", "tide"]
     for mark in sheet.marks["strokes"]:  # a parallelogram: its width is that across its own edge
         a, b, c = mark.points[:3]
@@ -94,7 +96,7 @@ def test_the_last_page_lists_all_figures():
     for one in ones:
         row = table[table.index(one.marker.label) :][:7]
         assert mm_text(one.x_height_mm) in row
-        assert mm_text(one.hand.ascender * one.x_height_mm) in row
+        assert times_text(one.hand.ascender, one.x_height_mm, with_inches=False) in row
         assert mm_text(one.marker.downstroke_mm) in row
 
 

@@ -17,6 +17,7 @@ from guidegen.geometry.shape.discs import along
 from guidegen.geometry.stroke.radius_spans import width_at
 from guidegen.scene import Document
 from guidegen.sheets.parts.forms import written
+from guidegen.sheets.parts.phrases import phrases
 from guidegen.sheets.parts.rows import heights_of
 from guidegen.sheets.parts.schemes import DEFAULT_ROWS
 from guidegen.sheets.parts.words import DRILL, from_line_to_line, ink_of, led_out, line_of
@@ -370,8 +371,9 @@ def kinds_of(sheet):
     return [mark.title for mark in sorted(words, key=lambda mark: (-round(mark.low.imag), mark.low.real))]
 
 
-KIND_WORDS = {"Look", "Fill in", "Follow the dots", "Begin at the rings", "Copy", "Copy it here", "From memory",
-              "From memory, with the rows above covered", "From memory, with all else covered", "Write"}  # fmt: skip
+KIND_WORDS = {"Look", "Write over the outline", "Follow the dots", "Begin at the rings", "Copy", "Copy it here",
+              "From memory", "From memory: cover the rows above", "From memory: cover all the rest",
+              "Write"}  # fmt: skip
 
 
 @pytest.mark.parametrize("left_handed", [False, True])
@@ -383,7 +385,7 @@ def test_two_large_letters_share_a_page_with_all_their_forms(left_handed):
     svg_pages.assert_tidy(sheet, 12.0)
     assert document.notes == ()
     shown = [kind for kind in kinds_of(sheet) if kind != "Write"]
-    forms = ["Look", "Fill in", "Follow the dots", "Begin at the rings", "Copy"]
+    forms = ["Look", "Write over the outline", "Follow the dots", "Begin at the rings", "Copy"]
     assert sorted(kind for kind in shown if not kind.startswith("From")) == sorted(2 * forms)
     found = text_by_row([sheet])
     assert [set(row) for row in found[:4]] == [{"o"}, {"o"}, {"c"}, {"c"}]
@@ -405,8 +407,9 @@ def test_a_text_too_large_for_its_page_comes_in_parts_and_says_what_is_left_out(
     told = " ".join(document.notes)
     assert "'high' is wider than a row of A4 and is practised in parts; a4 `landscape` holds it whole" in told
     said = " ".join(mark.title for mark in sheets[0].texts("labels"))
-    assert "Left out for want of room: Fill in" in said
-    assert "--rows solid,hollow,dotted,starts,copy,memory" in said
+    assert "Not on this sheet, for want of room: Write over the outline" in said
+    assert "--" not in said  # a pupil's page has no options on it
+    assert "ask for `rows` solid,hollow,dotted,starts,copy,memory" in told
     assert [kinds_of(sheet)[0] for sheet in sheets][-1].startswith("From memory")
     wide = worksheet([Practice(one, ("high tide",), repeats=None, fill_page=True)], setup("a4", landscape=True))
     assert {row[0] for row in text_by_row(sheets_of(wide)) if row} == {"high", "tide"}
@@ -417,7 +420,7 @@ def test_rows_that_were_asked_for_are_never_left_out():
     rows = ("solid", "hollow", "dotted", "starts")
     document = worksheet([Practice(one, ("on",), rows)], setup("a4"))
     assert [kind for sheet in sheets_of(document) for kind in kinds_of(sheet)] == [
-        "Look", "Fill in", "Follow the dots", "Begin at the rings"
+        "Look", "Write over the outline", "Follow the dots", "Begin at the rings"
     ]  # fmt: skip
 
 
@@ -432,6 +435,7 @@ def test_a_text_repeats_along_its_row():
 def test_a_set_of_drills_stands_on_one_page_and_says_what_it_is_called(marker):
     one = lettering(marker)
     names = drill_names(one)
+    assert names[0] == "in"  # letters begin with the entrance stroke
     assert "ascending-loop" in names
     assert "flick" not in names
     practice = Practice(
@@ -444,7 +448,52 @@ def test_a_set_of_drills_stands_on_one_page_and_says_what_it_is_called(marker):
         on = [number for number, found in enumerate(titles) if name in found]
         assert len(set(on)) == 1, name
         words = [mark.title for mark in sheets[on[0]].texts("labels")]
-        assert any(word.startswith(name.replace("-", " ") + ":") for word in words), words
+        assert any(word.startswith(phrases().drill(name) + ":") for word in words), words
+
+
+def test_parts_of_a_row_stand_apart_in_their_lines():
+    one = lettering("cobble")
+    practice = Practice(one, ("o", "c"), repeats=None, fill_page=True)
+    (sheet,) = sheets_of(worksheet([practice], setup("a4")))
+    ends = {}
+    for guide in sheet.guides:
+        if guide.role == "baseline":
+            ends.setdefault(guide.row, []).extend((guide.start.real, guide.end.real))
+    parted = [sorted(found) for found in ends.values() if len(found) > 2]
+    assert parted
+    for found in parted:
+        gutters = [b - a for a, b in zip(found[1:-1:2], found[2::2], strict=True)]
+        assert gutters == pytest.approx([6.0] * len(gutters))
+
+
+@pytest.mark.parametrize("left_handed", [False, True])
+def test_letters_that_share_a_page_share_one_row_of_pictures_and_room_to_try_them(left_handed):
+    one = lettering("cobble")
+    practice = Practice(one, ("a", "n"), arrows=True, repeats=None, left_handed=left_handed, fill_page=True)
+    sheets = sheets_of(worksheet([practice], setup("a3")))
+    words = [mark.title for sheet in sheets for mark in sheet.texts("labels")]
+    assert len(sheets) == 1
+    assert words.count("How each letter goes") == 1
+    assert words.count("Try it here") == 1
+    shown = {mark.title.split(",")[0] for mark in sheets[0].texts("order")}
+    assert shown == {"a", "n"}
+
+
+def test_the_white_between_rows_is_what_was_asked_for():
+    one = lettering("cobble")
+    for gap in (12.0, 20.0):
+        (sheet, *_) = sheets_of(worksheet([Practice(one, ("tide",), row_gap_mm=gap)], setup("a3")))
+        rows = sorted(svg_pages.rows(sheet).values(), key=lambda row: -row["baseline"])
+        assert rows[0]["descender"] - rows[1]["ascender"] == pytest.approx(gap, abs=0.01)
+
+
+def test_the_entrance_stroke_rises_thin_from_line_to_line():
+    one = lettering("pebble")
+    x = one.x_height_mm
+    (stroke,) = line_of(one, DRILL + "in").strokes
+    assert stroke.path.start.imag == pytest.approx(0, abs=0.1 * x)
+    assert stroke.path.end.imag == pytest.approx(x, abs=0.1 * x)
+    assert max(width for _, width in stroke.widths.knots) == pytest.approx(one.marker.hairline_mm, rel=0.1)
 
 
 def test_loops_begin_and_end_on_lines():
@@ -491,9 +540,9 @@ def test_from_memory_says_what_is_to_be_covered_and_nothing_where_nothing_is():
         pages = [kinds_of(sheet) for sheet in sheets_of(worksheet([practice], setup(paper)))]
         return [(kinds[0] == kind, kind) for kinds in pages for kind in kinds if kind.startswith("From")]
 
-    beside = "From memory, with all else covered"
+    beside = "From memory: cover all the rest"
     assert memory(Practice(lettering("cobble"), ("o",), repeats=None, fill_page=True)) == [(False, beside)]
-    below = "From memory, with the rows above covered"
+    below = "From memory: cover the rows above"
     assert memory(Practice(lettering("pebble"), ("tide",))) == [(False, below)]
     assert memory(Practice(lettering("pebble"), ("tide",), ("memory",))) == [(True, "From memory")]
     assert memory(Practice(lettering("boulder"), ("on",), ("solid", "memory")), "a5") == [(True, "From memory")]

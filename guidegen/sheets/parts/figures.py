@@ -37,6 +37,19 @@ def length_text(mm: float, with_inches: bool, say: Phrases | None = None) -> str
     return f"{mm_text(mm, say)} ({inch_text(mm, say)})" if with_inches else mm_text(mm, say)
 
 
+def times_text(ratio: float, x_height_mm: float, with_inches: bool, say: Phrases | None = None) -> str:
+    """Return ``ratio`` x-heights as a length, reckoned from the x-height as :func:`length_text` prints it.
+
+    Figures that stand side by side then agree: an x-height of 12.65 mm is printed as 12.7 mm, and twice that as
+    25.4 mm. The last digit may so be off by ``ratio``/2; lines are drawn where they are.
+    """
+    shown = round(x_height_mm, 1 if x_height_mm >= 1 else 2)
+    if not with_inches:
+        return mm_text(ratio * shown, say)
+    inch = number_text(f"{ratio * round(inches(x_height_mm), 2):.2f}", say)
+    return f"{mm_text(ratio * shown, say)} ({inch} in)"
+
+
 def degrees_text(degrees: float, say: Phrases | None = None) -> str:
     """Return an angle."""
     return number_text(f"{degrees:.4g}", say) + "°"
@@ -58,6 +71,7 @@ def stem_mm(marker: Marker) -> float:
     return marker.downstroke_mm * math.cos(math.radians(marker.nib_angle_deg or 0.0))
 
 
+_ALMOST_NONE = 0.1
 _SHARES = {0.5: "half", 1.0: "equal", 1.5: "half_more", 2.0: "twice", 3.0: "thrice"}
 
 
@@ -65,6 +79,8 @@ def white_words(ratio: float | None, say: Phrases) -> str:
     """Return in words how wide the counter is beside the full downstroke; None is a counter that has closed."""
     if ratio is None:
         return say("white.closed")
+    if ratio < _ALMOST_NONE:
+        return say("white.nearly")
     share = float(f"{ratio:.2g}")
     if share in _SHARES:
         return say(f"white.{_SHARES[share]}")

@@ -12,7 +12,7 @@ from guidegen.scene import Document, Ink, Item, Layer, Line, Page, Placed, Purpo
 
 GUIDE_STYLES = ("fine", "grey", "copy")
 _GREY = grey(0.5)
-_COPY_MM = 0.14
+_COPY_MM = 0.18
 """No guide for the copier is thinner: a copy of a copy keeps it."""
 _COLOUR = re.compile(r"#[0-9a-fA-F]{6}", re.ASCII)
 

@@ -53,13 +53,13 @@ def page_head(box: Box, head: Title) -> tuple[tuple[Item, ...], float]:
     lines = wrapped(head.caption, room, CAPTION_MM)
     for count, line in enumerate(lines):
         y -= 3.6 * (count > 0)
-        items.append(label(_cut(line, room, CAPTION_MM), complex(near, y), CAPTION_MM, anchor=sides[0]))
+        items.append(label(shortened(line, room, CAPTION_MM), complex(near, y), CAPTION_MM, anchor=sides[0]))
         if number and count == 0:
             items.append(label(number, complex(far, y), CAPTION_MM, anchor=sides[1]))
     for line in (head.note, *wrapped(head.more, box.width, CAPTION_MM)):
         if line:
             y -= 3.6
-            items.append(label(_cut(line, box.width, CAPTION_MM), complex(near, y), CAPTION_MM, anchor=sides[0]))
+            items.append(label(shortened(line, box.width, CAPTION_MM), complex(near, y), CAPTION_MM, anchor=sides[0]))
     return tuple(items), box.top - y + 6.0
 
 
@@ -80,7 +80,7 @@ def title_items(box: Box, head: Title) -> tuple[Item, ...]:
     size = _title_size(head.title, _title_room(box, head)) or _title_size(head.title, box.width) or 3.6
     near = box.right if head.mirrored else box.left
     at = complex(near, box.top - RISE * TITLE_MM)
-    text = _cut(head.title, box.width, size)
+    text = shortened(head.title, box.width, size)
     return (label(text, at, size, anchor="end" if head.mirrored else "start", weight=STRONG),)
 
 
@@ -96,7 +96,7 @@ def running_head(box: Box, head: Title) -> tuple[tuple[Item, ...], float]:
     sides: tuple[Anchor, Anchor] = ("end", "start") if head.mirrored else ("start", "end")
     y = box.top - RISE * CAPTION_MM
     number = head.number
-    title = _cut(head.title, box.width - label_width_mm(number, CAPTION_MM) - 4.0, CAPTION_MM)
+    title = shortened(head.title, box.width - label_width_mm(number, CAPTION_MM) - 4.0, CAPTION_MM)
     first = label(title, complex(near, y), CAPTION_MM, anchor=sides[0], weight=STRONG)
     return (first, label(number, complex(far, y), CAPTION_MM, anchor=sides[1])), box.top - y + 5.0
 
@@ -106,7 +106,7 @@ def _title_size(title: str, width: float) -> float | None:
     return next((size for size in sizes if label_width_mm(title, size, STRONG) <= width), None)
 
 
-def _cut(text: str, width: float, size: float) -> str:
+def shortened(text: str, width: float, size: float) -> str:
     """Return ``text``, shortened with an ellipsis where it is wider than ``width``."""
     if label_width_mm(text, size, STRONG) <= width:
         return text

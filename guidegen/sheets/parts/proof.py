@@ -22,6 +22,8 @@ SCALE_HEIGHT_MM = 5.2
 TEXT_MM = 2.3
 LINE_MM = 2.9
 
+LENGTH = "\ufffc"
+"""Stands in words for the length of the bar they are about, which is known when the bar is drawn."""
 _INCHES = {100.0: 4.0, 50.0: 2.0, 20.0: 0.75}
 _RULE = Style(stroke_mm=0.18)
 _NUMBER_GAP_MM = 1.2
@@ -35,8 +37,11 @@ def bar_length_mm(width_mm: float) -> float | None:
 
 
 def print_words(say: Phrases) -> tuple[str, str]:
-    """Return the two sentences that stand beside the bar: how to print, and what a true print looks like."""
-    return say("proof.print"), say("proof.ruler")
+    """Return the two sentences that stand beside the bar: how to print, and what a true print looks like.
+
+    The second has :data:`LENGTH` for the bar's length, which the bar fills in.
+    """
+    return say("proof.print"), say("proof.ruler", length=LENGTH)
 
 
 def corrected_words(printer: Printer, say: Phrases) -> str:
@@ -83,6 +88,7 @@ def _reach(length: float) -> float:
 def _placed_words(width_mm: float, words: tuple[str, ...]) -> tuple[tuple[str, ...], bool]:
     """Return the lines of the words and whether they stand beside the bar."""
     length = bar_length_mm(width_mm)
+    words = tuple(sentence.replace(LENGTH, f"{length or BAR_LENGTHS_MM[0]:g}") for sentence in words)
     free = width_mm - _reach(length or 0.0) - _WORDS_GAP_MM if length else 0.0
     halves = [(" ".join(words[:n]), " ".join(words[n:])) for n in range(1, len(words))]
     for lines in (*halves, (" ".join(words),)):

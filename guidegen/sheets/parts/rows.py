@@ -91,25 +91,24 @@ def heights_of(lettering: Lettering) -> RowHeights:
 
 
 def line_styles(x_height_mm: float, hairline_mm: float | None = None) -> dict[str, Style]:
-    """Return the style of each line: told apart by weight and dash, in black, quieter than the ink written on it.
+    """Return the style of each line, in black, quieter than the ink written on it: one language at every size.
 
-    No line is heavier than a third of ``hairline_mm``, the thinnest stroke that is written, nor thinner than a quarter
-    point (0.088 mm), the least that print shops and copiers keep. Below that the lines become sparser instead: dashes
-    farther apart, so that a copier still keeps them. Where the baseline may not be heavier than the x-height line,
-    that one is dashed.
+    The baseline is the only solid line of a row; the x-height line has long dashes, the ascender line shorter ones, the
+    descender line the shortest. No line is heavier than a third of ``hairline_mm``, the thinnest stroke that is
+    written, nor thinner than a quarter point (0.088 mm), the least that print shops and copiers keep. Where the third
+    is less than that, all but the baseline become sparser instead: dashes farther apart, which a copier still keeps.
     """
     small = min(1.0, max(0.0, (x_height_mm - 2.0) / 8.0))
     most = math.inf if hairline_mm is None else max(LEAST_LINE_MM, hairline_mm / 3)
     fine = min(0.1 + 0.04 * small, most)
     heavy = min(fine * (1.5 + 0.5 * small), most)
     share = 1.0 if hairline_mm is None else min(1.0, max(_SPARSEST, hairline_mm / 3 / LEAST_LINE_MM))
-    alike = heavy < 1.3 * fine
-    size = 1.0 if share == 1.0 else min(1.0, max(0.35, x_height_mm / 8.0))  # short dashes read as a paler line
+    size = min(1.0, max(0.35, x_height_mm / 8.0))  # dashes keep in proportion to small letters
     return {
-        "ascender": Style(stroke_mm=fine, dash_mm=_dashes(3.0 * size, 2 / 3 * share)),
-        "x-height": Style(stroke_mm=fine, dash_mm=_dashes(1.2 * size, 0.7 * share) if alike else ()),
-        "baseline": Style(stroke_mm=heavy, dash_mm=_dashes(1.6 * size, 0.35 + 0.65 * share) if share < 0.95 else ()),
-        "descender": Style(stroke_mm=fine, dash_mm=_dashes(0.9 * size, 0.5 * share)),
+        "ascender": Style(stroke_mm=fine, dash_mm=_dashes(2.0 * size, 0.6 * share)),
+        "x-height": Style(stroke_mm=fine, dash_mm=_dashes(4.0 * size, 0.8 * math.sqrt(share))),
+        "baseline": Style(stroke_mm=heavy),
+        "descender": Style(stroke_mm=fine, dash_mm=_dashes(0.8 * size, 0.5 * share)),
         "slant": Style(stroke_mm=min(0.1, most), dash_mm=_dashes(0.3, 0.25)),
     }
 

@@ -16,7 +16,8 @@ DRILL_ROWS: tuple[RowKind, ...] = ("solid", "hollow", "dotted", "starts", "blank
 DEFAULT_ROWS: tuple[RowKind, ...] = ("solid", "hollow", "dotted", "starts", "copy", "memory")
 MANY_ROWS = 4
 """Rows on a page from which on a text has a row for each of its forms."""
-CELL_GAP_MM = 4.0
+CELL_GAP_MM = 6.0
+"""The gutter between parts of a row: its lines leave it out."""
 _LEAST_MISSED: tuple[RowKind, ...] = ("hollow", "starts", "copy")
 _MOST_BESIDE = 3
 _FEW = 3

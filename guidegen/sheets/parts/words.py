@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
 from itertools import groupby
@@ -134,8 +134,11 @@ def from_line_to_line(nodes: Nodes) -> Nodes:
     """Return a basic stroke as it is practised alone: a part of a stem goes on to the line it comes from or leads to.
 
     A descending loop begins on the x-height line, an ascending one is led up from the baseline and comes down to it.
+    An entrance, which only rises, is led from the baseline to the x-height line.
     """
     first, last = nodes[0], nodes[-1]
+    if all(_is_up(heading) for node in nodes for heading in _headings(node, nodes)) and last.at.imag < 1:
+        return _led_between_lines(nodes)
     led: Node | None = None
     if _is_down(first.leave_deg) and first.at.imag < 0:
         led = Node(complex(first.at.real, 1.0), leave_deg=first.leave_deg, pressure=1.0)
@@ -147,6 +150,30 @@ def from_line_to_line(nodes: Nodes) -> Nodes:
         end = Node(complex(last.at.real, 0.0), arrive_deg=last.arrive_deg)
         nodes = (*nodes[:-1], last._replace(leave_deg=last.arrive_deg), end)
     return nodes
+
+
+def _headings(node: Node, nodes: Nodes) -> Iterator[float | None]:
+    """Yield the directions in which a stroke comes to a node and leaves it."""
+    if node is not nodes[0]:
+        yield node.arrive_deg
+    if node is not nodes[-1]:
+        yield node.leave_deg
+
+
+def _led_between_lines(nodes: Nodes) -> Nodes:
+    """Return a rising stroke with its ends led straight on, down to the baseline and up to the x-height line."""
+    first, last = nodes[0], nodes[-1]
+    low, high = first.leave_deg or 90.0, last.arrive_deg or 90.0
+    found = list(nodes)
+    if first.at.imag > _ON_LINE:
+        found[0] = first._replace(arrive_deg=low)
+        at = complex(first.at.real - first.at.imag * shift_per_height(low), 0.0)
+        found.insert(0, Node(at, leave_deg=low, pressure=first.pressure))
+    if last.at.imag < 1 - _ON_LINE:
+        found[-1] = last._replace(leave_deg=high)
+        at = complex(last.at.real + (1 - last.at.imag) * shift_per_height(high), 1.0)
+        found.append(Node(at, arrive_deg=high, pressure=last.pressure))
+    return tuple(found)
 
 
 def led_out(nodes: Nodes, strokes: Mapping[str, Nodes]) -> Nodes:
