@@ -142,7 +142,8 @@ def _texts(lettering: Lettering, width: float) -> tuple[tuple[str, ...], tuple[s
     def fits(texts: tuple[str, ...], room: float) -> bool:
         return sum(width_of(lettering, text) for text in texts) + (len(texts) - 1) * _gap_mm(lettering) <= room
 
-    for word in (*words, ()):
+    first = words[:1] if words and fits(words[0], width - 4.0) else words  # rather the first word on a row of its own
+    for word in (*first, ()):
         if fits((_MODEL, *tall, *word), free) and (word or not words):
             return (_MODEL, *tall, *word), ()
     below = next((word for word in words if fits(word, width - 4.0)), ())

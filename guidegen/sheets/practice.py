@@ -173,19 +173,25 @@ def _clustered(
     rows: list[Row] = []
     left_out: dict[RowKind, None] = {}
     done = cluster = 0
+
+    def shared(count: int) -> tuple[list[Row], list[Scheme], bool]:
+        """Return the pictures of the next ``count`` letters, the rows of each, and whether a page holds them."""
+        chosen = texts[done : done + count]
+        pictured = [text for text in chosen if not numbered_where_it_stands(practice.lettering, text)]
+        order = list(_order_rows(practice.lettering, pictured, set(), room, page_mm)) if pictured else []
+        order = [replace(row, tight=tight, gap_mm=practice.row_gap_mm) for row in order]
+        free = heights[min(cluster, 1)] - sum(row.height_mm for row in order) - (count - 1) * GROUP_GAP_MM
+        each = math.floor(free / count / _bare_mm(practice, tight=tight) + 1e-6)
+        found = [_scheme(practice, text, room, max(1, 2 * each)) for text in chosen]
+        short = any(scheme.left_out for scheme in found) and count > _FEW_SHARING
+        return order, found, len(order) <= 1 and each >= max(len(scheme.rows) for scheme in found) and not short
+
     while done < len(texts):
-        height = heights[min(cluster, 1)]
-        for count in range(min(_MOST_SHARING, len(texts) - done), 0, -1):
-            chosen = texts[done : done + count]
-            pictured = [text for text in chosen if not numbered_where_it_stands(practice.lettering, text)]
-            order = list(_order_rows(practice.lettering, pictured, set(), room, page_mm)) if pictured else []
-            order = [replace(row, tight=tight, gap_mm=practice.row_gap_mm) for row in order]
-            free = height - sum(row.height_mm for row in order) - (count - 1) * GROUP_GAP_MM
-            each = math.floor(free / count / _bare_mm(practice, tight=tight) + 1e-6)
-            found = [_scheme(practice, text, room, max(1, 2 * each)) for text in chosen]
-            short = any(scheme.left_out for scheme in found) and count > _FEW_SHARING
-            if count == 1 or (len(order) <= 1 and each >= max(len(scheme.rows) for scheme in found) and not short):
-                break
+        left = len(texts) - done
+        most = next((count for count in range(min(_MOST_SHARING, left), 1, -1) if shared(count)[2]), 1)
+        even = math.ceil(left / math.ceil(left / most))
+        order, found, _ = shared(even if even == 1 or shared(even)[2] else most)
+        chosen = texts[done : done + len(found)]
         for number, (text, scheme_of) in enumerate(zip(chosen, found, strict=True)):
             made = list(_rows_of(practice, text, room, scheme_of))
             made[0] = replace(made[0], called=text.removeprefix(DRILL) if text.startswith(DRILL) else "")
@@ -195,7 +201,7 @@ def _clustered(
                 for row in together
             ]
             left_out |= dict.fromkeys(scheme_of.left_out)
-        done += count
+        done += len(found)
         cluster += 1
     return rows, tuple(left_out)
 

@@ -29,7 +29,7 @@ def page_of(path):
         (["sheet", "slate"], ["sheet-slate.pdf"]),
         (["letter", "flint"], ["letter-flint.pdf"]),
         (["letter", "flint", "--char", "o", "--format", "svg"], ["letter-flint-u006f.svg"]),
-        (["trial", "--format", "svg"], ["trial-1.svg", "trial-2.svg"]),
+        (["trial", "--format", "svg"], [f"trial-{page}.svg" for page in (1, 2, 3, 4)]),
         (["trial", "-o", "t.pdf"], ["t.pdf"]),
         (["sheet", "slate", "--paper", "a4,letter"], ["sheet-slate-a4.pdf", "sheet-slate-letter.pdf"]),
         (["sheet", "slate", "--paper", "a4,8.5x11in", "-o", "s.svg"], ["s-a4.svg", "s-8.5x11in.svg"]),

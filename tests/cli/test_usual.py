@@ -54,8 +54,8 @@ def test_a_hand_reaches_sizes_fonts_and_plans(kept):
     assert json.loads(kept("size", "slate", "--json").out)["hand"] == "italic"
     assert json.loads(kept("plan", "cobble", "tide", "--json").out)["x_height_mm"] == pytest.approx(lively, abs=1e-3)
     assert json.loads(kept("plan", "--line", "slate:tide", "--json").out)["fits"]
-    kept("usual", "--hand", "copperplate")  # guides only: a font of it is refused at once
-    assert "copperplate" in kept("font", "thorn", "-o", "thorn.ttf").err
+    kept("usual", "--hand", "uncial")  # it has no letters: a font of it is refused at once
+    assert "uncial" in kept("font", "slate", "-o", "slate.ttf").err
 
 
 def test_the_text_keeps_its_own_page_and_the_planner_its_screen(kept, home):

@@ -87,7 +87,7 @@ def letter(marker, here, _left):
 
 
 def trial(_marker, here, _left):
-    document = trial_sheet(here, slants_deg=(65.0, 90.0))
+    document = trial_sheet(here, to_mm=20.0, slants_deg=(65.0, 90.0))
     return Made(document, [], [(x, 2 * x, x) for x in rising_x_heights_mm(3.0, 20.0)], [65.0, 90.0])
 
 
@@ -108,14 +108,20 @@ def compared(marker, here, _left):
     one = lettering(marker)
     at = one.at(0.7 * one.x_height_mm)
     texts = [(at.x_height_mm, ["tide"]), (one.x_height_mm, ["tide"])]
-    return Made(compare([one], here, x_height_mm=at.x_height_mm), texts, [heights_of(at), heights_of(one)], [])
+    return Made(compare([one], here, x_height_mm=at.x_height_mm), texts, with_and_without_descender(at, one), [])
 
 
 def compared_all(_marker, here, _left):
     ones = sorted((lettering(name) for name in MARKERS), key=lambda one: (one.marker.downstroke_mm, one.marker.name))
     same = [one.at(8.0) for one in ones]
     texts = [(one.x_height_mm, ["tide"]) for one in (*same, *ones)]
-    return Made(compare(ones, here, x_height_mm=8.0), texts, [heights_of(one) for one in (*same, *ones)], [])
+    return Made(compare(ones, here, x_height_mm=8.0), texts, with_and_without_descender(*same, *ones), [])
+
+
+def with_and_without_descender(*letterings):
+    """The lines of rows that leave the descender line out where a page holds more so and nothing reaches down."""
+    whole = [heights_of(one) for one in letterings]
+    return [*whole, *((x, up, 0.0) for x, up, _ in whole)]
 
 
 def practised(marker, here, left):
