@@ -167,18 +167,20 @@ def test_a_plan_that_does_not_fit_shows_its_words_only():
 
 def test_pages_tell_what_they_are():
     pages = gg.trial()
-    assert len(pages) == 2
-    assert pages.page_mm == ((210.0, 297.0),) * 2
-    assert repr(pages) == "<trial: 2 pages, 210 x 297 mm>"
-    assert pages.as_dict()["page_mm"] == [[210.0, 297.0], [210.0, 297.0]]
-    assert [len(page) for page in pages] == [1, 1]
+    assert len(pages) == 4
+    assert pages.page_mm == ((210.0, 297.0),) * 4
+    assert repr(pages) == "<trial: 4 pages, 210 x 297 mm>"
+    assert pages.as_dict()["page_mm"] == [[210.0, 297.0]] * 4
+    assert [len(page) for page in pages] == [1] * 4
     assert gg.sheet("slate", x_height_mm=40).notes[0].startswith("an x-height of 40.0 mm is too large")
 
 
 def test_saving_needs_no_name_and_overwrites_nothing(home):
     assert gg.sheet("flint").save() == [Path("sheet-flint.pdf")]
     (home / "sheets").mkdir()
-    assert gg.trial().save("sheets", file_format="svg") == [Path("sheets/trial-1.svg"), Path("sheets/trial-2.svg")]
+    assert gg.trial().save("sheets", file_format="svg") == [
+        Path(f"sheets/trial-{number}.svg") for number in (1, 2, 3, 4)
+    ]
     assert gg.write("flint", "tide").for_cut().save() == [Path("write-flint.svg")]
     before = Path("sheet-flint.pdf").read_bytes()
     with pytest.raises(gg.GuidegenError, match=r"exists already.*`force`"):
