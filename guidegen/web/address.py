@@ -253,7 +253,7 @@ def _choices(kind: Kind, given: Mapping[str, str]) -> dict[str, str]:
         value = given.get(choice.name, "").replace("\r\n", "\n")
         if choice.form == "markers" or not kind.asks(choice, given) or value == choice.usual:
             continue
-        if choice.form == "one" and value == choice.options[0] and not choice.usual:
+        if choice.form in {"one", "pixels"} and value == choice.options[0] and not choice.usual:
             continue
         choice.value(value)
         if value and not (choice.form == "flag" and value == "0"):

@@ -8,7 +8,7 @@ import io
 import logging
 import os
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from functools import cache, partial
 from pathlib import Path
 from typing import Any
@@ -26,7 +26,7 @@ from guidegen.jobs import PoolBusyError, TaskEndedError, TaskFailedError, Worker
 from guidegen.profiles.markers import TIPS, Marker, marker_to_toml
 from guidegen.sheets.parts.phrases import ENGLISH, Phrases, language_names
 from guidegen.web.address import LONGEST_ADDRESS, Address, name_of, read_address
-from guidegen.web.found import Made, Sample
+from guidegen.web.found import Judged, Made, Sample
 from guidegen.web.kept import Kept
 from guidegen.web.kinds import KINDS
 from guidegen.web.settings import ServeSettings
@@ -38,7 +38,9 @@ _LOG = logging.getLogger("guidegen.web")
 _YEAR_S, _HOUR_S = 31_536_000, 3_600
 _RETRY_S = 2
 MOST_BODY_BYTES = 64_000
+_LONGEST_FILE_NAME = 60
 MOST_PHOTO_BYTES = 16_000_000
+_TAKE_PHOTOS = {"/measure", "/check"}
 _USUAL_MARKER = "cobble"
 _TYPES = {
     "pdf": "application/pdf",
@@ -172,7 +174,7 @@ def _guard(settings: ServeSettings) -> Response | None:
         return _sentence("web.wrong_origin", 403)
     if request.method not in {"GET", "HEAD"} and request.headers.get("Sec-Fetch-Site", "same-origin") != "same-origin":
         return _sentence("web.wrong_origin", 403)
-    if request.path == "/measure":
+    if request.path in _TAKE_PHOTOS:
         request.max_content_length = MOST_PHOTO_BYTES
     if len(request.query_string) > LONGEST_ADDRESS:
         return _sentence("web.too_long", 414)
@@ -288,7 +290,16 @@ def _say() -> Phrases:
     return words(_language())
 
 
-def _whole_page(served: Served, address: Address, version: str = "", note: str = "", status: int = 200) -> Response:
+def _whole_page(
+    served: Served,
+    address: Address,
+    version: str = "",
+    note: str = "",
+    status: int = 200,
+    judged: Judged | None = None,
+    refused: Mapping[str, str] | None = None,
+) -> Response:
+    """Answer with the page; ``refused`` says by the step's name what was wrong with what was sent there."""
     if not address.language and _language() in language_names() and _language() != ENGLISH:
         address = address.but(language=_language())
     sample: Sample = served.done("sample", _of_size(address))
@@ -300,10 +311,14 @@ def _whole_page(served: Served, address: Address, version: str = "", note: str =
             problem, status = in_fields(str(error), _say()), 400
         except TaskEndedError as error:
             problem, status = _say()(f"web.{error.why}"), _ENDINGS[error.why]
-    view = View(address, sample, made, problem, served.known(), _say(), build(), public=served.settings.public)
+    view = View(
+        address, sample, made, problem, served.known(), _say(), build(),
+        public=served.settings.public, judged=judged, refused=refused or {},
+    )  # fmt: skip
     other = version if version not in {"", __version__} else ""
     html = render_template("page.html", view=view, say=view.say, note=note, made_by=other, here=__version__)
     cached = "public, max-age=300" if served.settings.public else "private, no-cache"
+    cached = cached if request.method in {"GET", "HEAD"} else "no-store"
     return _tagged(html.encode(), "text/html; charset=utf-8", cached if status == 200 else "no-store", status)
 
 
@@ -392,19 +407,60 @@ def _names(served: Served) -> Response:
 
 def _measure(served: Served) -> Response:
     """Answer with the page of the marker that a photo shows. It is held in memory and forgotten."""
-    photo = request.files.get("photo")
-    data = photo.read() if photo is not None else b""
-    if not data:
-        raise bad_input("`photo`", "", Plain("nothing"), "a picture of the page that was drawn on")
+    address = served.address(_pairs())
     label = request.form.get("called", "").strip() or _say()("web.own")
     tip = request.form.get("as_tip") or None
     if tip not in {None, *TIPS}:
         raise bad_input("`tip`", "", tip, "one of " + ", ".join(TIPS))
-    marker, notes = served.workers.run("measured", data, label, tip, name_of(label))
-    address = served.address(_pairs())
+    try:
+        photo, _ = _photo()
+        marker, notes = served.workers.run("measured", photo, label, tip, name_of(label))
+    except (GuidegenError, TaskEndedError) as error:
+        return _refused(served, address, "measure", error)
     hand = address.hand if not address.hand or marker.tip in address.style.tips else ""
     note = " ".join(in_fields(note, _say()) for note in notes)
     return _whole_page(served, address.but(marker=marker, hand=hand, x_height_mm=None), note=note)
+
+
+def _check(served: Served) -> Response:
+    """Answer with the page and what a photo of written letters says. It is held in memory and forgotten.
+
+    The picture of the letters as they were measured stands in the answer itself, for it may have no address.
+    """
+    address = served.address(_pairs())
+    try:
+        photo, called = _photo()
+        judged: Judged = served.workers.run("checked", photo, called, address)
+    except (GuidegenError, TaskEndedError) as error:
+        return _refused(served, address, "check", error)
+    response = _whole_page(served, address, judged=judged)
+    policy = _HEADERS["Content-Security-Policy"]
+    response.headers["Content-Security-Policy"] = f"{policy}; img-src 'self' data:"
+    return response
+
+
+def _photo() -> tuple[bytes, str]:
+    """Return the picture that was sent, and what its file is called.
+
+    Raises:
+        GuidegenError: there is none.
+    """
+    photo = request.files.get("photo")
+    data = photo.read() if photo is not None else b""
+    if photo is None or not data:
+        raise bad_input("`photo`", "", Plain("nothing"), "a picture of the page that was drawn or written on")
+    named = "".join(char for char in (photo.filename or "") if char.isprintable())
+    return data, named.replace("\\", "/").rsplit("/", 1)[-1][-_LONGEST_FILE_NAME:].strip() or _say()("field.photo")
+
+
+def _refused(served: Served, address: Address, step: str, error: Exception) -> Response:
+    """Answer with the page as it was chosen, and at ``step`` the sentence that says what is wrong."""
+    if isinstance(error, TaskEndedError):
+        _LOG.warning("ended (%s): %s", error.why, request.path)
+        return _whole_page(
+            served, address, status=_ENDINGS[error.why], refused={step: _say()(f"web.{error.why}")}
+        )
+    return _whole_page(served, address, status=400, refused={step: in_fields(str(error), _say())})
 
 
 def _static(served: Served, name: str) -> Response:
@@ -485,5 +541,6 @@ _ROUTES: tuple[tuple[str, Callable[..., Any], list[str]], ...] = (
     ("/keep", _keep, ["POST"]),
     ("/names", _names, ["POST"]),
     ("/measure", _measure, ["POST"]),
+    ("/check", _check, ["POST"]),
     ("/static/<name>", _static, ["GET"]),
 )

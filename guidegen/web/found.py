@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-_LARGEST_ROW_MM = 130.0
+LARGEST_ROW_MM = 130.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,7 @@ class Sample:
     @property
     def too_tall(self) -> bool:
         """Return whether it is shown smaller than it is: a row that no screen has room for."""
-        return self.row_mm > _LARGEST_ROW_MM
+        return self.row_mm > LARGEST_ROW_MM
 
     @property
     def size(self) -> int:
@@ -46,8 +46,45 @@ class Sample:
 
 
 @dataclass(frozen=True, slots=True)
+class Judged:
+    """What a picture of written letters says; lengths in mm, ``picture`` a JPEG of every letter and what was measured.
+
+    ``verdict`` is one of the words of ``check``, or None where no bowl is closed; without white in any letter there is no
+    ``ratio``.
+    """
+
+    verdict: str | None
+    letters: int
+    ratio: float | None
+    ratio_95: tuple[float, float] | None
+    x_height_mm: float | None
+    size_to_write_mm: float
+    notes: tuple[str, ...]
+    picture: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """What a plan tells beside its pages, lengths in mm."""
+
+    fits: bool
+    lines: tuple[str, ...]
+    width_mm: float
+    height_mm: float
+    x_height_mm: float
+    white_mm: tuple[float, float]
+    smallest_paper: str
+    smallest_lies: bool
+    largest_marker: str
+    fitting_x_height_mm: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class Made:
-    """A result as the page shows it. ``svgs`` are its pages, compressed; a font has its help page."""
+    """A result as the page shows it. ``svgs`` are its pages, compressed; a font has its help page.
+
+    A plan that does not fit has no pages.
+    """
 
     name: str
     title: str
@@ -55,6 +92,7 @@ class Made:
     page_mm: tuple[tuple[float, float], ...]
     svgs: tuple[bytes, ...]
     true_size_pt: int | None = None
+    plan: Planned | None = None
 
     @property
     def size(self) -> int:

@@ -18,10 +18,10 @@ from guidegen.lettering.text import mean_advance_mm
 from guidegen.scene import BLACK, WHITE, Item, Layer, Line, Page, Purpose, Shape, Style, hull_bounds, moved
 from guidegen.sheets.parts.rows import heights_of, row_lines
 from guidegen.web.address import Address
-from guidegen.web.found import Sample
+from guidegen.web.found import LARGEST_ROW_MM, Sample
 from guidegen.writers.svg import svg_bytes
 
-_LEAST_WIDTH_MM = 150.0
+_LEAST_WIDTH_MM = 260.0
 """The guide lines run on across the page, which shows as much of them as there is room for."""
 _PAD_MM = 1.0
 
@@ -83,7 +83,9 @@ def _page(lettering: Lettering, counter: SampleCounter | None) -> Page:
         ink = (Shape(sample_outline(lettering), Style(fill=BLACK)),)
         low, high = hull_bounds(ink)
     before = max(4.0, 0.6 * lettering.x_height_mm)
-    width = max(_LEAST_WIDTH_MM, high.real - low.real + 2 * before)
+    row_mm = heights.ascender_mm + heights.descender_mm
+    least = _LEAST_WIDTH_MM if row_mm <= LARGEST_ROW_MM else row_mm  # a larger one is shown whole, as wide as the page
+    width = max(least, high.real - low.real + 2 * before)
     below = heights.descender_mm + _PAD_MM
     at = complex(before - low.real, below)
     marks = _marks(counter) if counter else ()

@@ -11,10 +11,12 @@ import sys
 import threading
 from collections.abc import Callable
 from types import FrameType
+from typing import Any
 
 from guidegen.errors import Plain, bad_input
 from guidegen.web.application import MOST_PHOTO_BYTES, Served, make_app
 from guidegen.web.settings import ServeSettings
+from guidegen.web.words import words
 
 LOOPBACK = "127.0.0.1"
 _THREADS_BESIDE = 16
@@ -60,6 +62,7 @@ def run(settings: ServeSettings, port: int, ready: Callable[[str], None]) -> Non
             raise
         found = Plain(f"{port}, where this may not listen" if error.errno == errno.EACCES else f"{port}, taken already")
         raise bad_input("`port`", "", found, "a free port", "try `port` 0") from None
+    server.channel_class = _plain_channels()
     _until_told()
     _few_arenas()
     try:
@@ -71,6 +74,30 @@ def run(settings: ServeSettings, port: int, ready: Callable[[str], None]) -> Non
         served.close()
     sys.stdout.flush()
     os._exit(0)  # threads that still wait for slow readers hold nothing
+
+
+def _plain_channels() -> type[Any]:
+    """Return the server's channels with our own sentence, as short as all others, for what is no request at all."""
+    from waitress.channel import HTTPChannel
+    from waitress.task import ErrorTask
+
+    say = words()
+    sentences = {413: say("web.too_long"), 414: say("web.too_long"), 431: say("web.too_long"), 500: say("web.defect")}
+
+    class PlainErrorTask(ErrorTask):  # type: ignore[misc]  # it has no types
+        def execute(self) -> None:
+            error = self.request.error
+            body = sentences.get(error.code, say("web.bad_request")).encode() + b"\n"
+            self.status = f"{error.code} {error.reason}"
+            self.response_headers.append(("Content-Type", "text/plain; charset=utf-8"))
+            self.set_close_on_finish()
+            self.content_length = len(body)
+            self.write(body)
+
+    class PlainChannel(HTTPChannel):  # type: ignore[misc]
+        error_task_class = PlainErrorTask
+
+    return PlainChannel
 
 
 def _few_arenas() -> None:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass
+from base64 import b64encode
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import urlencode
 
@@ -15,7 +16,7 @@ from guidegen.profiles.papers import Paper
 from guidegen.sheets.parts.figures import inch_text, mm_text, width_text
 from guidegen.sheets.parts.phrases import Phrases
 from guidegen.web.address import Address, marker_pairs, number_text, token_of
-from guidegen.web.found import Made, Sample
+from guidegen.web.found import Judged, Made, Planned, Sample
 from guidegen.web.kinds import KINDS, Choice, Kind
 from guidegen.web.strokes import WidthPicture, stroke_picture
 
@@ -29,6 +30,23 @@ _FIELDS = {
     "nib_angle_deg": "angle",
     "file_format": "format",
 }
+_COMMANDS = {
+    "swatch --letters": "kinds.written",
+    "swatch": "kinds.swatch",
+    "measure": "which.photo",
+    "check": "check.fold",
+}
+"""What stands on the page for a command that a message speaks of."""
+_ALIKE = 0.1
+"""White and downstroke of a written letter that differ by less are as good as alike, as ``check`` has it."""
+_JUDGED = {
+    "too small": ("large.too_small", "check.write_larger"),
+    "right": ("large.is_right", "check.write_alike"),
+    "too large": ("large.too_large", "check.write_smaller"),
+}
+_RESULTS = {"cut": "take.result_cut", "screen": "take.result_screen"}
+_MANY_MARKERS = 12
+"""With more, what is below them scrolls away: the letter stays in view beside them."""
 _SLIDE_FROM, _SLIDE_TO = 0.5, 1.6
 """The slider begins at half the smallest size of the band and ends at 1.6 times its largest."""
 
@@ -43,8 +61,10 @@ def in_fields(message: str, say: Phrases) -> str:
             return match[1].replace("_", " ")
 
     told = _FIELD.sub(named, message)
-    for field, key in _FIELDS.items():
-        told = told.replace(field, say(f"field.{key}"))
+    for command, key in _COMMANDS.items():
+        told = told.replace(f"`guidegen {command}`", say("web.quoted", words=say(key)))
+    for parameter, key in _FIELDS.items():
+        told = told.replace(parameter, say(f"field.{key}"))
     start = told if told.startswith("x-height") else told[:1].upper() + told[1:]
     return start + ("" if told.endswith(".") else ".")
 
@@ -67,6 +87,8 @@ class View:
     say: Phrases
     build: str
     public: bool
+    judged: Judged | None = None
+    refused: Mapping[str, str] = field(default_factory=dict)
 
     tips = TIPS
     kinds = KINDS
@@ -99,6 +121,18 @@ class View:
     @property
     def marker_pairs(self) -> list[tuple[str, str]]:
         return marker_pairs(self.marker)
+
+    @property
+    def kinds_shown(self) -> list[Kind]:
+        return [kind for kind in KINDS.values() if not kind.folded]
+
+    @property
+    def kinds_folded(self) -> list[Kind]:
+        return [kind for kind in KINDS.values() if kind.folded]
+
+    @property
+    def has_many_markers(self) -> bool:
+        return len(self.known) > _MANY_MARKERS
 
     @property
     def is_known(self) -> bool:
@@ -217,6 +251,65 @@ class View:
         """Return why no size is right."""
         return in_fields(self.sample.problem, self.say)
 
+    @property
+    def judged_words(self) -> tuple[str, str]:
+        """Return the verdict on written letters, and in a sentence or two why and what to do."""
+        found = self.judged
+        assert found is not None, "asked only where there is one"
+        size = self.mm(found.size_to_write_mm)
+        if found.verdict is None:
+            return self.say("check.open"), self.say("check.open_why")
+        if found.ratio is None:
+            return self.say("check.closed"), self.say("check.closed_why", size=size)
+        low, high = found.ratio_95 or (found.ratio, found.ratio)
+        ratios = {"ratio": self._share(found.ratio), "low": self._share(low), "high": self._share(high)}
+        verdict, advice = _JUDGED[found.verdict]
+        if found.verdict == "right" and abs(found.ratio - 1) < _ALIKE:
+            advice = "check.go_on"
+        return self.say(verdict), self.say("check.why", **ratios) + " " + self.say(advice, size=size)
+
+    @property
+    def judged_sizes(self) -> str:
+        """Return how many letters were measured, and how tall they are."""
+        found = self.judged
+        assert found is not None, "asked only where there is one"
+        if found.x_height_mm is None:
+            return self.say("check.letters", count=found.letters)
+        return self.say("check.sizes", count=found.letters, size=self.mm(found.x_height_mm))
+
+    @property
+    def judged_picture(self) -> str:
+        """Return the letters as they were measured, as the address of a picture that holds it itself."""
+        found = self.judged
+        assert found is not None, "asked only where there is one"
+        return "data:image/jpeg;base64," + b64encode(found.picture).decode("ascii")
+
+    def _share(self, value: float) -> str:
+        return self.say.number(f"{value:.2f}")
+
+    @property
+    def plan_rows(self) -> list[tuple[str, str]]:
+        """Return what a plan found, a name and a value each."""
+        found = self.made.plan if self.made else None
+        if found is None:
+            return []
+        rows = [("plan.block", self._sides(found.width_mm, found.height_mm))]
+        if found.fits:
+            rows.append(("plan.white", self._sides(*found.white_mm)))
+        rows.append(("plan.paper", self._paper_that_holds(found)))
+        rows.append(("plan.marker", found.largest_marker or self.say("plan.no_marker")))
+        if found.fitting_x_height_mm is not None:
+            rows.append(("plan.size", self.mm(found.fitting_x_height_mm)))
+        return [(self.say(key), value) for key, value in rows]
+
+    def _sides(self, width_mm: float, height_mm: float) -> str:
+        return f"{width_mm:.0f} × {height_mm:.0f} mm"
+
+    def _paper_that_holds(self, found: Planned) -> str:
+        if not found.smallest_paper:
+            return self.say("plan.no_paper")
+        return self.say("plan.lying", paper=found.smallest_paper) if found.smallest_lies else found.smallest_paper
+
     def told(self, note: str) -> str:
         """Return a note of the library as a sentence of the page."""
         return in_fields(note, self.say)
@@ -225,8 +318,8 @@ class View:
     def result_words(self) -> str:
         """Return the key of what stands over the pages."""
         kind = self.kind
-        if kind is not None and kind.finish == "cut":
-            return "take.result_cut"
+        if kind is not None and kind.finish in _RESULTS:
+            return _RESULTS[kind.finish]
         return "take.result_font" if self.made is not None and self.made.true_size_pt else "take.result"
 
     @property

@@ -11,19 +11,22 @@ import os
 import tempfile
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 from guidegen.api.fonts import Font
 from guidegen.api.jobs import Job
 from guidegen.api.pages import Pages
+from guidegen.api.plans import PlannedPiece
 from guidegen.errors import GuidegenError, Plain, bad_input
+from guidegen.hands.library import list_markers
 from guidegen.profiles.markers import Marker
 from guidegen.scene import Document, Item, Line, Placed, Shape
 from guidegen.sheets.parts.phrases import ENGLISH
 from guidegen.units import MM_PER_INCH
 from guidegen.web.address import Address
-from guidegen.web.found import Made
+from guidegen.web.found import Judged, Made, Planned
 from guidegen.web.kinds import KINDS, OF_THE_SHOP
 from guidegen.writers import render
 
@@ -62,7 +65,14 @@ def job(address: Address) -> Job:
         values["language"] = address.language
     if kind.paper == "page":
         values |= {"paper": address.paper, "landscape": address.landscape}
+    if kind.make == "plan":
+        values["known"] = _shipped()  # the answer is the address's, whoever asks
     return Job(kind.make, values)
+
+
+@cache
+def _shipped() -> tuple[Marker, ...]:
+    return tuple(entry.marker for entry in list_markers()[0])
 
 
 def _practise(values: dict[str, Any]) -> None:
@@ -72,13 +82,26 @@ def _practise(values: dict[str, Any]) -> None:
 
 
 def result(address: Address) -> Pages | Font:
-    """Return what ``address`` asks for, as the library gives it."""
-    made = job(address).run()
+    """Return what ``address`` asks for, as the library gives it.
+
+    Raises:
+        GuidegenError: as the library's own; a plan that does not fit has no pages.
+    """
+    return _finished(address, job(address).run())
+
+
+def _finished(address: Address, made: Any) -> Pages | Font:
     kind = address.kind
     assert kind is not None, "checked where the job was made"
+    if isinstance(made, PlannedPiece):
+        made = made.layout()
+    chosen = kind.values(address.choices)
+    shop = {name: chosen[name] for name in OF_THE_SHOP if name in chosen}
     if kind.finish == "cut":
-        chosen = kind.values(address.choices)
-        made = made.for_cut(**{name: chosen[name] for name in OF_THE_SHOP if name in chosen})
+        made = made.for_cut(**shop)
+    elif kind.finish == "print":
+        claimed = {"pdfx": "x-1a"} if "output_intent" in shop else {}  # the one standard that takes a name alone
+        made = made.for_print(**shop, **claimed)
     if isinstance(made, Pages) and len(made) > MOST_PAGES:
         raise bad_input("`need`", "", Plain(f"{len(made)} pages"), f"at most {MOST_PAGES} at a time", "ask for less")
     assert isinstance(made, Pages | Font), f"{kind.name} makes neither pages nor a font"
@@ -108,15 +131,37 @@ def _thickened_drawing(item: Line | Shape) -> Line | Shape:
 
 
 def _shown(address: Address) -> Made:
-    made = result(address)
+    found = job(address).run()
+    plan = _planned(found) if isinstance(found, PlannedPiece) else None
+    if plan is not None and not plan.fits:
+        return Made("", "", found.notes, (), (), plan=plan)
+    made = _finished(address, found)
     if isinstance(made, Font):
         size, pages = made.true_size_pt, made.specimen(address.language or ENGLISH)
     else:
         size, pages = None, made
-    is_cut = address.kind is not None and address.kind.finish == "cut"
-    drawn = render(_seen(pages.document), "svg") if is_cut else pages.files("svg")
+    drawn = pages.files("svg")
+    if address.kind is not None and address.kind.finish in {"cut", "print"}:
+        drawn = render(_seen(pages.document) if address.kind.finish == "cut" else pages.document, "svg")
     svgs = tuple(gzip.compress(data, 5, mtime=0) for _, data in drawn)
-    return Made(made.name, pages.document.title, tuple(pages.notes), pages.page_mm, svgs, size)
+    return Made(made.name, pages.document.title, tuple(pages.notes), pages.page_mm, svgs, size, plan)
+
+
+def _planned(piece: PlannedPiece) -> Planned:
+    told, paper = piece.as_dict(), piece.smallest_paper
+    white = told["white_mm"]
+    return Planned(
+        fits=piece.fits,
+        lines=piece.lines,
+        width_mm=told["width_mm"],
+        height_mm=told["height_mm"],
+        x_height_mm=told["x_height_mm"],
+        white_mm=(white["across"], white["down"]),
+        smallest_paper=paper.label if paper else "",
+        smallest_lies=bool(told["smallest_paper_landscape"]),
+        largest_marker=next((one.label for one in _shipped() if one.name == piece.largest_marker), ""),
+        fitting_x_height_mm=told["fitting_x_height_mm"],
+    )
 
 
 def _file(address: Address, file_format: str, page: int | None) -> tuple[str, bytes]:
@@ -143,8 +188,8 @@ def _picture(address: Address) -> bytes:
     ppi = PICTURE_PX / max(width_mm, 0.75 * height_mm) * MM_PER_INCH
     from guidegen.writers.png import in_greys
 
-    is_cut = address.kind is not None and address.kind.finish == "cut"
-    ((_, data),) = render(_seen(first.document) if is_cut else first.document, "png", ppi=ppi)
+    is_fine = address.need in {"cut", "plan"}
+    ((_, data),) = render(_seen(first.document) if is_fine else first.document, "png", ppi=ppi)
     return in_greys(data)
 
 
@@ -161,12 +206,14 @@ def _pictured(address: Address) -> Pages:
 
 
 def _on_a_paper_that_holds_it(address: Address) -> Pages | Font:
+    """Return the result on the first paper it fits; where it fits none, on that of another marker's."""
     for paper in _LARGER:
         try:
             return result(address.but(paper=paper))
         except GuidegenError:
             continue
-    return result(address)
+    usual = next(marker for marker in _shipped() if marker.tip == address.marker.tip)
+    return result(address.but(marker=usual, hand="", x_height_mm=None))
 
 
 def _names(address: Address, names: tuple[str, ...]) -> tuple[str, bytes]:
@@ -201,6 +248,29 @@ def _measured(photo: bytes, label: str, tip: str | None, name: str) -> tuple[Mar
             raise GuidegenError(str(error).replace(str(path), "`photo`")) from None
     told = (*found.lines(), *found.notes)
     return found.markers[0], tuple(note.replace(str(path), "`photo`") for note in told)
+
+
+def _checked(photo: bytes, called: str, address: Address) -> Judged:
+    """Return what a picture of written letters, called ``called``, says of them. It stays in memory."""
+    from guidegen.api.scans import check
+
+    how = {"hand": address.hand_or_none, "x_height_mm": address.x_height_mm}
+    language = {"language": address.language} if address.language else {}
+    try:
+        found = check(photo, address.marker, names=(called,), **how, **language)
+    except GuidegenError as error:
+        raise GuidegenError(str(error).replace(f"{called}:", "`photo`:", 1)) from None
+    told = found.as_dict()
+    return Judged(
+        verdict=told["verdict"],
+        letters=told["letters"],
+        ratio=told["ratio"],
+        ratio_95=None if told["ratio_95"] is None else tuple(told["ratio_95"]),
+        x_height_mm=told["x_height_mm"],
+        size_to_write_mm=told["size_to_write_mm"],
+        notes=found.notes,
+        picture=found.report("jpg"),
+    )
 
 
 @contextlib.contextmanager
@@ -238,6 +308,7 @@ _TASKS = {
     "picture": _picture,
     "names": _names,
     "measured": _measured,
+    "checked": _checked,
     "sample": _sample,
     "face": _face,
 }

@@ -20,10 +20,10 @@ def strokes_page(copies: int = 1) -> bytes:
 
 
 @cache
-def written_page() -> bytes:
-    """A scan at 300 dpi of a page of e, written as pebble's hand has it."""
+def written_page(count: int | None = None) -> bytes:
+    """A scan at 300 dpi of a page of e, written as pebble's hand has it, in the first ``count`` boxes."""
     rings, _, _ = letters_page.hand_letter("pebble")
-    return letters_page.letters_page(np.random.default_rng(1), PLAIN, rings, {"marker": "pebble"})
+    return letters_page.letters_page(np.random.default_rng(1), PLAIN, rings, {"marker": "pebble"}, count)
 
 
 def write_pictures(folder) -> None:

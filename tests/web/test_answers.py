@@ -1,15 +1,17 @@
 """What the page answers: the same bytes as the commands, tags and lifetimes, one sentence for what is wrong."""
 
+import base64
 import gzip
 import html
 import json
 import re
+from functools import partial
 from urllib.parse import parse_qs, urlencode, urlsplit
 
 import psutil
 import pytest
 from running import Running
-from sample_pages import strokes_page
+from sample_pages import strokes_page, written_page
 
 COBBLE = {"label": "Cobble, medium brush", "tip": "brush", "down": "3.2", "hair": "0.6"}
 QUAY = {"label": "Quay", "tip": "broad", "down": "2.5", "hair": "0.25", "angle": "35"}
@@ -42,6 +44,13 @@ COMMANDS = [
     ("worksheet cobble --drills -o made.pdf", query(need="worksheet", practise="drills")),
     ("write cobble tide -o made.svg", query(need="write", text="tide")),
     ("write cobble tide --for cut --bridges 2 -o made.dxf", query(need="cut", text="tide", bridges_mm="2")),
+    ("write cobble tide -o made.eps", query(need="write", text="tide")),
+    ("write cobble tide --for print --spot Harbour --output-intent FOGRA52 --pdfx x-1a -o made.pdf",
+     query(need="print", text="tide", spot="Harbour", output_intent="FOGRA52")),
+    ("plan cobble tide --align center -o made.pdf", query(need="plan", text="tide", align="center")),
+    ("planner cobble --size 1404x1872 --theme pine --letters a-c -o made.pdf",
+     query(need="planner", size_px="1404x1872", theme="pine", letters="a-c")),
+    ("swatch cobble --letters -o made.svg", query(need="written")),
     ("trial --from 4 --to 9 -o made.png", query(need="trial", from_mm="4", to_mm="9")),
 ]  # fmt: skip
 
@@ -160,6 +169,62 @@ def test_a_photo_is_measured_as_the_command_does_and_forgotten(server, cli, home
     assert refused.status == 400
     assert "Picture: found a damaged picture" in refused.text or "Picture: found no picture" in refused.text
     assert sorted(server.folder.rglob("*")) == before
+
+
+PEBBLE = urlencode({"label": "Pebble, small brush", "tip": "brush", "down": "1.6", "hair": "0.35", "need": "sheet"})
+FORM = {"Content_Type": "multipart/form-data; boundary=x", "Accept": "text/html"}
+
+
+def test_letters_are_judged_as_the_command_does_and_forgotten(server, cli, home):
+    """Written as pebble's hand has it, so its white is as wide as its downstroke."""
+    data = written_page(5)
+    (home / "p.png").write_bytes(data)
+    told = json.loads(cli("check", "p.png", "--marker", "pebble", "--report", "p.jpg", "--json").out)
+    before = sorted(server.folder.rglob("*"))
+    answer = server.ask(f"/check?{PEBBLE}", "POST", picture_body(data, ""), **FORM)
+    assert answer.status == 200
+    assert answer.headers["cache-control"] == "no-store"
+    shown = answer.text.split('id="checked"')[1].split("</section>")[0]
+    assert f"<strong>{told['verdict']}</strong>" in shown
+    assert f"is {told['ratio']:.2f} times as wide" in shown
+    assert f"{told['letters']} letters measured" in shown
+    same = base64.b64decode(re.search(r'src="data:image/jpeg;base64,([^"]+)"', shown)[1]) == (home / "p.jpg").read_bytes()
+    assert same
+    assert "/proc/" not in answer.text
+    assert sorted(server.folder.rglob("*")) == before
+
+
+@pytest.mark.parametrize(
+    ("step", "data", "words"),
+    [
+        ("check", b"no picture", "Picture: found no picture"),
+        ("check", b"", "Picture: found nothing"),
+        ("check", strokes_page, "“Page to write on” prints the page to write on"),
+        ("measure", partial(written_page, 5), "“Or check letters you have written” reads letters"),
+    ],
+)
+def test_a_picture_that_will_not_do_is_told_where_it_was_chosen(server, step, data, words):
+    body = picture_body(data() if callable(data) else data, "x")
+    answer = server.ask(f"/{step}?{PEBBLE}", "POST", body, **FORM)
+    assert answer.status == 400
+    problem = html.unescape(re.search(r'class="problem" role="alert">([^<]+)<', answer.text)[1])
+    assert words in problem
+    assert "guidegen" not in problem
+    assert 'value="Pebble, small brush"' in answer.text  # nothing that was chosen is lost
+    assert 'id="result"' in answer.text
+
+
+def test_a_plan_that_does_not_fit_says_what_would(server, cli):
+    text = "high tide at noon"
+    told = json.loads(cli("plan", "cobble", text, "--paper", "a6", "--json").out)
+    assert not told["fits"]
+    answer = server.ask(f"/?{query(need='plan', text=text, paper='a6')}")
+    assert answer.status == 200
+    assert "It does not fit on A6." in answer.text
+    assert "Grit, fine brush" in answer.text or "Pebble, small brush" in answer.text
+    assert f"{told['fitting_x_height_mm']:.1f} mm" in answer.text
+    assert 'class="takes"' not in answer.text
+    assert server.ask(f"/take.pdf?{query(need='plan', text=text, paper='a6')}").status == 400
 
 
 def test_public_writes_nothing_and_answers_to_its_name(public):

@@ -6,6 +6,7 @@ import time
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
+from sample_pages import written_page
 
 
 def taken(page, name):
@@ -217,6 +218,8 @@ STATES = {
     "problem in an address": "?need=boat",
     "closed": "?x=4",
     "trial page": "?need=trial",
+    "a plan": "?need=plan",
+    "for a tablet": "?need=planner",
 }
 
 
@@ -225,12 +228,59 @@ def test_axe_finds_no_violation(server, watch, axe, state):
     seen = watch(server.address + STATES[state], color_scheme="dark" if state == "comparison" else "light")
     page = seen.page
     if "problem" not in state:
-        page.locator(".photo summary").click()
+        for fold in page.locator(".photo summary").all():
+            fold.click()
         page.locator("#screen summary").click()
     found = axe(page)
     assert [(one["id"], [node["html"] for node in one["nodes"]]) for one in found["violations"]] == []
     assert len(found["passes"]) > 10
     seen.complaints[:] = [text for text in seen.complaints if "400" not in text]
+
+
+def test_written_letters_are_checked(server, watch, tmp_path):
+    """What is chosen stays, the file too, until it is sent; then the verdict stands on the page and in no address."""
+    (tmp_path / "Ada.png").write_bytes(written_page(5))
+    page = watch(server.address + "?label=Pebble&tip=brush&down=1.6&hair=0.35").page
+    page.locator("#checking summary").click()
+    page.locator("#checking input[type=file]").set_input_files(tmp_path / "Ada.png")
+    page.wait_for_timeout(600)  # a field of the page would have brought a new page by now
+    assert page.locator("#checking input[type=file]").evaluate("field => field.files.length") == 1
+    page.get_by_role("button", name="Check it").click()
+    page.locator("#checked").wait_for()
+    assert page.evaluate("document.activeElement.id") == "verdict"
+    assert page.locator("#verdict").inner_text() == "right"
+    assert page.locator("#checked img").evaluate("image => image.naturalWidth") > 1000
+    assert "Ada" not in page.url
+    assert "check" not in page.url
+    page.get_by_role("button", name="Guide sheet").click()
+    until(page, "document.activeElement.id === 'result-title'")
+    assert page.locator("#checked").count() == 1
+    page.get_by_role("button", name="Cobble").click()
+    until(page, "document.title.includes('Cobble')")
+    assert page.locator("#checked").count() == 0  # it was said of another marker
+
+
+def test_it_stands_still_where_that_is_wished(server, watch):
+    page = watch(server.address, reduced_motion="reduce").page
+    moving = "[...document.querySelectorAll('*')].filter(e => getComputedStyle(e).transitionDuration !== '0s').length"
+    assert page.evaluate(moving) == 0
+    assert page.evaluate("getComputedStyle(document.documentElement).scrollBehavior") == "auto"
+    lively = watch(server.address, reduced_motion="no-preference").page
+    assert lively.evaluate(moving) > 0
+
+
+def test_it_is_seen_in_forced_colours(server, watch, axe):
+    """Everything that tells something has a colour of the system's, and what is chosen a border of its own."""
+    page = watch(server.address + "?need=cut&text=ebb", width=320, forced_colors="active", color_scheme="dark").page
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
+    text = "getComputedStyle(document.querySelector('h1')).color"
+    for place, what in ((".glass path", "fill"), (".strokes", "fill"), (".bandlines .whole", "stroke")):
+        assert page.evaluate(f"getComputedStyle(document.querySelector('{place}')).{what} === {text}"), place
+    paper = "getComputedStyle(document.querySelector('img.page')).backgroundColor"
+    assert page.evaluate(paper) == "rgb(255, 255, 255)"  # black ink on it
+    widths = "[...document.querySelectorAll('.marker')].map(e => getComputedStyle(e).borderTopWidth)"
+    assert sorted(page.evaluate(widths))[-2:] == ["1px", "3px"]
+    assert [one["id"] for one in axe(page)["violations"]] == []
 
 
 def test_axe_finds_what_is_wrong(server, watch, axe):
@@ -242,6 +292,7 @@ def test_axe_finds_what_is_wrong(server, watch, axe):
 
 def test_small_pictures_are_shown_for_every_kind(server, watch):
     page = watch(server.address).page
+    page.locator("#further summary").click()
     pictures = page.locator(".kind img")
     for number in range(pictures.count()):
         pictures.nth(number).scroll_into_view_if_needed()

@@ -89,6 +89,7 @@ async function go(address, { push = true, to = "" } = {}) {
 
 form.addEventListener("input", (event) => {
   const field = event.target;
+  if (field.form !== form) return;  // a picture that is sent on its own stands among the other fields
   if (field.dataset.for) form.elements[field.dataset.for].value = field.value;
   const slider = form.querySelector(`[data-for="${field.name}"]`);
   if (slider) slider.value = field.value;
@@ -98,7 +99,7 @@ form.addEventListener("input", (event) => {
 });
 
 form.addEventListener("change", (event) => {
-  if (event.target.name === "replace") return;
+  if (event.target.name === "replace" || event.target.form !== form) return;
   settle(event.target.type === "range" ? 350 : 30);
 });
 
@@ -110,7 +111,7 @@ form.addEventListener("submit", (event) => {
   go("./?" + query(button), { to });
 });
 
-// What was sent rather than asked for (a marker kept or measured) has an address, too.
+// What was sent rather than asked for (a marker kept or measured, letters checked) has an address, too.
 if (!new URL(".", location.href).pathname.endsWith(location.pathname)) history.replaceState(null, "", form.dataset.link);
 
 document.addEventListener("error", (event) => event.target.localName === "img" && askAgain(event.target), true);

@@ -51,6 +51,10 @@ export async function visit(address, { push, signal }) {
   const fresh = pieces.getElementById("job");
   for (const old of form.querySelectorAll(":scope > input[type=hidden]")) old.remove();
   form.prepend(...fresh.querySelectorAll(":scope > input[type=hidden]"));
+  form.dataset.marker = fresh.dataset.marker;
+  const checked = document.getElementById("checked");
+  if (checked && checked.dataset.marker !== form.dataset.marker) checked.remove();
+  for (const id of ["measure", "check"]) document.getElementById(id).action = pieces.getElementById(id).getAttribute("action");
   document.getElementById("names").replaceWith(pieces.getElementById("names"));
   document.getElementById("said").textContent = pieces.getElementById("said").textContent.trim();
   document.title = pieces.title;
@@ -73,7 +77,9 @@ function pathTo(element) {
 
 function openFolds() {
   const found = [];
-  if (document.querySelector("#screen[open]")) found.push("#screen");
+  for (const id of ["screen", "measuring", "checking", "further"]) {
+    if (document.querySelector(`#${id}[open]`)) found.push(`#${id}`);
+  }
   if (document.querySelector(".ask details[open]")) found.push(".ask details");
   return found;
 }
