@@ -49,8 +49,8 @@ class Sample:
 class Judged:
     """What a picture of written letters says; lengths in mm, ``picture`` a JPEG of every letter and what was measured.
 
-    ``verdict`` is one of the words of ``check``, or None where no bowl is closed; without white in any letter there is no
-    ``ratio``.
+    ``verdict`` is one of the words of ``check``, or None where no bowl is closed; without white in any letter there is
+    no ``ratio``.
     """
 
     verdict: str | None

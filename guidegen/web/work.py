@@ -254,10 +254,15 @@ def _checked(photo: bytes, called: str, address: Address) -> Judged:
     """Return what a picture of written letters, called ``called``, says of them. It stays in memory."""
     from guidegen.api.scans import check
 
-    how = {"hand": address.hand_or_none, "x_height_mm": address.x_height_mm}
-    language = {"language": address.language} if address.language else {}
     try:
-        found = check(photo, address.marker, names=(called,), **how, **language)
+        found = check(
+            photo,
+            address.marker,
+            hand=address.hand_or_none,
+            x_height_mm=address.x_height_mm,
+            names=(called,),
+            language=address.language or ENGLISH,
+        )
     except GuidegenError as error:
         raise GuidegenError(str(error).replace(f"{called}:", "`photo`:", 1)) from None
     told = found.as_dict()

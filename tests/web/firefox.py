@@ -29,8 +29,9 @@ class Firefox:
         prefs = {"marionette.port": port, "app.update.disabledForTesting": True, "remote.prefs.recommended": True}
         lines = (f'user_pref("{name}", {json.dumps(value)});' for name, value in prefs.items())
         (folder / "user.js").write_text("\n".join(lines), encoding="utf-8")
+        program = shutil.which("firefox-esr") or "firefox"
         self.process = subprocess.Popen(
-            [shutil.which("firefox-esr") or "firefox", "--headless", "--marionette", "--no-remote", "--profile", folder],
+            [program, "--headless", "--marionette", "--no-remote", "--profile", folder],
             stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
         )  # fmt: skip
         self.numbers = itertools.count(1)

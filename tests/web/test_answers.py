@@ -163,7 +163,7 @@ def test_a_photo_is_measured_as_the_command_does_and_forgotten(server, cli, home
     assert float(link["down"][0]) == pytest.approx(told["downstroke_mm"], abs=1e-4)
     assert float(link["hair"][0]) == pytest.approx(told["hairline_mm"], abs=1e-4)
     assert (link["label"], link["need"]) == (["Tide pen"], ["letter"])
-    assert "2.40" in re.search(r'id="said"[^>]*>([^<]+)<', answer.text)[1]
+    assert f"downstroke {told['downstroke_mm']:.3f} mm" in re.search(r'id="said"[^>]*>([^<]+)<', answer.text)[1]
     assert "/proc/" not in answer.text
     refused = server.ask("/measure", "POST", picture_body(b"no picture", "x"), **form)
     assert refused.status == 400
@@ -188,7 +188,8 @@ def test_letters_are_judged_as_the_command_does_and_forgotten(server, cli, home)
     assert f"<strong>{told['verdict']}</strong>" in shown
     assert f"is {told['ratio']:.2f} times as wide" in shown
     assert f"{told['letters']} letters measured" in shown
-    same = base64.b64decode(re.search(r'src="data:image/jpeg;base64,([^"]+)"', shown)[1]) == (home / "p.jpg").read_bytes()
+    picture = re.search(r'src="data:image/jpeg;base64,([^"]+)"', shown)[1]
+    same = base64.b64decode(picture) == (home / "p.jpg").read_bytes()
     assert same
     assert "/proc/" not in answer.text
     assert sorted(server.folder.rglob("*")) == before
