@@ -35,6 +35,7 @@ REMEMBERED = {
     "sheets/specimen.py": "_ink",
     "web/application.py": "build shipped _assets",
     "web/words.py": "page_languages words",
+    "web/work.py": "_shipped",
     "sheets/worksheet.py": "_furniture _shared_furniture _untitled _frame _proof",
 }
 
