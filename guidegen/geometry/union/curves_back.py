@@ -12,13 +12,23 @@ from guidegen.geometry.path import Outline, Path, Segment
 from guidegen.geometry.union.board import Board, Chords
 from guidegen.geometry.union.boundary_runs import Runs, mended, neighbours, runs_of
 from guidegen.geometry.union.faces import Rings
-from guidegen.geometry.union.pieces import NOTHING, Pieces, are_valid, crossings_near, loops_of, overlapping, sharp
+from guidegen.geometry.union.pieces import (
+    NOTHING,
+    Pieces,
+    are_valid,
+    crossings_near,
+    loops_of,
+    overlapping,
+    sharp,
+    touching,
+)
 from guidegen.geometry.union.rejoined import JOIN_SHARES, rejoined
+from guidegen.geometry.union.sure_ink import SURE_SHARE
 from guidegen.geometry.union.uncross import uncrossed
 
 #: Parts of the tolerance at which rings are looked at: that curves cross may hide at one of them.
 LOOKS = (50, 400)
-CLOSER_LOOK = 3000  # where two curves run back along each other from a tip
+CLOSER_LOOK = 3000  # where two curves run along each other from a tip, or from a node where rings touch
 _TIP = 0.15  # radians between them
 _FEW = 6  # pieces shorter than the tolerance that a drawing may have
 _NO_LENGTH = 1e-3  # of a chord error
@@ -43,7 +53,7 @@ def curved(
     """
     shift = board.shift[board.drawing]
     runs = mended(runs_of(rings, owner, chords), rings, board.curves, shift, chord)
-    pieces = _joined_lines(_pieces(runs, board, shift, chord), chord)
+    pieces = _joined_lines(_pieces(runs, board, shift, chord, tolerance), chord)
     count = len(board.drawings)
     failed = unsound.copy()
     failed[rings.drawing[_lost_area(pieces, rings, 2 * chord)]] = True
@@ -71,7 +81,8 @@ def _crossed(pieces: Pieces, drawing: Ints, shift: Complexes, tolerance: float) 
     for part in (*LOOKS, CLOSER_LOOK):
         if part == CLOSER_LOOK:
             tips = np.zeros(len(shift), dtype=bool)
-            tips[drawing[pieces.ring[sharp(pieces, _TIP)]]] = True
+            of_piece = drawing[pieces.ring]
+            tips[of_piece[sharp(pieces, _TIP) | touching(pieces, of_piece, _TIP)]] = True
             some = (tips & ~crossed)[drawing]
             if not some.any():
                 break
@@ -139,7 +150,7 @@ def is_clean(outline: Outline, chord: float) -> bool:
     return bool(valid.all()) and not len(overlapping(loops, valid, together, NOTHING * chord * chord))
 
 
-def _pieces(runs: Runs, board: Board, shift: Complexes, chord: float) -> Pieces:
+def _pieces(runs: Runs, board: Board, shift: Complexes, chord: float, tolerance: float) -> Pieces:
     """Return the pieces of curve, joined exactly: at their intersection, or midway where there is none.
 
     Pieces stand where the curves were drawn.
@@ -150,7 +161,7 @@ def _pieces(runs: Runs, board: Board, shift: Complexes, chord: float) -> Pieces:
     runs = runs.pick(kept | ~some[runs.ring])
     _, after, count = runs.neighbours()
     away = (count < 2) & (np.abs(runs.start - runs.end) > chord)  # no ring at all
-    nodes, a, b = _meetings(runs, board.curves, shift, chord)
+    nodes, a, b = _meetings(runs, board, shift, chord, tolerance)
     for _ in range(5):  # what is left of a run may be nothing but rounding
         none = np.flatnonzero((np.abs(nodes - nodes[after]) < _NO_LENGTH * chord) & (nodes != nodes[after]))
         nodes[none] = nodes[after[none]]
@@ -170,13 +181,17 @@ def _pieces(runs: Runs, board: Board, shift: Complexes, chord: float) -> Pieces:
     return Pieces(curves, straight, runs.ring[use])
 
 
-def _meetings(runs: Runs, curves: Complexes, shift: Complexes, chord: float) -> tuple[Complexes, Floats, Floats]:
+def _meetings(
+    runs: Runs, board: Board, shift: Complexes, chord: float, tolerance: float
+) -> tuple[Complexes, Floats, Floats]:
     """Return where each run meets the one before it, and the parameters of all runs at their two ends.
 
     Curves that were drawn end to end meet there; others where they cross, found by Newton's method; the rest midway
-    between the ends of their chords, and keep their parameters.
+    between the ends of their chords, and keep their parameters. So do those whose crossing lies in sure ink: where two
+    curves cross at next to no angle, it may be far from where their chords do, past an edge that crosses both.
     """
     before, _, _ = runs.neighbours()
+    curves = board.curves
     p, q = curves[runs.curve[before]], curves[runs.curve]
     u, v = runs.b[before], runs.a
     where = (runs.end[before] + runs.start) / 2 - shift[runs.curve]
@@ -190,7 +205,10 @@ def _meetings(runs: Runs, curves: Complexes, shift: Complexes, chord: float) -> 
     good &= (s >= -1e-9) & (s <= 1 + 1e-9) & (t >= -1e-9) & (t <= 1 + 1e-9)
     from_a, from_b = runs.a[before[k]], runs.b[before[k]]
     good &= ((s - from_a) * (from_b - from_a) > 0) & ((runs.b[k] - t) * (runs.b[k] - runs.a[k]) > 0)
-    good &= np.abs(on - where[k]) <= 20 * chord
+    off = np.abs(on - where[k])
+    good &= off <= 20 * chord
+    far = np.flatnonzero(good & (off > tolerance / 2))
+    good &= ~_in_sure_ink(on, runs.curve[k], far, board, tolerance)
     a, b = _moved(runs, k[good], before, s[good], t[good])
     wrong = (b - a) * (runs.b - runs.a) < 0  # both ends moved past each other: leave them where the chords end
     if wrong.any():
@@ -198,6 +216,15 @@ def _meetings(runs: Runs, curves: Complexes, shift: Complexes, chord: float) -> 
         a, b = _moved(runs, k[good], before, s[good], t[good])
     nodes[k[good]] = on[good]
     return nodes, a, b
+
+
+def _in_sure_ink(nodes: Complexes, curve: Ints, ask: Ints, board: Board, tolerance: float) -> Bools:
+    """Return which of the nodes numbered ``ask``, each on a curve, lie deep inside the ink of their drawing."""
+    result, whose = np.zeros(len(nodes), dtype=bool), board.drawing[curve[ask]]
+    for drawing in sorted(set(whose.tolist())):  # np.unique would import numpy.ma
+        mine = ask[whose == drawing]
+        result[mine] = board.drawings[drawing].sure.hides(nodes[mine], SURE_SHARE * tolerance)
+    return result
 
 
 def _moved(runs: Runs, k: Ints, before: Ints, s: Floats, t: Floats) -> tuple[Floats, Floats]:

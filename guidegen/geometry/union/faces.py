@@ -14,6 +14,7 @@ from guidegen.geometry.union.board import Board, Chords, Drawing, Part, spans
 from guidegen.geometry.union.sure_ink import SURE_SHARE
 
 _NONE = np.zeros(0, dtype=np.int64)
+_CLEAR = 8  # times the grid that a point which stands for a face is away from its edges
 _MANY = 1_000_000  # pairs of points and chords from which on each part is asked only for the points near it
 _TOO_MANY = 200_000_000  # a part, from which on discs are asked first
 
@@ -67,13 +68,29 @@ def rings_of(board: Board, chords: Chords, tolerance: float, *, exact: bool, acr
     faces = _faces(chords, board, exact)
     if not len(faces):
         return _rings(shapely.MultiPolygon(), board, tolerance, _NONE)
-    inside = shapely.get_coordinates(shapely.point_on_surface(faces))
+    inside = shapely.get_coordinates(_places_in(faces, _CLEAR * board.grid))
     points = inside[:, 0] + 1j * inside[:, 1]
     covered = _covered(board, chords, points, shapely.bounds(faces))
     hollow = _hollow(board, _of_slivers(faces[~covered], tolerance), SURE_SHARE * tolerance)
     if across is not None:
         covered |= cracks.closed_off(faces, covered, across, board.grid, tolerance)
     return _rings(shapely.coverage_union_all(faces[covered]), board, tolerance, hollow)
+
+
+def _places_in(faces: Any, least: float) -> Any:
+    """Return a point in every face, at least about ``least`` from its edges where the face is wide enough anywhere.
+
+    The widest place on one level of a face may be in a tail of no width, where nodes that were moved to the grid are
+    on the other side of the chords, and say nothing of the rest.
+    """
+    import shapely
+
+    places = shapely.point_on_surface(faces)
+    near = np.flatnonzero(shapely.distance(places, shapely.boundary(faces)) < least)
+    inner = shapely.buffer(faces[near], -2 * least, quad_segs=2)
+    wide = ~shapely.is_empty(inner)
+    places[near[wide]] = shapely.point_on_surface(inner[wide])
+    return places
 
 
 def _of_slivers(faces: Any, tolerance: float) -> Complexes:

@@ -63,6 +63,29 @@ def sharp(pieces: Pieces, angle: float) -> Bools:
     return np.asarray((arriving * np.conj(leaving)).real < -np.cos(angle))
 
 
+def touching(pieces: Pieces, drawing: Ints, angle: float) -> Bools:
+    """Return the pieces that begin where another of their drawing begins and two of the ways there nearly coincide.
+
+    ``drawing`` is that of every piece, ``angle`` in radians. Such rings run along each other from the node on, and may
+    cross there by less than a coarse look shows.
+    """
+    start, n = pieces.curves[:, 0], len(pieces.ring)
+    order = np.lexsort((start.imag, start.real, drawing))
+    same = (np.diff(start[order]) == 0) & (np.diff(drawing[order]) == 0)
+    result = np.zeros(n, dtype=bool)
+    i, j = order[:-1][same], order[1:][same]
+    if not len(i):
+        return result
+    leaving, arriving = cb.tangent(pieces.curves, np.zeros(n)), np.empty(n, dtype=np.complex128)
+    arriving[after_in_ring(pieces.ring)] = -cb.tangent(pieces.curves, np.ones(n))
+    close = np.zeros(len(i), dtype=bool)
+    for a in (leaving[i], arriving[i]):
+        for b in (leaving[j], arriving[j]):
+            close |= (a * np.conj(b)).real > np.cos(angle)
+    result[i[close]] = True
+    return result
+
+
 def loops_of(pieces: Pieces, shift: Complexes, chord: float) -> np.ndarray:
     """Return every ring as a polygon of shapely at chord error ``chord``; None where it has no three vertices."""
     import shapely
@@ -106,4 +129,7 @@ def overlapping(loops: np.ndarray, valid: Bools, drawing: Ints, nothing: float) 
     a, b = a[pair], b[pair]
     crossing = shapely.overlaps(loops[a], loops[b])
     a, b = a[crossing], b[crossing]
-    return np.asarray(drawing[a[shapely.area(shapely.intersection(loops[a], loops[b])) > nothing]])
+    # a hole that touches the ring around it may lie beyond it in rounding, as one beside it may share some area
+    first, second = loops[a], loops[b]
+    parts = shapely.intersection(first, second), shapely.difference(first, second), shapely.difference(second, first)
+    return np.asarray(drawing[a[np.min([shapely.area(part) for part in parts], axis=0) > nothing]])

@@ -44,7 +44,8 @@ def test_wild_strokes_keep_the_tolerance(family):
 
 # A hair whose rings cross where they touch (was a polygon of thousands of lines); an end moved
 # further than its piece was long; short pieces beside long ones (were left in hundreds of pieces); a path that leaves
-# the cut of its end along it, or to one side for next to nothing (the other half was kept)
+# the cut of its end along it, or to one side for next to nothing (the other half was kept); a face whose point lay in a
+# tail of no width (was left out); a node past an edge that crosses both curves; rings that touch and cross right there
 ONCE_WRONG = [
     ("near_cusps", 70035, 0.05, 60),
     ("near_cusps", 70035, 0.001, 80),
@@ -53,6 +54,10 @@ ONCE_WRONG = [
     ("short_long", 70040, 0.05, 40),
     ("cut_ends", 7000001, 0.05, 8),
     ("cut_ends", 7000098, 0.01, 40),
+    ("collinear", 202115, 0.001, 20),
+    ("several", 201722, 0.001, 130),
+    ("closed", 201442, 0.01, 55),
+    ("cubics", 203006, 0.05, 65),
 ]
 
 
@@ -95,6 +100,9 @@ def test_the_check_sees_rings_that_cross():
     assert "crosses itself" in ink_check.crossing((polyline([0, 1, 1e-9j, 1 + 1j], closed=True),), 1e-6)
     a, b = polyline([0, 2, 2 + 2j, 2j], closed=True), polyline([1 + 1j, 3 + 1j, 3 + 3j, 1 + 3j], closed=True)
     assert "cross" in ink_check.crossing((a, b), 1e-6)
+    hole = polyline([0.5 + 0.5j, 0.5 + 1j, 2.0001 + 0.6j], closed=True)
+    assert "cross" in ink_check.crossing((a, hole), 1e-6)
+    assert ink_check.crossing((a, polyline([0.5 + 0.5j, 0.5 + 1j, 2 + 0.6j], closed=True)), 1e-6) is None
 
 
 def test_distances_are_those_of_the_nearest_disc():
