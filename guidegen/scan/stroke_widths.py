@@ -11,6 +11,7 @@ The width of a stroke is the median over the longest run above 0.92 of its own 9
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -21,16 +22,19 @@ from guidegen.scan.cells import InkColours
 from guidegen.scan.light import Rendering
 from guidegen.scan.strokes import AIR_MM, LEAST_RUN_MM, PALE, Fault, StrokePixels
 
+_LONGEST_MM = 500.0
 _STEP_MM = 0.05
 """Widths are taken at such steps along a stroke."""
 _RUN_SHARE, _RUN_QUANTILE = 0.92, 0.9
 _LEAST_RUN = 2.0
 """A run is at least so many widths long."""
-_SMOOTH_MM, _SMOOTH_PX = 0.25, 5.0
+_SMOOTH_MM, _SMOOTH_PX = 0.12, 2.0
+_MORE_MM = (0.0, 0.25, 0.5)
 _WIDE = 8.0
 """A stroke wider than so many blurs reaches its ink's depth."""
 _REACH = 3.5
 """An edge's softness is summed over so many blurs on either side."""
+_SOFTEST_PX = 15.0
 _DEPTH_HELD, _PAPER_HELD = 0.04, 0.004
 """How near a thin stroke's depth is to that of wide ones, as a share, and how well the paper's level is known."""
 _BIN = 0.25
@@ -97,11 +101,12 @@ def measure_stroke(
     if dark is None:
         return replace(plain, fault="light changes across it")
     step = found.px_mm * found.slope
-    smooth = _smoothed(dark, max(1, round(max(_SMOOTH_MM, _SMOOTH_PX * found.px_mm) / found.row_mm)))
-    depth = _depth(smooth)
+    depth = _depth(dark)
     if depth < PALE:
         return replace(plain, fault="pale")
-    left, right = _crossings(smooth, depth / 2)
+    window = 2 * int(max(_SMOOTH_MM, _SMOOTH_PX * found.px_mm) / found.row_mm / 2) + 1  # odd: an even one moves rows
+    # rows begin at whole pixels: what is smooth along the stroke is the distance from its line
+    left, right = (found.line + _smoothed(side - found.line, window) for side in _crossings(dark, depth / 2))
     run = _run(right - left)
     if run is None:
         return replace(plain, fault="too short")
@@ -111,18 +116,26 @@ def measure_stroke(
     core = _core(dark, (left, right), run, _REACH * sigma)
     if rough > _WIDE * soft and len(core) > 20:
         depth = float(np.median(core))
-        left, right = _summed_edges(dark, (left, right), depth, _REACH * soft)
+        left, right = (
+            found.line + _smoothed(side - found.line, window)
+            for side in _summed_edges(dark, (left, right), depth, _REACH * soft)
+        )
         places, profile = _edge_profile(dark, (left, right), run, depth, 2.5 * _REACH * sigma)
         blur = EdgeBlur(sigma * step, depth, places * step, profile)
     else:
         blur, middle, summed = _thin(dark, (left, right), run, depth, sigma, usual, step)
+        summed = _smoothed(summed, window)
         left, right = middle - summed / 2, middle + summed / 2
     widths, sides = _across(found, page, printer, left, right)
-    run = _run(widths)
-    if run is None:
-        return replace(plain, fault="too short")
-    width = float(np.median(widths[run]))
-    if (run.stop - run.start) * _STEP_MM < max(_LEAST_RUN * width, LEAST_RUN_MM) * 0.8:
+    for more_mm in _MORE_MM:
+        # the raggedness of a very thin stroke breaks its run: it is then looked at more smoothly
+        run = _run(_smoothed(widths, 2 * round(more_mm / _STEP_MM / 2) + 1))
+        if run is None:
+            return replace(plain, fault="too short")
+        width = float(np.median(widths[run]))
+        if (run.stop - run.start) * _STEP_MM >= max(_LEAST_RUN * width, LEAST_RUN_MM) * 0.8:
+            break
+    else:
         return replace(plain, fault="too short")
     kept = slice(run.start, run.stop, max(1, (run.stop - run.start) // 40))
     edges = [tuple(complex(z) for z in side[kept]) for side in sides]
@@ -144,24 +157,40 @@ def _across(
 
     along = true(found.along)
     along /= abs(along)
-    window = max(1, round(max(_SMOOTH_MM, _SMOOTH_PX * found.px_mm) / found.row_mm))
-    lines = []
-    for z in block:
-        turned = (true(z) - true(found.middle)) * np.conj(along)
-        s, t = _smoothed(turned.real, window), _smoothed(turned.imag, window)
-        lines.append((s, t) if s[-1] > s[0] else (s[::-1], t[::-1]))
-    low, high = max(s[0] for s, _ in lines), min(s[-1] for s, _ in lines)
-    s = np.arange(low, high, _STEP_MM)
-    if len(s) < 8:
-        return np.zeros(0), (np.zeros(0), np.zeros(0))
-    a, b = (np.interp(s, *line) for line in lines)
-    middle = np.polynomial.Polynomial.fit(s, (a + b) / 2, min(4, max(1, len(s) // 60)))
-    widths = abs(b - a) / np.sqrt(1 + np.clip(middle.deriv()(s), -0.7, 0.7) ** 2)
+    # ends that are cut at a slant turn the axis of a short, wide stroke: the second time it is that of its run
+    for last in (False, True):
+        s, a, b = _square_to([true(z) - true(found.middle) for z in block], along)
+        if len(s) < 8:
+            return np.zeros(0), (np.zeros(0), np.zeros(0))
+        run = _run(abs(b - a))
+        if run is None or run.stop - run.start < 8:
+            return np.zeros(0), (np.zeros(0), np.zeros(0))
+        span = s[run.start], s[run.stop - 1]
+        line = np.polynomial.Polynomial.fit(s[run], ((a + b) / 2)[run], 2 if last else 1).deriv()
+        if not last:
+            turn = complex(1, float(line(0.0)))
+            along *= turn / abs(turn)
+    widths = abs(b - a) / np.hypot(1, np.clip(line(np.clip(s, *span)), -0.7, 0.7))
     sides = []
     for t in (a, b):
         z = (s + 1j * t) * along
         sides.append(found.middle + z.real / printer[0] + 1j * z.imag / printer[1])
     return widths, (sides[0], sides[1])
+
+
+def _square_to(sides: Sequence[Any], along: complex) -> tuple[Any, Any, Any]:
+    """Return steps along an axis and where both edges lie across it there.
+
+    A row near an end cuts the end itself, so that its edge there belongs to the other side: the outline is parted anew
+    where it reaches furthest.
+    """
+    loop = np.concatenate([sides[0], sides[1][::-1]]) * np.conj(along)
+    first, last = int(np.argmin(loop.real)), int(np.argmax(loop.real))
+    loop, last = np.roll(loop, -first), (last - first) % len(loop)
+    lines = loop[: last + 1], np.concatenate([loop[last:], loop[:1]])[::-1]
+    s = np.arange(loop[0].real, min(loop[last].real, loop[0].real + _LONGEST_MM), _STEP_MM)
+    a, b = (np.interp(s, np.maximum.accumulate(line.real), line.imag) for line in lines)
+    return s, a, b
 
 
 def _to_mm(page: PageMap, px: Any, near: complex) -> Any:
@@ -226,28 +255,28 @@ def _smoothed(values: Any, window: int) -> Any:
     return ndimage.uniform_filter1d(values, window, axis=0, mode="nearest") if window > 1 else values
 
 
-def _depth(smooth: Any) -> float:
+def _depth(dark: Any) -> float:
     """Return a first depth of the ink: the median over rows of what the middle of a stroke reaches."""
-    quarter = smooth.shape[1] // 4
-    peaks = np.partition(smooth[:, quarter:-quarter], -3, axis=1)[:, -3]
+    quarter = dark.shape[1] // 4
+    peaks = np.partition(dark[:, quarter:-quarter], -2, axis=1)[:, -2]
     return float(np.median(peaks[peaks > 0.5 * np.quantile(peaks, 0.8)]))
 
 
-def _crossings(smooth: Any, level: float) -> tuple[Any, Any]:
+def _crossings(dark: Any, level: float) -> tuple[Any, Any]:
     """Return for each row where it first rises above ``level`` from either side, in pixels; equal for no ink."""
-    above = smooth > level
+    above = dark > level
     any_ink = above.any(axis=1)
-    rows = np.arange(len(smooth))
+    rows = np.arange(len(dark))
     first = np.clip(np.argmax(above, axis=1), 1, None)
-    last = np.clip(smooth.shape[1] - 1 - np.argmax(above[:, ::-1], axis=1), None, smooth.shape[1] - 2)
+    last = np.clip(dark.shape[1] - 1 - np.argmax(above[:, ::-1], axis=1), None, dark.shape[1] - 2)
 
     def crossing(inner: Any, outer: Any) -> Any:
-        a, b = smooth[rows, outer], smooth[rows, inner]
+        a, b = dark[rows, outer], dark[rows, inner]
         share = np.clip((level - a) / np.where(abs(b - a) < 1e-9, 1e-9, b - a), 0, 1)
         return outer + (inner - outer) * share
 
     left, right = crossing(first, first - 1), crossing(last, last + 1)
-    middle = smooth.shape[1] / 2
+    middle = dark.shape[1] / 2
     return np.where(any_ink, left, middle), np.where(any_ink, right, middle)
 
 
@@ -277,7 +306,7 @@ def _softness(dark: Any, edges: tuple[Any, Any], run: slice, depth: float) -> fl
         profile = _binned(dark, side, sign, run, -1.5, 1.5, 0.5)
         slopes = np.diff(profile)
         steep.append(float(np.nanmax(slopes) / 0.5) if np.isfinite(slopes).any() else 0.0)
-    return float(max(0.2, depth / (max(float(np.mean(steep)), 1e-6) * np.sqrt(2 * np.pi))))
+    return float(np.clip(depth / (max(float(np.mean(steep)), 1e-6) * np.sqrt(2 * np.pi)), 0.2, _SOFTEST_PX))
 
 
 def _binned(dark: Any, side: Any, sign: float, run: slice, low: float, high: float, size: float) -> Any:

@@ -43,6 +43,8 @@ class StrokePixels:
     along: complex
     middle: complex
     """A place in the block on the stroke, mm."""
+    line: Any
+    """About where the stroke's middle lies in each row, in pixels from its first; smooth in the picture."""
 
 
 def find_stroke(  # noqa: PLR0911  # one return for each thing that may be wrong
@@ -135,5 +137,5 @@ def _rows_across(picture: CellPicture, z: Any, dark: Any, middle: complex, along
     px_mm = 1 / abs(ahead)
     return StrokePixels(
         values, start_px, 1.0 if upright else 1.0j, float(slope), float(px_mm / slope), picture.px_mm, along,
-        picture.cell.centre + middle,
+        picture.cell.centre + middle, at - start,
     )  # fmt: skip
