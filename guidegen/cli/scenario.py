@@ -108,7 +108,7 @@ def _practice() -> list[Exhibit]:
         Exhibit(section, "worksheet-letters", "Letters with the order of their strokes",
                 "worksheet flint --letters a-e", Job("worksheet", {"markers": "flint", "letters": "a-e"})),
         Exhibit(section, "worksheet-drills", "The strokes that letters are made of", "worksheet pebble --drills",
-                Job("worksheet", {"markers": "pebble", "drills": "all"})),
+                Job("worksheet", {"markers": "pebble", "drills": "all"}), gallery=True),
         Exhibit(section, "worksheet-left", "For the left hand: models on the right",
                 'worksheet slate "calm sea" --left-handed',
                 Job("worksheet", {"markers": "slate", "text": "calm sea", "left_handed": True})),
