@@ -18,7 +18,7 @@ REPOSITORY = Path(__file__).resolve().parent.parent.parent
 SHORT = [
     Exhibit("One", "sheet-slate", "A sheet & more", "sheet slate", Job("sheet", {"marker": "slate"}),
             files=("pdf", "svg"), ppi=30, gallery=True),
-    Exhibit("One", "trial", "Two pages", "trial", Job("trial"), ppi=20),
+    Exhibit("One", "trial", "Several pages", "trial", Job("trial"), ppi=20),
     Exhibit("Two", "letter-flint", "No picture", "letter flint", Job("letter", {"marker": "flint"}), ppi=0),
 ]
 
@@ -48,14 +48,14 @@ def test_the_index_shows_everything_and_needs_nothing_else(cli, short):
     page = Page(text)
     assert page.links == ["sheet-slate.pdf", "sheet-slate.svg", "trial.pdf", "letter-flint.pdf"]
     assert all((Path("output") / link).is_file() for link in page.links)
-    assert [image["alt"] for image in page.images] == ["A sheet & more", "Two pages"]
+    assert [image["alt"] for image in page.images] == ["A sheet & more", "Several pages"]
     for image in page.images:
         kind, data = image["src"].split(",")
         assert kind == "data:image/png;base64"
         assert base64.b64decode(data).startswith(b"\x89PNG")
     assert not {"script", "link", "iframe"} & set(page.tags)
     assert not re.search(r"https?:|url\(", text)
-    assert "(2 pages)" in text
+    assert "(4 pages)" in text
     for exhibit in SHORT:
         assert f"guidegen {exhibit.command}" in text
 
