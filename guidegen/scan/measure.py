@@ -18,7 +18,7 @@ from guidegen.scan.rings import find_rings
 from guidegen.scan.sharpness import with_sharpening
 from guidegen.scan.statistics import Width, marker_width
 from guidegen.scan.stroke_widths import EdgeBlur, MeasuredStroke, measure_stroke, usual_blur
-from guidegen.scan.strokes import find_stroke
+from guidegen.scan.strokes import AIR_MM, find_stroke
 from guidegen.sheets.parts.swatch_block import Use
 
 PictureKind = Literal["scan", "photo"]
@@ -40,6 +40,8 @@ _FLAT_PX = 0.6
 _LEAST_STROKES = 3
 _OVEREXPOSED = 0.5
 _LEAST_NOISE = 0.4
+_DARKEST_PAPER = 70
+_LEAST_LEVELS = 16
 _WIDEST_INTERVAL = 0.15
 _EDGE_PX = {"scan": (0.021, 0.03), "photo": (0.03, 0.04)}
 """Standard error of a width by where its edges are taken to be, in pixels: common to a picture, and of a stroke alone.
@@ -253,6 +255,7 @@ def _block_strokes(
     rendering = with_sharpening(picture.image, page, found.block, picture.rendering)
     cells = [(n, cut_out(picture.image, page, cell, rendering)) for n, cell in enumerate(found.block.cells)]
     _check_exposure([each for _, each in cells], name)
+    kind_of_picture: PictureKind = "scan" if isinstance(page, FlatMap) else "photo"
     strokes: list[MeasuredStroke] = []
     usual: EdgeBlur | None = None
     colours: InkColours | None = None
@@ -263,6 +266,7 @@ def _block_strokes(
         made = [_stroke(n, kind, each, page, colours, usual, scale) for n, each in own]
         strokes += made
         usual = usual_blur(made) if kind == "downstroke" else usual
+    _check_blur(strokes, kind_of_picture, name)
     return tuple(strokes)
 
 
@@ -278,6 +282,20 @@ def _stroke(
     return measure_stroke(rows, number, kind, page, (colours, cut.rendering), scale.printer, usual)
 
 
+def _check_blur(strokes: Sequence[MeasuredStroke], kind: PictureKind, name: str) -> None:
+    """Raise for a picture so blurred that half an edge is not seen, or so that a scanner cannot have made it."""
+    soft = [stroke.blur.sigma_mm for stroke in strokes if stroke.blur is not None]
+    if not soft:
+        return
+    found_mm = float(np.median(soft))
+    px_mm = float(np.median([stroke.px_mm for stroke in strokes if stroke.blur is not None]))
+    most_mm = max(1.8 * px_mm, 0.06) if kind == "scan" else 0.33 * max(AIR_MM, 8 * px_mm)
+    if found_mm > most_mm:
+        fix = "scan again, the page flat on the glass" if kind == "scan" else "hold still, let the camera focus"
+        found = Plain(f"a blurred picture: edges soft over {1000 * found_mm:.0f} µm")
+        raise bad_input(name, "", found, f"at most {1000 * most_mm:.0f}", fix)
+
+
 def _check_exposure(cells: list[CellPicture], name: str) -> None:
     """Raise for pictures that fool a measurer: paper at full white, two colours without an edge between."""
     if not cells:
@@ -285,10 +303,17 @@ def _check_exposure(cells: list[CellPicture], name: str) -> None:
     green = [cell.coded[:: stride_of(cell), :: stride_of(cell), 1].ravel() for cell in cells]
     grey = np.concatenate(green).astype(np.int16)
     low, high = int(np.quantile(grey, 0.001)), int(np.quantile(grey, 0.9))
+    if high < _DARKEST_PAPER:
+        fix = "let in more light, or switch automatic exposure on"
+        raise bad_input(name, "", Plain(f"a dark picture, paper at {high} of 255"), f"at least {_DARKEST_PAPER}", fix)
+    levels = int(np.count_nonzero(np.bincount(grey[(grey > low) & (grey < high)], minlength=256)))
     between = float(((grey > low + 0.15 * (high - low)) & (grey < high - 0.15 * (high - low))).mean())
     inked = float((grey <= low + 0.15 * (high - low)).mean())
     if inked > 0 and between < 0.004 * inked:
         raise two_colours(name)
+    if inked > 0 and levels < _LEAST_LEVELS:
+        found = Plain(f"a picture of {levels + 2} levels of grey")
+        raise bad_input(name, "", found, f"more than {_LEAST_LEVELS}", "scan in colour, and save all of its colours")
     if clipped_share(cells) > _OVEREXPOSED and _noise_of(grey, low, high) > _LEAST_NOISE:
         fix = "switch automatic exposure off, or scan a little darker, so that the paper is not pure white"
         raise bad_input(name, "", Plain("paper at full white: overexposed"), "paper that is not clipped", fix)

@@ -20,6 +20,8 @@ FORMATS = ("JPEG", "PNG", "TIFF", "WEBP")
 _CAMERA_TAGS = (0x010F, 0x0110, 0x829A, 0x920A)
 """EXIF: maker, model, exposure time, focal length. Only whether one is there is asked."""
 _EXIF_IFD = 0x8769
+_COARSEST_JPEG = 100
+"""The mean step of a JPEG's brightness: 58 at the quality that is called 50, 100 at 29 (from ITU-T T.81, annex K)."""
 _SCREEN_DPI = (72.0, 96.0, 1.0)
 """What programs write that do not know: no scanner is that coarse."""
 
@@ -140,6 +142,10 @@ def _decoded(image: Any, where: str) -> Photograph:
         raise bad_input(where, "", found, "one still picture", "save its page alone")
     if image.mode == "1":
         raise two_colours(where)
+    tables = getattr(image, "quantization", None) or {}
+    if tables and sum(tables[min(tables)]) > _COARSEST_JPEG * 64:
+        fix = "save it at a quality of 85 or more"
+        raise bad_input(where, "", Plain("a JPEG of so low a quality that edges are lost"), "a better one", fix)
     exif = image.getexif()
     camera = any(tag in exif or tag in exif.get_ifd(_EXIF_IFD) for tag in _CAMERA_TAGS)
     stated = image.info.get("dpi")

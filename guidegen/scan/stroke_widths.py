@@ -388,7 +388,8 @@ def _thin(
         held = [v[1] / _DEPTH_HELD, v[2] / _PAPER_HELD, v[3] / 0.1] if usual else [v[1] / 0.5, v[2] / _PAPER_HELD, v[3]]
         return np.concatenate([(deep * shape + paper - profile) / 0.01, held])
 
-    found, _ = leastsq(misses, [np.log(max(0.3, mass / level)), 0.0, 0.0, 0.0], maxfev=120)
+    start = [np.log(max(0.3, mass / level)), 0.0, 0.0, 0.0]
+    found, *_ = leastsq(misses, start, maxfev=120, full_output=True)  # or it warns where it stops early
     width, deep, paper = float(np.exp(found[0])), float(level * np.exp(found[1])), float(found[2])
     summed = (summed - paper * 2 * half) / deep
     summed = np.maximum(summed, 0.0) * width / max(1e-6, float(np.median(np.maximum(summed[run], 0.0))))
