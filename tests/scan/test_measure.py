@@ -12,13 +12,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import simulate
-from PIL import Image
+from PIL import Image, ImageFilter, ImageOps
 from simulate import INKS, Look
 
 import guidegen as gg
 from guidegen.errors import GuidegenError
 
 PLAIN = Look(dpi=300, gamma=0)
+SMALL = {"paper": "a6"}
+NEAR = Look(photo=True, gamma=0, pixels=(1800, 1500), distance_mm=150, noise=0.006, blur_px=1.0, jpeg=92)
 
 
 def saved(folder, data, name="page.png"):
@@ -47,7 +49,7 @@ def errors_um(found, drawn):
 )
 def test_a_scan_tells_the_widths(tmp_path, seed, widths, dpi, bounds):
     rng = np.random.default_rng(seed)
-    data, drawn = simulate.scan(rng, widths, simulate.ruffled(rng, "scan", dpi))
+    data, drawn = simulate.scan(rng, widths, simulate.ruffled(rng, "scan", dpi), {"paper": "a5"})
     found = gg.measure(saved(tmp_path, data), "tidepen")
     assert found.as_dict()["kind"] == "scan"
     assert found.as_dict()["scale"]["from"] == "resolution"
@@ -73,7 +75,7 @@ def test_a_photograph_tells_the_widths_when_the_print_was_measured(tmp_path):
 @pytest.fixture(scope="module")
 def plain_page():
     rng = np.random.default_rng(7020)
-    return simulate.scan(rng, (2.4, 0.5), replace(PLAIN, printer=(0.99, 1.012)))
+    return simulate.scan(rng, (2.4, 0.5), replace(PLAIN, printer=(0.99, 1.012)), SMALL)
 
 
 def test_the_rings_tell_what_the_printer_makes(tmp_path, plain_page):
@@ -107,9 +109,9 @@ def test_linear_light_that_the_file_states_is_taken_for_what_it_is(tmp_path):
     """The same page coded by the curve of sRGB, and as plain light in a PNG whose gAMA chunk says 1.0."""
     rng = np.random.default_rng(7030)
     look = replace(PLAIN, ink=INKS["blue"])
-    data, drawn = simulate.scan(rng, (2.4, 0.5), look)
+    data, drawn = simulate.scan(rng, (2.4, 0.5), look, SMALL)
     rng = np.random.default_rng(7030)
-    plain, _ = simulate.scan(rng, (2.4, 0.5), replace(look, gamma=1.0))
+    plain, _ = simulate.scan(rng, (2.4, 0.5), replace(look, gamma=1.0), SMALL)
     head, chunk = plain[:33], b"gAMA" + (100000).to_bytes(4, "big")
     import zlib
 
@@ -124,10 +126,10 @@ def test_linear_light_that_the_file_states_is_taken_for_what_it_is(tmp_path):
 
 def test_pictures_of_one_marker_are_pooled(tmp_path, plain_page):
     rng = np.random.default_rng(7040)
-    second, _ = simulate.scan(rng, (2.4, 0.5), PLAIN)
+    second, _ = simulate.scan(rng, (2.4, 0.5), PLAIN, SMALL)
     paths = [saved(tmp_path, plain_page[0]), saved(tmp_path, second, "second.png")]
     found = gg.measure(paths, "tidepen").as_dict()
-    assert found["samples"]["downstroke"] + found["dropped"].get("far off", 0) >= 18
+    assert found["samples"]["downstroke"] + found["dropped"].get("far off", 0) > 4
 
 
 def test_four_markers_on_one_page_have_a_name_each(tmp_path):
@@ -147,7 +149,7 @@ def test_tips_of_other_kinds(tmp_path):
     data, _ = simulate.scan(rng, (3.0, 0.35), PLAIN, {"tip": "broad", "nib_angle_deg": 35})
     (marker,) = gg.measure(saved(tmp_path, data), "quay").markers
     assert (marker.tip, marker.nib_angle_deg) == ("broad", pytest.approx(35, abs=2.5))
-    data, _ = simulate.scan(rng, (0.8, 0.8), PLAIN, {"tip": "round"})
+    data, _ = simulate.scan(rng, (0.8, 0.8), PLAIN, {"tip": "round", **SMALL})
     (marker,) = gg.measure(saved(tmp_path, data), "buoy").markers
     assert marker.tip == "round"
     assert marker.downstroke_mm == marker.hairline_mm == pytest.approx(0.8, abs=0.03)
@@ -163,6 +165,12 @@ def brighter(image):
     return Image.fromarray(np.clip(np.asarray(image).astype(float) * 1.35, 0, 255).astype(np.uint8))
 
 
+def spotted(image):
+    across, down = np.meshgrid(*(np.linspace(-1, 1, side) for side in image.size))
+    light = 255 * np.exp(-6 * (across**2 + (down + 0.3) ** 2))
+    return Image.fromarray(np.clip(np.asarray(image) + light[..., None], 0, 255).astype(np.uint8))
+
+
 UNFIT = {
     "mirror": (lambda i: i.transpose(Image.Transpose.FLIP_LEFT_RIGHT), {}, "mirror"),
     "cut-off": (lambda i: i.crop((300, 0, *i.size)), {}, "rings that make no whole block"),
@@ -173,6 +181,12 @@ UNFIT = {
     "one-bit": (lambda i: i.convert("1"), {}, "two colours"),
     "overexposed": (brighter, {}, "overexposed"),
     "coarse": (lambda i: i.reduce(4), {"dpi": (75, 75)}, "µm a pixel"),
+    "blurred": (lambda i: i.filter(ImageFilter.GaussianBlur(3)), {}, "blurred"),
+    "dark": (lambda i: i.point(lambda v: v // 5), {}, "a dark picture"),
+    "few-greys": (lambda i: i.point(lambda v: 36 * round(v / 36)), {}, "levels of grey"),
+    "inverted": (ImageOps.invert, {}, "no rings"),
+    "stretched": (lambda i: i.resize((i.width, i.height * 11 // 10)), {}, "fitted to the page"),
+    "glare": (spotted, {}, "expected at least 3"),
     "tiny": (lambda i: i.resize((40, 30)), {}, "40 x 30 pixels"),
 }  # fmt: skip
 
@@ -186,9 +200,31 @@ def test_what_cannot_be_measured_is_refused_in_one_line(tmp_path, plain_page, na
     assert "\n" not in str(raised.value)
 
 
+@pytest.mark.parametrize(
+    ("look", "told"),
+    [
+        (replace(NEAR, tilt_deg=41, tilt_way_deg=30), r"tilted by (39|4\d)°"),
+        (replace(NEAR, blur_px=6.0), "blurred"),
+        (replace(NEAR, distance_mm=150, pixels=(640, 540)), "µm a pixel"),
+    ],
+)
+def test_photographs_that_show_too_little_are_refused(tmp_path, look, told):
+    data, _ = simulate.photo(np.random.default_rng(7080), (1.6, 0.35), look, SMALL)
+    with pytest.raises(GuidegenError, match=told) as raised:
+        gg.measure(saved(tmp_path, data, "page.jpg"), "tidepen", printer="100x100")
+    assert "\n" not in str(raised.value)
+
+
+def test_a_jpeg_of_low_quality_is_refused(tmp_path, plain_page):
+    path = tmp_path / "page.jpg"
+    Image.open(io.BytesIO(plain_page[0])).convert("RGB").save(path, quality=12, dpi=(300, 300))
+    with pytest.raises(GuidegenError, match="quality of 85 or more"):
+        gg.measure(path, "tidepen")
+
+
 def test_a_page_without_strokes_or_with_pale_ones_is_refused(tmp_path):
     rng = np.random.default_rng(7070)
-    data, _ = simulate.scan(rng, (2.4, 0.5), replace(PLAIN, ink=(0.92, 0.91, 0.9)))
+    data, _ = simulate.scan(rng, (2.4, 0.5), replace(PLAIN, ink=(0.92, 0.91, 0.9)), SMALL)
     with pytest.raises(GuidegenError, match="0 downstrokes"):
         gg.measure(saved(tmp_path, data), "tidepen")
 
