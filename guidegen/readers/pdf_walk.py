@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any
 
-from guidegen.geometry.path import Path, Segment
+from guidegen.geometry.path import Path, Segment, polyline
 from guidegen.limits import MAX_NESTED_USES, MAX_SAVED_STATES
 from guidegen.readers.budget import Budget, too_much
-from guidegen.readers.clips import box_of, clipped, within
+from guidegen.readers.clips import Clip, clip_of, clipped
 from guidegen.readers.contents import BLACK_INK, Drawn, Edges, Paint, Picture, Words
 from guidegen.readers.matrix import Matrix, at, from_six, moved, size_factor, then
 from guidegen.readers.pdf_colour import Space, device, space_of
@@ -34,7 +34,7 @@ class _State:
     font: str = ""
     embedded: bool = False
     font_size: float = 0.0
-    clip: Edges | None = None
+    clip: Clip | None = None
 
 
 class PageWalk:
@@ -55,7 +55,7 @@ class PageWalk:
         self._first = self._now = 0j
         self._text: Matrix = (1 + 0j, 1j, 0j)
         self._trail: list[tuple[int, str, list[Any]]] = []
-        self._clips = False
+        self._clips = ""
         self.transfer = False
         self.postscript = False
         self.clipped = 0
@@ -107,7 +107,7 @@ class PageWalk:
         elif op == "sh":
             self._drawn((), Paint(_shading_space(_entry(resources, "/Shading", v[0])), ()), None)
         elif op in ("W", "W*"):
-            self._clips = True
+            self._clips = op
 
     def _change(self, op: str, v: list[Any], resources: Any, floor: int) -> None:
         if op == "q":
@@ -175,8 +175,9 @@ class PageWalk:
         if op != "n" and paths:
             self._drawn(paths, state.fill if op in _FILLS else None, state.stroke if op in _STROKES else None)
         if self._clips and paths:  # a clip holds for what comes after it (8.5.4)
-            self._set(clip=within(box_of([moved(path, state.matrix) for path in paths]), state.clip))
-        self._clips = False
+            placed = [moved(path, state.matrix) for path in paths]
+            self._set(clip=clip_of(placed, state.clip, even_odd=self._clips == "W*"))
+        self._clips = ""
 
     def _drawn(self, paths: tuple[Path, ...], fill: Paint | None, stroke: Paint | None) -> None:
         state = self._state
@@ -260,7 +261,8 @@ class PageWalk:
             if "/BBox" in thing:
                 left, low, right, top = (float(side) for side in thing["/BBox"])
                 frame = [complex(left, low), complex(right, low), complex(right, top), complex(left, top)]
-                self._set(clip=within(_box_round([at(self._state.matrix, z) for z in frame]), before.clip))
+                corners = polyline([at(self._state.matrix, z) for z in frame], closed=True)
+                self._set(clip=clip_of([corners], before.clip))
             self._content(thing, thing.get("/Resources", resources), depth + 1)
             self._state = before
         if layer is not None:
@@ -322,11 +324,6 @@ def _shading_space(shading: Any) -> str:
         return "pattern"
     kind = space_of(shading.get("/ColorSpace", "/DeviceGray"), {}).kind
     return kind if kind in ("rgb", "lab", "unknown") else "pattern"
-
-
-def _box_round(corners: list[complex]) -> Edges:
-    xs, ys = [z.real for z in corners], [z.imag for z in corners]
-    return min(xs), min(ys), max(xs), max(ys)
 
 
 def _entry(resources: Any, group: str, name: Any) -> Any:

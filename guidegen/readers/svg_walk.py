@@ -12,8 +12,8 @@ from xml.etree.ElementTree import Element
 from guidegen.geometry.path import Path, polyline
 from guidegen.limits import MAX_NESTED_USES, NUMBER
 from guidegen.readers.budget import Budget
-from guidegen.readers.clips import box_of, clipped, within
-from guidegen.readers.contents import Drawn, Edges, Picture, Words
+from guidegen.readers.clips import Clip, clip_of, clipped
+from guidegen.readers.contents import Drawn, Picture, Words
 from guidegen.readers.matrix import Matrix, at, ellipse, moved, parse_transform, size_factor, then
 from guidegen.readers.pen import PathPen
 from guidegen.readers.svg_frame import length_px, local, view_box, view_matrix
@@ -43,7 +43,7 @@ class Place:
     uses: int = 0
     top: bool = False
     hidden: bool = False
-    clip: Edges | None = None
+    clip: Clip | None = None
 
 
 class Walk:
@@ -126,8 +126,8 @@ class Walk:
             for child in list(element)[:1] if name == "switch" else element:
                 self._visit(child, here)
 
-    def _clip(self, style: Mapping[str, str], matrix: Matrix, place: Place) -> Edges | None:
-        """Return the box that shows of an element: what holds its clip, and the clips around it."""
+    def _clip(self, style: Mapping[str, str], matrix: Matrix, place: Place) -> Clip | None:
+        """Return what shows of an element: what lies inside its clip, and inside the clips around it."""
         name = _CLIP.fullmatch(style.get("clip-path", "none").strip())
         target = self._ids.get(name[1]) if name else None
         if target is None or local(target) != "clipPath" or target.get("clipPathUnits") == "objectBoundingBox":
@@ -139,7 +139,8 @@ class Walk:
             if local(child) in _SHAPES
             for path in self.paths_of(child, local(child), inside)
         ]
-        return within(box_of(paths), place.clip) if paths else place.clip
+        even_odd = any(child.get("clip-rule") == "evenodd" for child in target)
+        return clip_of(paths, place.clip, even_odd=even_odd) if paths else place.clip
 
     def _layer(self, element: Element, place: Place) -> str | None:
         if not place.top or local(element) != "g":

@@ -86,6 +86,21 @@ def clipped_canvas(c) -> None:
     c.restoreState()
 
 
+def clipped_by_a_path_canvas(c) -> None:
+    """A square on its corner, 200 mm from corner to corner: of the long line, 55 mm below its middle, 90 mm show."""
+    c.saveState()
+    p = c.beginPath()
+    middle, reach = (60 * MM, 60 * MM), 100 * MM
+    p.moveTo(middle[0] - reach, middle[1])
+    for dx, dy in ((0, -reach), (reach, 0), (0, reach)):
+        p.lineTo(middle[0] + dx, middle[1] + dy)
+    p.close()
+    c.clipPath(p, stroke=0, fill=0)
+    drawing(c)
+    c.line(-200 * MM, 5 * MM, 400 * MM, 5 * MM)
+    c.restoreState()
+
+
 def curves_canvas(c) -> None:
     drawing(c)
     c.circle(150 * MM, 50 * MM, 12 * MM)
@@ -134,6 +149,7 @@ FOLDER: dict[str, Foreign] = {
     "reportlab stacked": Foreign(lambda: canvas(stacked_canvas), "pdf"),
     "reportlab form": Foreign(lambda: canvas(form_canvas), "pdf"),
     "reportlab clipped": Foreign(lambda: canvas(clipped_canvas), "pdf", notes=("clipped",)),
+    "reportlab clipped by a path": Foreign(lambda: canvas(clipped_by_a_path_canvas), "pdf", notes=("clipped",)),
     "reportlab curves": Foreign(lambda: canvas(curves_canvas), "pdf"),
     "reportlab coloured": Foreign(lambda: canvas(coloured_canvas), "pdf"),
     "reportlab dashed": Foreign(lambda: canvas(dashed_canvas), "pdf"),
