@@ -35,8 +35,8 @@ from guidegen.sheets.practice import (
 LABEL_MM = 2.5
 _MODELS = frozenset(("solid", "hollow", "dotted", "copy"))
 """Kinds of rows in which the letters themselves are seen."""
-_LETTERS_APART = 1.2
-"""Most white that letters in pictures have between them beside the usual, in their x-heights."""
+_LETTERS_APART, _APART_BESIDE = 1.2, 0.5
+"""White that letters in pictures have between them beside the usual, in x-heights: at most, and beside room to try."""
 _LEAST_TO_TRY = 2.5
 """How many times as wide as its last picture the room beside a letter's pictures is, where the letter is tried."""
 
@@ -277,6 +277,7 @@ def _tried_from(row: Row, practice: Practice, box: Box) -> float | None:
     if row.kind != "order" or row.enlarged > 1.0:
         return None
     taken = stretched_mm(row.pictures, row.lettering) + 2.0 * marks_for(row.lettering.x_height_mm).ring_mm
+    taken += sum(picture.last for picture in row.pictures[:-1]) * _APART_BESIDE * row.lettering.x_height_mm
     if box.width - taken - CELL_GAP_MM < _LEAST_TO_TRY * max(picture.width_mm for picture in row.pictures):
         return None
     return box.right - taken - CELL_GAP_MM if practice.left_handed else box.left + taken + CELL_GAP_MM
@@ -395,8 +396,9 @@ def _show_order(sheet: _Sheet, row: Row, practice: Practice, box: Box, y: float)
     taken = stretched_mm(row.pictures, row.lettering)
     between = sum(picture.last for picture in row.pictures[:-1])
     more = 0.0
-    if between and _tried_from(row, practice, box) is None:
-        more = min(_LETTERS_APART * row.lettering.x_height_mm, (box.width - taken) / between)
+    if between:
+        apart = _LETTERS_APART if _tried_from(row, practice, box) is None else _APART_BESIDE
+        more = min(apart * row.lettering.x_height_mm, (box.width - taken) / between)
         taken += more * between
     x = box.right - taken if practice.left_handed else box.left
     for picture in row.pictures:
