@@ -125,7 +125,11 @@ _CUT = (
     ),
 )
 _PRINT = (
-    click.option("--bleed", type=Length(0.0, 50.0), help="Print: bleed (3mm)."),
+    click.option(
+        "--bleed",
+        type=Length(0.0, 50.0),
+        help="Print: bleed (3mm); a ground fills it, and guide lines that reach the trim (--margin 0) run on into it.",
+    ),
     click.option("--no-marks", is_flag=True, help="Print: leave the crop marks out."),
     click.option(
         "--spot",

@@ -73,18 +73,32 @@ def _paths(item: Item) -> Sequence[Path]:
     return item.paths if isinstance(item, Shape) else ()
 
 
-def wide_bridge_notes(bridges: Sequence[Bridge], letters: Sequence[tuple[str, complex]], lean: complex) -> list[str]:
+def wide_bridge_notes(
+    bridges: Sequence[Bridge],
+    letters: Sequence[tuple[str, complex]],
+    lean: complex,
+    single: Sequence[tuple[str, complex, complex]] = (),
+) -> list[str]:
     """Return what to tell of bridges wider than half of their counter, and in which letters they stand.
 
-    ``letters`` are those written, each with its origin; ``lean`` is the direction of their axis.
+    ``letters`` are those written, each with its origin; ``lean`` is the direction of their axis. ``single`` are those
+    that stand alone, each with the corners of its box.
     """
     wide = [bridge for bridge in bridges if bridge.width > WIDE * bridge.across]
     if not wide:
         return []
-    names = dict.fromkeys(name for bridge in wide if (name := _letter_at(bridge.start, letters, lean)))
+    told = (_letter_round(bridge.start, single) or _letter_at(bridge.start, letters, lean) for bridge in wide)
+    names = dict.fromkeys(name for name in told if name)
     where = f" in {', '.join(names)}" if names else ""
     count = f"{len(wide)} bridge{' is' if len(wide) == 1 else 's are'}"
     return [f"{count} wider than half of the white they hold{where}: use narrower ones or larger letters"]
+
+
+def _letter_round(spot: complex, single: Sequence[tuple[str, complex, complex]]) -> str:
+    for name, low, high in single:
+        if low.real <= spot.real <= high.real and low.imag <= spot.imag <= high.imag:
+            return name
+    return ""
 
 
 def _letter_at(spot: complex, letters: Sequence[tuple[str, complex]], lean: complex) -> str:

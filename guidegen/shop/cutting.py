@@ -93,6 +93,8 @@ class _Sorted:
     areas: list[Outline] = field(default_factory=list)
     proof: list[Item] = field(default_factory=list)
     letters: list[tuple[str, complex]] = field(default_factory=list)
+    single: list[tuple[str, complex, complex]] = field(default_factory=list)
+    """Letters that are a shape of their own, each with the corners of the box round it."""
 
 
 def prepare_for_cut(document: Document, options: CutOptions | None = None) -> Document:
@@ -126,7 +128,7 @@ def _page(page: Page, options: CutOptions) -> tuple[Page, list[Thin], list[str]]
     notes: list[str] = []
     if options.bridges_mm is not None:
         shapes, bridges = _tied(shapes, options.bridges_mm, options)
-        notes = wide_bridge_notes(bridges, found.letters, _lean(options.slant_deg))
+        notes = wide_bridge_notes(bridges, found.letters, _lean(options.slant_deg), found.single)
     whole = (path for path in (clean(path) for path in oriented(shapes, NOTHING_MM * 5)) if path is not None)
     contours = _once([tidied(path, SHORTEST_MM, options.tolerance_mm / 2) for path in whole])
     thin = thin_places(contours, options.min_feature_mm) if contours else []
@@ -200,6 +202,8 @@ def _sort_shape(shape: Shape, is_cut: bool, found: _Sorted) -> None:
     if is_cut and closed:
         found.shapes.append(closed)
         found.letters += shape.letters
+        if shape.name is not None and len(shape.name) == 1:
+            found.single.append((shape.name, *bounds(closed)))
     elif style.fill is not None:
         if style.fill != WHITE and closed:
             found.areas.append(closed)

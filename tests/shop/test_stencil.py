@@ -13,6 +13,7 @@ import pytest
 from PIL import Image
 from scipy import ndimage
 
+import guidegen as gg
 from guidegen.errors import GuidegenError
 from guidegen.geometry.blade.nesting import parents
 from guidegen.geometry.blade.stencil import CARRIED, bridged
@@ -179,6 +180,12 @@ def test_a_bridge_wider_than_half_its_counter_is_told_with_its_letter():
     notes = " ".join(cut("tie boat", bridges_mm=2.0).notes)
     assert "8 bridges are wider than half of the white they hold in e, b, o, a:" in notes
     assert "wider than half" not in " ".join(cut("tie boat", bridges_mm=0.4).notes)
+
+
+def test_a_letter_that_stands_alone_is_named_too():
+    """On a sample page each of the three letters is a shape of its own."""
+    notes = " ".join(gg.letter("cobble", char="o").for_cut(bridges_mm=3.0).notes)
+    assert "wider than half of the white they hold in o:" in notes
 
 
 def test_a_bridge_that_eats_the_letter_is_refused():
