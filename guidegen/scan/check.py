@@ -170,7 +170,7 @@ def _on_any_sheet(
         found = find_letters(picture, slant, stroke_mm)
     if found is None or not (found.letters or found.others):
         what = "nothing written that is thick enough to be seen" if found is None else "no e"
-        fix = "go nearer or scan at 300 dpi or more, in even light; `swatch --letters` prints boxes for the letters"
+        fix = "go nearer or scan at 300 dpi or more, in even light; `guidegen swatch --letters` prints boxes"
         raise bad_input(name, "", Plain(what), "written letters with an e among them", fix)
     kind, scale, factor, notes = _loose_scale(picture, found, bar, size, options, x_height_mm)
     if found.letters:
