@@ -226,7 +226,7 @@ class Checked:
 
         if file_format not in ("png", "jpg", "jpeg"):
             raise bad_input("`report`", "", file_format, "a picture: png or jpg")
-        return check_picture_of(self._pictures, self.size, "png" if file_format == "png" else "jpg")
+        return check_picture_of(self._pictures, self.size, "png" if file_format == "png" else "jpg", self._language)
 
     def _values(self, one: CheckedPicture) -> dict[str, Any]:
         if one.error:

@@ -34,7 +34,6 @@ from guidegen.scan.pictures import Photograph, open_picture
 from guidegen.scan.proof_bar import ProofBar, find_proof_bar
 from guidegen.scan.raster import drawn_shape
 from guidegen.scan.rings import find_rings
-from guidegen.scan.ruling import line_gaps
 from guidegen.scan.sharpness import with_sharpening
 from guidegen.scan.statistics import marker_width
 from guidegen.sheets.parts.swatch_block import SwatchCell
@@ -48,6 +47,8 @@ _THUMB_PX = 260
 _BAR_SHARE = 0.01
 """Standard error of a scale by the proof bar: the letters are elsewhere on a sheet that may lie at an angle."""
 _ROWS_SHARE = 0.02
+_SMALL_PRINT = 0.6
+"""Strokes thinner by this than the marker's, on a sheet of ours, are those of its head and foot."""
 _LARGEST_SCAN_MM = 500.0
 _FAULTS = {
     "open": "the bowl is open: close it, so that the white inside can be seen",
@@ -173,6 +174,9 @@ def _on_any_sheet(
         fix = "go nearer or scan at 300 dpi or more, in even light; `guidegen swatch --letters` prints boxes"
         raise bad_input(name, "", Plain(what), "written letters with an e among them", fix)
     kind, scale, factor, notes = _loose_scale(picture, found, bar, size, options, x_height_mm)
+    if bar is not None and factor < _SMALL_PRINT:  # the map has the page's usual thick stroke as the marker's
+        fix = "write an e on its rows, and picture the sheet again"
+        raise bad_input(name, "", Plain("a sheet with nothing but print on it"), "written letters", fix)
     if found.letters:
         high = float(np.median([one.letter.height_mm for one in found.letters]))
     else:
@@ -225,8 +229,7 @@ def _loose_scale(
     heights = [one.letter.height_mm for one in found.letters] or [one.letter.height_mm for one in found.others]
     usual = float(np.median(heights))
     if x_height_mm is not None:
-        gaps = line_gaps(found.writing.dark, found.turn_deg, found.writing.stroke_px / found.writing.factor)
-        gaps = gaps * found.writing.factor / own_px
+        gaps = np.diff(found.rows_mm)
         near = [gap for gap in gaps if 0.65 < gap / usual < 1.5]
         rows = float(np.median(near)) if near else usual
         what = "the rows" if near else "the letters, for no rows were seen,"
@@ -329,13 +332,19 @@ def _verdict(checked: CheckedPicture, size: RightSize) -> LetterVerdict:
 def _weight_notes(checked: CheckedPicture, size: RightSize) -> tuple[str, ...]:
     """Return what to say of a downstroke that is not the marker's."""
     own, profile = checked.downstroke_mm, size.marker.downstroke_mm
-    by_profile = checked.scale is not None and checked.scale.source == "profile"
-    if own is None or by_profile or abs(own / profile - 1) <= MUCH:
+    if own is None or not weighed(checked, size):
         return ()
     how = "thicker" if own > profile else "thinner"
     share = f"{100 * abs(own / profile - 1):.0f} %"
     compared = f"these downstrokes are {own:.2f} mm, {share} {how} than {size.marker.name}'s {profile:.2f} mm"
     return (f"{compared}: pressed that way the size to write is {size.x_height_mm * own / profile:.1f} mm",)
+
+
+def weighed(checked: CheckedPicture, size: RightSize) -> bool:
+    """Tell whether a downstroke differs from the marker's so much that it is told, where a scale shows it."""
+    if checked.downstroke_mm is None or (checked.scale is not None and checked.scale.source == "profile"):
+        return False
+    return abs(checked.downstroke_mm / size.marker.downstroke_mm - 1) > MUCH
 
 
 def _model_lean(size: RightSize) -> float:

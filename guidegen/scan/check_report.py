@@ -3,28 +3,119 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from guidegen.geometry.path import translate
 from guidegen.lettering.sizing import RightSize, counter_at, sample_outline
-from guidegen.scan.check import CheckedPicture, ShownLetter
+from guidegen.scan.check import CheckedPicture, ShownLetter, weighed
 from guidegen.scan.raster import Raster, drawn_shape
-from guidegen.sheets.parts.labels import wrapped
+from guidegen.sheets.parts.labels import label_width_mm, wrapped
+from guidegen.sheets.parts.phrases import ENGLISH, Phrases, phrases
 
 _WIDTH, _MARGIN, _GAP = 1400, 50, 24
 _TITLE, _TEXT, _SMALL = 40.0, 26.0, 21.0
 _HEIGHT = 260
+_ROW = 34
+_COLUMNS = (0, 480, 700, 880, 1120)
+"""Where the columns of a class's table begin: picture, white over stroke, x-height, verdict, what to write."""
+_ALIKE = 0.1
+_MOST_SHOWN = 29
 
 
-def check_picture_of(checked: Sequence[CheckedPicture], size: RightSize, file_format: str) -> bytes:
-    """Return the report as ``png`` or ``jpg``."""
-    heights = [_block_height(one, size) for one in checked]
-    canvas = Raster(_WIDTH, 2 * _MARGIN + 70 + sum(heights))
-    canvas.words(f"e in {size.marker.label}", _MARGIN, _MARGIN + 34, _TITLE, strong=True)
-    y = float(_MARGIN + 70)
+def check_picture_of(
+    checked: Sequence[CheckedPicture], size: RightSize, file_format: str, language: str = ENGLISH
+) -> bytes:
+    """Return the report as ``png`` or ``jpg``, its words in a language: what was measured, letter by letter.
+
+    Of several pictures each has its line at the head, as the table of a class, and less of each is shown.
+    """
+    page = _Page(size, phrases(language), several=len(checked) > 1)
+    table = _table_height(checked) if page.several else 0
+    heights = [_block_height(one, page) for one in checked]
+    canvas = Raster(_WIDTH, 2 * _MARGIN + 110 + table + sum(heights))
+    title = page.say("check.title", marker=page.say.label(size.marker.label))
+    canvas.words(title, _MARGIN, _MARGIN + 34, _TITLE, strong=True)
+    target = page.say("check.target", size=page.mm(size.x_height_mm))
+    canvas.words(target, _MARGIN, _MARGIN + 78, _TEXT)
+    y = float(_MARGIN + 110)
+    if page.several:
+        _draw_table(canvas, checked, page, y)
+        y += table
     for one, height in zip(checked, heights, strict=True):
-        _draw_block(canvas, one, size, y)
+        _draw_block(canvas, one, page, y)
         y += height
     return canvas.encoded(file_format)
+
+
+@dataclass(frozen=True, slots=True)
+class _Page:
+    """What every part of the report needs: the right size, the words, whether it tells of several pictures."""
+
+    size: RightSize
+    say: Phrases
+    several: bool
+
+    def mm(self, length: float) -> str:
+        """Return a length as the language writes it."""
+        return self.say.number(f"{length:.1f} mm")
+
+    def share(self, ratio: float) -> str:
+        """Return a ratio as the language writes it."""
+        return self.say.number(f"{ratio:.2f}")
+
+
+def _table_height(checked: Sequence[CheckedPicture]) -> int:
+    return _ROW * (len(checked) + 1) + 40
+
+
+def _draw_table(canvas: Raster, checked: Sequence[CheckedPicture], page: _Page, top: float) -> None:
+    y = top + 24
+    for key, column in zip(("picture", "ratio", "x_height", "verdict", "write"), _COLUMNS, strict=True):
+        canvas.words(page.say(f"check.{key}"), _MARGIN + column, y, _SMALL, strong=True)
+    for one in checked:
+        y += _ROW
+        cells = [fitted(one.name, _COLUMNS[1] - 20, _SMALL)]
+        if one.error:
+            cells += ["", "", page.say("check.unread"), ""]
+        else:
+            ratio = "" if one.ratio is None else page.share(one.ratio)
+            height = "" if one.x_height_mm is None else page.mm(one.x_height_mm)
+            write = "" if one.verdict is None else page.mm(page.size.x_height_mm)
+            cells += [ratio, height, _verdict_words(one, page), write]
+        for text, column in zip(cells, _COLUMNS, strict=True):
+            canvas.words(text, _MARGIN + column, y, _SMALL)
+    for number in range(len(checked)):  # last, for words have a ground of their own
+        level = top + 33 + number * _ROW
+        canvas.line(complex(_MARGIN, level), complex(_WIDTH - _MARGIN, level), 1.0, "#999999")
+
+
+def _verdict_words(checked: CheckedPicture, page: _Page) -> str:
+    return page.say(f"check.{(checked.verdict or 'open').replace(' ', '_')}")
+
+
+def fitted(text: str, room: float, size_px: float) -> str:
+    """Return a text that is shortened where it is too long for its room."""
+    if label_width_mm(text, 1.0) * size_px <= room:
+        return text
+    while text and label_width_mm(text + "…", 1.0) * size_px > room:
+        text = text[:-1]
+    return text + "…"
+
+
+def _advice(checked: CheckedPicture, page: _Page) -> str:
+    """Return what to do, in the words of the page."""
+    size = page.mm(page.size.x_height_mm)
+    if checked.verdict == "closed":
+        return page.say("check.do_closed", size=size)
+    if checked.ratio is None:
+        return page.say("check.do_open")
+    low, high = checked.ratio_95 or (checked.ratio, checked.ratio)
+    white = page.say("check.white", ratio=page.share(checked.ratio), low=page.share(low), high=page.share(high))
+    if checked.verdict == "right":
+        near = abs(checked.ratio - 1) < _ALIKE
+        return f"{page.say('check.do_right' if near else 'check.do_right_but', size=size)} {white}"
+    key = "check.do_larger" if checked.verdict == "too small" else "check.do_smaller"
+    return f"{page.say(key, size=size)} {white}"
 
 
 def advice(checked: CheckedPicture, size: RightSize) -> str:
@@ -42,57 +133,87 @@ def advice(checked: CheckedPicture, size: RightSize) -> str:
     return f"{white}: {checked.verdict}. Write {way}, x-height {size.x_height_mm:.1f} mm."
 
 
-def _columns(size: RightSize, shown: Sequence[ShownLetter]) -> int:
-    del size
+def _columns(shown: Sequence[ShownLetter]) -> int:
     wide = max((one.pixels.shape[1] for one in shown), default=_HEIGHT)
     return max(2, (_WIDTH - 2 * _MARGIN + _GAP) // (wide + _GAP))
 
 
-def _lines(checked: CheckedPicture, size: RightSize) -> list[str]:
+def _lines(checked: CheckedPicture, page: _Page) -> list[str]:
     if checked.error:
         told = [checked.error]
     else:
-        slant = (
-            "" if checked.slant_deg is None else f"Slant {checked.slant_deg:.0f}°, the hand's {size.hand.slant_deg:g}°."
-        )
-        height = "" if checked.x_height_mm is None else f"x-height {checked.x_height_mm:.1f} mm."
-        told = [advice(checked, size), f"{height} {slant}".strip(), *checked.notes]
-    room = (_WIDTH - 2 * _MARGIN) / 1.0
-    return [line for text in told if text for line in wrapped(text, room, _TEXT)]
+        told = [_advice(checked, page)]
+        if checked.x_height_mm is not None:
+            seen = page.say("check.height", size=page.mm(checked.x_height_mm))
+            if checked.slant_deg is not None:
+                hers, hand = f"{checked.slant_deg:.0f}°", f"{page.size.hand.slant_deg:.0f}°"
+                seen += " " + page.say("check.slant", slant=hers, hand=hand)
+            told.append(seen)
+        own, profile = checked.downstroke_mm, page.size.marker.downstroke_mm
+        if own is not None and weighed(checked, page.size):
+            key = "check.heavier" if own > profile else "check.lighter"
+            wanted = page.mm(page.size.x_height_mm * own / profile)
+            share = f"{100 * abs(own / profile - 1):.0f} %"
+            told.append(page.say(key, own=page.mm(own), share=share, size=wanted))
+        for fault, count in checked.faults:
+            if count and checked.ratio is not None:
+                told.append(page.say("check.left_out", count=count, fault=page.say(f"check.fault_{_key(fault)}")))
+        gaps = sum(one.letter.gap_closed for one in checked.shown if not one.letter.fault)
+        if gaps:
+            told.append(page.say("check.gaps", count=gaps))
+        if checked.scale is not None and checked.scale.source in ("profile", "bar", "x-height", "none"):
+            told.append(page.say(f"check.scale_{checked.scale.source.replace('-', '_')}"))
+    room = _WIDTH - 2 * _MARGIN
+    return [line for text in told if text for line in wrapped(text, float(room), _TEXT)]
 
 
-def _block_height(checked: CheckedPicture, size: RightSize) -> int:
-    count = len(checked.shown) + 1 if checked.shown else 0
-    rows = -(-count // _columns(size, checked.shown)) if count else 0
-    tall = max((one.pixels.shape[0] for one in checked.shown), default=0)
-    return int(50 + 36 * len(_lines(checked, size)) + rows * (tall + _GAP + 34) + 20)
+def _key(fault: str) -> str:
+    return fault.replace(" ", "_")
 
 
-def _draw_block(canvas: Raster, checked: CheckedPicture, size: RightSize, top: float) -> None:
+def _letters_of(checked: CheckedPicture, page: _Page) -> tuple[ShownLetter, ...]:
+    """Return the letters to show: of a class no more than fit one row beside the good one."""
+    if not page.several:
+        return checked.shown[:_MOST_SHOWN]
+    good = [one for one in checked.shown if not one.letter.fault]
+    return tuple((good or list(checked.shown))[: _columns(checked.shown) - 1])
+
+
+def _block_height(checked: CheckedPicture, page: _Page) -> int:
+    shown = _letters_of(checked, page)
+    count = len(shown) + 1 if shown else 0
+    rows = -(-count // _columns(shown)) if count else 0
+    tall = max((one.pixels.shape[0] for one in shown), default=0)
+    return int(50 + 36 * len(_lines(checked, page)) + rows * (tall + _GAP + 34) + 40)
+
+
+def _draw_block(canvas: Raster, checked: CheckedPicture, page: _Page, top: float) -> None:
     y = top + 30
-    canvas.words(checked.name, _MARGIN, y, _TEXT, strong=True)
-    for line in _lines(checked, size):
+    canvas.words(fitted(checked.name, _WIDTH - 2 * _MARGIN, _TEXT), _MARGIN, y, _TEXT, strong=True)
+    for number, line in enumerate(_lines(checked, page)):
         y += 36
-        canvas.words(line, _MARGIN, y, _TEXT)
-    if not checked.shown:
+        canvas.words(line, _MARGIN, y, _TEXT, strong=number == 0 and not checked.error)
+    shown = _letters_of(checked, page)
+    if not shown:
         return
     y += 24
-    columns = _columns(size, checked.shown)
-    wide = max(one.pixels.shape[1] for one in checked.shown)
-    tall = max(one.pixels.shape[0] for one in checked.shown)
-    for number in range(len(checked.shown) + 1):
+    columns = _columns(shown)
+    wide = max(one.pixels.shape[1] for one in shown)
+    tall = max(one.pixels.shape[0] for one in shown)
+    for number in range(len(shown) + 1):
         left = _MARGIN + number % columns * (wide + _GAP)
         upper = y + number // columns * (tall + _GAP + 34)
         if number == 0:
-            _draw_good(canvas, size, checked.shown[0].px_per_true_mm, (left, upper), (wide, tall))
+            _draw_good(canvas, page, shown[0].px_per_true_mm, (left, upper), (wide, tall))
         else:
-            _draw_letter(canvas, checked.shown[number - 1], left, upper)
+            _draw_letter(canvas, shown[number - 1], page, left, upper)
 
 
 def _draw_good(
-    canvas: Raster, size: RightSize, px_per_mm: float, corner: tuple[float, float], room: tuple[int, int]
+    canvas: Raster, page: _Page, px_per_mm: float, corner: tuple[float, float], room: tuple[int, int]
 ) -> None:
     """Draw the hand's letter at the right size, at the scale of the written ones, with the same two lines."""
+    size = page.size
     x = size.x_height_mm
     outline = sample_outline(size.lettering)
     points = [point for path in outline for segment in path.segments for point in segment]
@@ -110,10 +231,10 @@ def _draw_good(
 
         _chord(canvas, place(counter.chord.left), place(counter.chord.right), inside=True)
         _chord(canvas, place(counter.downstroke.left), place(counter.downstroke.right), inside=False)
-    canvas.words(f"the good letter, {x:.1f} mm", corner[0], corner[1] + room[1] + 26, _SMALL)
+    canvas.words(page.say("check.good", size=page.mm(x)), corner[0], corner[1] + room[1] + 26, _SMALL)
 
 
-def _draw_letter(canvas: Raster, shown: ShownLetter, left: float, top: float) -> None:
+def _draw_letter(canvas: Raster, shown: ShownLetter, page: _Page, left: float, top: float) -> None:
     canvas.picture(shown.pixels, left, top)
     canvas.frame(left, top, shown.pixels.shape[1], shown.pixels.shape[0])
     letter = shown.letter
@@ -126,7 +247,8 @@ def _draw_letter(canvas: Raster, shown: ShownLetter, left: float, top: float) ->
         _chord(canvas, *(place(z) for z in letter.downstroke), inside=False)
     if letter.counter_mm:
         _chord(canvas, *(place(z) for z in letter.counter), inside=True)
-    words = letter.fault or f"white {letter.ratio:.2f} × the stroke"
+    fault = letter.fault and page.say(f"check.fault_{_key(letter.fault)}")
+    words = fault or page.say("check.one", ratio=page.share(letter.ratio))
     canvas.words(words, left, top + shown.pixels.shape[0] + 26, _SMALL)
 
 

@@ -15,6 +15,8 @@ from guidegen.scan.rings import COARSE_SIDE_PX, paper_level
 
 _DARK = 0.18
 """Share of the paper's light that ink takes at least, in the channel where it shows best."""
+_BRIDGED = 35
+"""A stroke may be as wide as a quarter of the picture: a single letter seen from near."""
 _PALE = 0.25
 """Lines that are printed pale, or thinner than a pixel, have this share of the ink's darkness."""
 _CORE = 0.6
@@ -83,7 +85,7 @@ def _darkness(small: Any) -> Any:
     """Return the darkness of each pixel, 0..1, in the channel where it is darkest against its paper."""
     most = np.zeros(small.shape[:2], dtype=np.float32)
     for channel in range(3):
-        level = paper_level(small[..., channel])
+        level = paper_level(small[..., channel], _BRIDGED)
         # a power of 2.2 is near enough to the curve of sRGB here
         light = (small[..., channel] / np.maximum(level, 1.0)) ** 2.2
         np.maximum(most, 1 - light, out=most)
@@ -110,7 +112,7 @@ def _usual_thickness(inside: Any) -> float:
     ridge[:edge] = ridge[-edge:] = False
     ridge[:, :edge] = ridge[:, -edge:] = False
     half = np.sort(inside[ridge])
-    half = half[half < 0.03 * max(inside.shape)]
+    half = half[half < 0.12 * max(inside.shape)]
     if not len(half):
         return 0.0
     weight = np.cumsum(half**3)

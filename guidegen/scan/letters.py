@@ -23,7 +23,8 @@ _GAP_SHARE = 1 / 3
 _RAYS = 24
 _OPEN_RAYS = 0.7
 """White from which so many of the ways out meet the letter is a bowl with a gap."""
-_OPEN_ABOVE = 0.45
+_ROOF_DEG = 20.0
+_OPEN_ABOVE = 0.56
 """It lies higher than this share of the letter: what lies lower is the opening that every e has."""
 _OPEN_SIZE = 0.06
 """And is so large at least, in strokes squared."""
@@ -32,6 +33,13 @@ _LEAST_COUNTER = 0.004
 _BRANCH = 0.8
 """A stroke that meets the downstroke is taken off it where it is narrower, along the slant, than this times the usual
 width of a row."""
+_STRAY_DEG = ((10.0, 20.0), (15.0, 30.0), (30.0, 45.0))
+"""How far a downstroke's middle and its edges may lean from its usual way; more where it is never so straight."""
+_LEAST_WAY = 0.4
+_AT_ONCE = 1.12
+"""A stroke does not grow by more from one row to the next; another one joins it there."""
+_LEAST_RUN = 0.3
+"""A downstroke runs its way for so many strokes at a time at least."""
 _LEAST_PX = 3.0
 """Of a white that is measured: below, an edge's blur is no smaller than the white."""
 
@@ -231,7 +239,7 @@ def _smoothed(rows: _Rows, width: float) -> Any:
 
 @dataclass(frozen=True, slots=True)
 class _Stretches:
-    """A stretch of ink in each row: its first and last column, and which rows have one."""
+    """A stretch of ink in each row: its first and last column, and which rows have one that is this stroke alone."""
 
     first: Any
     last: Any
@@ -258,29 +266,24 @@ def _first_stretches(mask: Any) -> _Stretches:
 def _stretches_beside(mask: Any, bowl: Any) -> _Stretches:
     """Return in each row the ink that bounds the bowl at its left, and what runs on from that above and below it."""
     count = len(mask)
-    first, last, inked = np.zeros(count, dtype=int), np.zeros(count, dtype=int), np.zeros(count, dtype=bool)
-    tall = np.flatnonzero(bowl.any(axis=1))
-    start = np.argmax(bowl[tall], axis=1) - 1
-    beside = []
-    for row, column in zip(tall.tolist(), start.tolist(), strict=True):
-        own = _run_at(mask[row], column)
-        if own is not None:
-            first[row], last[row], inked[row] = own[0], own[1], True
-            beside.append(own)
-    if not beside:
-        return _Stretches(first, last, inked)
-    usual = float(np.median([b - a for a, b in beside]))
-    ways = ((range(int(tall[-1]) + 1, count), beside[-1]), (range(int(tall[0]) - 1, -1, -1), beside[0]))
-    for way, known in ways:
-        near = known
+    first, last, plain = np.zeros(count, dtype=int), np.zeros(count, dtype=int), np.zeros(count, dtype=bool)
+    tall = np.flatnonzero(bowl.any(axis=1)).tolist()
+    start = dict(zip(tall, (np.argmax(bowl[tall], axis=1) - 1).tolist(), strict=True))
+    middle = tall[len(tall) // 2]
+    seed = _run_at(mask[middle], start[middle])
+    if seed is None:
+        return _Stretches(first, last, plain)
+    for way in (range(middle, count), range(middle - 1, -1, -1)):
+        near, wide = seed, seed[1] - seed[0] + 1
         for row in way:
-            own = _run_over(mask[row], near)
+            own = _run_at(mask[row], start[row]) if row in start else _run_over(mask[row], near)
             if own is None:
                 break
-            first[row], last[row], inked[row] = *own, True
-            if own[1] - own[0] <= 1.4 * usual:  # where another stroke joins, the way on is that of before
-                near = own
-    return _Stretches(first, last, inked)
+            # where another stroke joins it is wider at once, and stays so until that one has left
+            if own[1] - own[0] + 1 <= max(wide * _AT_ONCE, wide + 2):
+                near, wide = own, own[1] - own[0] + 1
+                first[row], last[row], plain[row] = *own, True
+    return _Stretches(first, last, plain)
 
 
 def _run_at(row: Any, column: int) -> tuple[int, int] | None:
@@ -316,29 +319,38 @@ def _downstroke(rows: _Rows, stretches: _Stretches, depth: float) -> _Downstroke
     usual = float(np.median((last - first)[inked])) * rows.step
     dark = _smoothed(rows, 0.5 * usual)
     numbers = np.arange(len(inked))
-    left = _crossing(dark, numbers, first, -1, depth / 2)
-    right = _crossing(dark, numbers, last, 1, depth / 2)
+    own = np.flatnonzero(inked)
+    left = np.interp(numbers, own, _crossing(dark, own, first[own], -1, depth / 2))
+    right = np.interp(numbers, own, _crossing(dark, own, last[own], 1, depth / 2))
     # where a thin stroke meets this one it bulges for a moment: what sticks out for less than this is not its edge
     branch = max(3, round(_BRANCH * usual / rows.step))
     left, right = ndimage.grey_closing(left, branch), ndimage.grey_opening(right, branch)
     width = (right - left) * rows.step
-    # how the stroke's middle leans, over half a stroke's length
-    window = max(3, round(0.5 * usual / rows.step)) | 1
+    # how the stroke's middle leans, over a third of a stroke's length
+    window = max(3, round(0.3 * usual / rows.step)) | 1
     middle = ndimage.uniform_filter1d((left + right) / 2, window)
     lean = np.degrees(np.arctan(np.gradient(middle)))
     # both edges, too: where the stroke runs into a turn only one of them follows the slant
     edges = [np.degrees(np.arctan(np.gradient(ndimage.uniform_filter1d(side, window)))) for side in (left, right)]
     inner = ndimage.binary_erosion(inked, iterations=max(1, window // 2))
-    runs = inner & (abs(lean) <= WITHIN_DEG) & (abs(edges[0]) <= 1.5 * WITHIN_DEG) & (abs(edges[1]) <= 1.5 * WITHIN_DEG)
-    # the longest stretch of such rows is the downstroke
-    labels, count = ndimage.label(runs)
-    if not count:
+    steep = inner & (abs(lean) <= WITHIN_DEG)
+    if not steep.any():
         return None
-    sizes = np.bincount(labels)
-    sizes[0] = 0
-    stretch = labels == int(np.argmax(sizes))
-    if stretch.sum() * rows.step < 0.4 * usual:
+    # a stroke that leans out of its own way is in a turn, where a cut across the slant runs along it
+    way = float(np.median(lean[steep]))
+    for stray_deg, edge_deg in _STRAY_DEG:
+        runs = steep & (abs(lean - way) <= stray_deg)
+        for edge in edges:
+            runs &= abs(edge - way) <= edge_deg
+        # a few such rows alone are a bend that happens to run this way
+        labels, _ = ndimage.label(runs)
+        sizes = np.bincount(labels.ravel()) * rows.step
+        sizes[0] = 0.0
+        if sizes.max() >= _LEAST_WAY * usual:
+            break
+    else:
         return None
+    stretch = (sizes >= _LEAST_RUN * usual)[labels]
     place = int(np.argmax(np.where(stretch, width, 0.0)))
     ends = tuple(_at(rows, place, side[place]) for side in (left, right))
     # lean is counted from the slant axis towards the right with the rows, which run down
@@ -416,9 +428,13 @@ def is_open(mask: Any, step: float, stroke: float) -> bool:
     part = np.pad(part[::factor, ::factor], 2)
     white = ~ndimage.binary_fill_holes(part)
     met = np.zeros(part.shape, dtype=np.int16)
+    roofed = np.ones(part.shape, dtype=bool)  # an arch above it: beside a filled bowl there is none
     for angle in 2 * np.pi * (np.arange(_RAYS) + 0.5) / _RAYS:
-        met += _seen_from(part, complex(np.cos(angle), np.sin(angle)))
-    inner = white & (met >= _OPEN_RAYS * _RAYS)
+        seen = _seen_from(part, complex(np.cos(angle), np.sin(angle)))
+        met += seen
+        if np.sin(angle) < -np.cos(np.radians(_ROOF_DEG)):
+            roofed &= seen
+    inner = white & roofed & (met >= _OPEN_RAYS * _RAYS)
     inner[round(len(part) * (1 - _OPEN_ABOVE)) :] = False
     labels, count = ndimage.label(inner)
     sizes = np.bincount(labels.ravel(), minlength=count + 1)[1:]

@@ -14,12 +14,12 @@ from typing import Any
 import numpy as np
 
 from guidegen.scan.camera import FlatMap
-from guidegen.scan.cells import CellPicture, InkColours, colours_of, darkness_of
+from guidegen.scan.cells import CellPicture, colours_of, darkness_of
 from guidegen.scan.ink import InkWindow, Writing, find_writing
-from guidegen.scan.letters import SeenBowl, WrittenLetter, is_open, measure_bowl, ndimage_label
+from guidegen.scan.letters import LetterFault, SeenBowl, WrittenLetter, is_open, measure_bowl, ndimage_label
 from guidegen.scan.light import Rendering
 from guidegen.scan.pictures import Photograph
-from guidegen.scan.ruling import direction, without_lines
+from guidegen.scan.ruling import direction, line_places, without_lines
 from guidegen.sheets.parts.swatch_block import SwatchCell
 
 FINE_STROKE_PX = 40.0
@@ -33,6 +33,8 @@ _ALIKE = 1.3
 """Letters of one height and one stroke differ by less than this."""
 _LEAST_AREA = 0.03
 """White of fewer strokes squared is a fleck."""
+_LEAST_LINES = 8
+"""With fewer seen (a photograph from the side shows them badly) nobody knows where they begin."""
 _GAP_SHARE = 1 / 3
 
 
@@ -59,7 +61,8 @@ class LooseLetters:
     reduced: int
     writing: Writing
     turn_deg: float
-    rows_found: bool
+    rows_mm: Any
+    """Where guide lines or ruled lines are, down the map."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,9 +98,11 @@ def find_letters(picture: Photograph, slant_deg: float, stroke_mm: float) -> Loo
         part = _seen(image, _smaller(window, reduced), page, rendering, stroke_px, lines.turn_deg)
         if part is not None:
             seen.append(part)
-    found = _measured(seen, page, slant_deg, stroke_mm)
+    rows_mm = line_places(writing.dark, lines.turn_deg, writing.stroke_px / writing.factor) if lines.found else ()
+    rows_mm = np.asarray(rows_mm) * writing.factor / reduced / abs(page.a)
+    found = _measured(seen, page, slant_deg, stroke_mm, rows_mm)
     others = () if found else _without_white(seen, page, slant_deg, stroke_mm)
-    return LooseLetters(tuple(found), tuple(others), page, image, reduced, writing, lines.turn_deg, lines.found)
+    return LooseLetters(tuple(found), tuple(others), page, image, reduced, writing, lines.turn_deg, rows_mm)
 
 
 def _smaller(window: InkWindow, factor: int) -> InkWindow:
@@ -121,7 +126,7 @@ def _seen(
     if min(coded.shape[:2]) < 12:
         return None
     cut = CellPicture(_cell(page, window), coded, complex(window.left, window.top), page.a, page.b, rendering)
-    colours = _colours(cut)
+    colours = colours_of([cut])
     if colours is None:
         return None
     dark = darkness_of(cut, colours)
@@ -134,12 +139,10 @@ def _seen(
     return _Seen(cut, dark, depth, dark > depth / 2)
 
 
-def _colours(cut: CellPicture) -> InkColours | None:
-    return colours_of([cut])
-
-
-def _measured(seen: Sequence[_Seen], page: FlatMap, slant_deg: float, stroke_mm: float) -> list[LooseLetter]:
-    """Return the letters that are an e, all of one kind."""
+def _measured(
+    seen: Sequence[_Seen], page: FlatMap, slant_deg: float, stroke_mm: float, rows_mm: Any
+) -> list[LooseLetter]:
+    """Return the letters that are an e, all of one kind; where there are lines, those from the first to the last."""
     stroke_px = stroke_mm * abs(page.a)
     places = []
     known: list[complex] = []  # windows may overlap
@@ -165,6 +168,8 @@ def _measured(seen: Sequence[_Seen], page: FlatMap, slant_deg: float, stroke_mm:
             continue
         if bowl.bottom >= _LOWEST and bowl.top >= _HIGHEST and bowl.top - bowl.bottom >= _LEAST_SHARE:
             made.append((bowl, cut))
+    if len(rows_mm) > _LEAST_LINES:  # above them stands what is printed at the head of a sheet
+        made = [each for each in made if rows_mm[0] < each[0].foot < rows_mm[-1] + each[0].letter.height_mm]
     return [LooseLetter(bowl.letter, cut, bowl.foot) for bowl, cut in _of_one_kind(made)][:MOST_LETTERS]
 
 
@@ -234,16 +239,18 @@ def _without_white(seen: Sequence[_Seen], page: FlatMap, slant_deg: float, strok
         labels, _ = ndimage_label(window.mask)
         for number, box in enumerate(ndimage.find_objects(labels), start=1):
             high, wide = box[0].stop - box[0].start, box[1].stop - box[1].start
-            if high < 1.5 * stroke_px or wide < 1.2 * stroke_px or max(high, wide) > 12 * stroke_px:
+            if high < 1.2 * stroke_px or wide < 0.8 * stroke_px or max(high, wide) > 12 * stroke_px:
                 continue
             own = labels[box] == number
             if 2 * float(ndimage.distance_transform_edt(np.pad(own, 1)).max()) < 0.6 * stroke_px:
                 continue
+            if _whites(own, stroke_px):
+                continue  # it has white, and is no e for another reason
             part = InkWindow(box[1].start, box[0].start, box[1].stop, box[0].stop)
             cut, _ = _part(window, part, page)
             upright = _sheared(own, slant_deg)
-            fault = "open" if is_open(upright, 1 / abs(page.a), stroke_mm) else "closed"
-            letter = WrittenLetter(len(made), "open" if fault == "open" else "closed", height_mm=high / abs(page.a))
+            fault: LetterFault = "open" if is_open(upright, 1 / abs(page.a), stroke_mm) else "closed"
+            letter = WrittenLetter(len(made), fault, height_mm=high / abs(page.a))
             made.append(LooseLetter(letter, cut, 0.0))
     return made[:MOST_LETTERS]
 

@@ -68,15 +68,18 @@ def _alike(found: list[_Coarse]) -> list[_Coarse]:
     return large if len(large) >= 12 else found
 
 
-def paper_level(small: Any) -> Any:
-    """Return the paper's value around each pixel of a grey picture: the brightest nearby, smoothed."""
+def paper_level(small: Any, bridged: int = 3) -> Any:
+    """Return the paper's value around each pixel of a grey picture: the brightest nearby, smoothed.
+
+    What is dark over less than ``bridged`` hundred-and-fortieths of the picture's longer side is bridged.
+    """
     from scipy import ndimage
 
     block = max(1, round(max(small.shape) / 140))
     high, wide = (-(-side // block) for side in small.shape)
     padded = np.pad(small, ((0, high * block - small.shape[0]), (0, wide * block - small.shape[1])), mode="edge")
     tiles = padded.reshape(high, block, wide, block).max(axis=(1, 3)).astype(np.float32)
-    level = ndimage.gaussian_filter(ndimage.grey_closing(tiles, size=3), 1.5)
+    level = ndimage.gaussian_filter(ndimage.grey_closing(tiles, size=bridged), 1.5)
     rows = np.minimum(np.arange(small.shape[0]) // block, high - 1)
     columns = np.minimum(np.arange(small.shape[1]) // block, wide - 1)
     return level[rows[:, None], columns[None, :]]

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-_WIDEST_DEG = 25.0
+_WIDEST_DEG = 15.0
 _POINTS = 60_000
 _COVERED = 0.3
 """A line covers so much of the width it is looked for in: dashes do."""
@@ -34,7 +34,10 @@ def direction(dark: Any, thick_px: float) -> Lines:
 
     The direction is the one in which the projection of all that is thin is most uneven.
     """
-    rows, columns = np.nonzero(_thin(dark, max(2, round(_THIN * thick_px))))
+    from scipy import ndimage
+
+    most = max(2, round(_THIN * thick_px))
+    rows, columns = np.nonzero(_thin(dark, most))
     if len(rows) < 200:
         return Lines(0.0, found=False)
     if len(rows) > _POINTS:
@@ -57,7 +60,10 @@ def direction(dark: Any, thick_px: float) -> Lines:
     for step, bin_px in ((0.1, 1.5), (0.02, 1.0)):
         near = best + step * np.arange(-6, 7)
         best = float(near[int(np.argmax([score(angle, bin_px) for angle in near]))])
-    return Lines(best, found=True)
+    # strokes that lean alike make a direction too: a line goes all the way across
+    counts, _ = _projected(_thin(dark, most), best)
+    long = ndimage.uniform_filter1d(counts, 3) * 3 > _COVERED * dark.shape[1]
+    return Lines(best, found=True) if long.any() else Lines(0.0, found=False)
 
 
 def _thin(mask: Any, most: int) -> Any:
@@ -70,17 +76,20 @@ def _thin(mask: Any, most: int) -> Any:
     return mask & (tall == 0)
 
 
-def line_gaps(dark: Any, turn_deg: float, thick_px: float) -> Any:
-    """Return the distances between neighbouring lines over the whole picture, in its pixels, in order."""
+def line_places(dark: Any, turn_deg: float, thick_px: float) -> Any:
+    """Return where the lines of a whole picture are, in its pixels down from its top, as if it lay level."""
     from scipy import ndimage
 
     counts, _ = _projected(_thin(dark, max(2, round(_THIN * thick_px))), turn_deg)
     high = counts > _COVERED * dark.shape[1]
     labels, count = ndimage.label(ndimage.binary_closing(high, iterations=1))
-    if count < 2:
+    if not count:
         return np.zeros(0)
     places = ndimage.center_of_mass(counts, labels, np.arange(1, count + 1))
-    return np.diff([place[0] for place in places]) * np.cos(np.radians(turn_deg))
+    # a place is where the line passes the middle column; level, it is as far from the turned one's origin
+    middle = (dark.shape[1] - 1) / 2
+    turn = np.radians(turn_deg)
+    return np.array([place[0] for place in places]) * np.cos(turn) + middle * np.sin(turn)
 
 
 def without_lines(dark: Any, depth: float, stroke_px: float, turn_deg: float) -> tuple[Any, tuple[float, ...]]:
