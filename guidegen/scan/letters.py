@@ -119,12 +119,13 @@ class SeenBowl:
 
 
 def measure_bowl(
-    dark: Any, picture: CellPicture, page: PageMap, slant_deg: float, number: int, seed: complex, depth: float,
-    stroke_mm: float,
+    dark: Any, lines: Any, picture: CellPicture, page: PageMap, slant_deg: float, number: int, seed: complex,
+    depth: float, stroke_mm: float,
 ) -> SeenBowl | None:  # fmt: skip
     """Return the letter round the white at ``seed`` (mm), wherever it stands; None where there is no such white.
 
-    ``dark`` is the cell's darkness without guide lines, ``depth`` that of the ink, ``stroke_mm`` about a downstroke.
+    ``dark`` is the cell's darkness without the guide lines of the mask ``lines``, ``depth`` that of the ink,
+    ``stroke_mm`` about a downstroke.
     """
     rows = _sampled(dark, picture, page, slant_deg)
     mask = rows.dark > depth / 2
@@ -147,11 +148,25 @@ def measure_bowl(
     body = np.isin(parts, touching[touching > 0])
     if not body.any():
         return None
+    if lines.any():  # a letter that reaches a line stands on it, or hangs from it, to the line's middle
+        band = _sampled(lines.astype(np.float32), picture, page, slant_deg).dark > 0.5
+        body |= _half_into(body, band, round(0.3 * stroke_mm / rows.step))
     heights, white = rows.place[body].imag, rows.place[bowl].imag
     foot, tall = float(heights.max()), float(np.ptp(heights))
     plain = WrittenLetter(number, "no downstroke", height_mm=tall, error_mm=0.06 * picture.px_mm)
     letter = _with_bowl(plain, rows, mask, depth, bowl, slant_deg, gap_closed=closed)
     return SeenBowl(letter, (foot - float(white.max())) / tall, (foot - float(white.min())) / tall, foot)
+
+
+def _half_into(body: Any, band: Any, most: int) -> Any:
+    """Return the half of a line that lies next to what touches it: as deep as half the line, no more than ``most``."""
+    from scipy import ndimage
+
+    touching = ndimage.binary_dilation(body, iterations=2) & band
+    if not touching.any():
+        return touching
+    half = float(ndimage.distance_transform_edt(np.pad(band, 1)).max())
+    return ndimage.binary_dilation(touching, iterations=max(1, min(most, round(half)))) & band
 
 
 def _with_bowl(

@@ -67,12 +67,13 @@ class LooseLetters:
 
 @dataclass(frozen=True, slots=True)
 class _Seen:
-    """A window: its picture, darkness without lines and the ink's depth."""
+    """A window: its picture, darkness without lines, the ink's depth and mask, and where lines were."""
 
     cut: CellPicture
     dark: Any
     depth: float
     mask: Any
+    lines: Any
 
 
 def find_letters(picture: Photograph, slant_deg: float, stroke_mm: float) -> LooseLetters | None:
@@ -135,8 +136,8 @@ def _seen(
     if not thick.any():
         return None
     depth = float(np.median(dark[thick]))
-    dark, _ = without_lines(dark, depth, stroke_px, turn_deg)
-    return _Seen(cut, dark, depth, dark > depth / 2)
+    dark, lines = without_lines(dark, depth, stroke_px, turn_deg)
+    return _Seen(cut, dark, depth, dark > depth / 2, lines)
 
 
 def _measured(
@@ -163,7 +164,8 @@ def _measured(
                       min(window.mask.shape[1], place[1].stop + side),
                       min(window.mask.shape[0], place[0].stop + round(1.5 * stroke_px + 2.6 * high)))  # fmt: skip
         cut, dark = _part(window, part, page)
-        bowl = measure_bowl(dark, cut, page, slant_deg, number, at / page.a, window.depth, stroke_mm)
+        lines = window.lines[part.top : part.bottom, part.left : part.right]
+        bowl = measure_bowl(dark, lines, cut, page, slant_deg, number, at / page.a, window.depth, stroke_mm)
         if bowl is None or bowl.letter.fault:
             continue
         if bowl.bottom >= _LOWEST and bowl.top >= _HIGHEST and bowl.top - bowl.bottom >= _LEAST_SHARE:

@@ -49,7 +49,7 @@ def direction(dark: Any, thick_px: float) -> Lines:
         c, s = np.cos(np.radians(angle)), np.sin(np.radians(angle))
         place = (y * c + x * s) / bin_px
         counts = np.bincount((place - place.min()).astype(int))
-        return float((counts.astype(float) ** 2).mean() / max(1e-9, counts.mean() ** 2))
+        return float((counts.astype(float) ** 4).sum())
 
     coarse = np.arange(-_WIDEST_DEG, _WIDEST_DEG + 0.01, 0.5)
     scores = np.array([score(angle, 3.0) for angle in coarse])
@@ -92,8 +92,8 @@ def line_places(dark: Any, turn_deg: float, thick_px: float) -> Any:
     return np.array([place[0] for place in places]) * np.cos(turn) + middle * np.sin(turn)
 
 
-def without_lines(dark: Any, depth: float, stroke_px: float, turn_deg: float) -> tuple[Any, tuple[float, ...]]:
-    """Return darkness (rows, columns) as if no lines ran through it, and the lines' places: rows at the middle column.
+def without_lines(dark: Any, depth: float, stroke_px: float, turn_deg: float) -> tuple[Any, Any]:
+    """Return darkness (rows, columns) as if no lines ran through it, and where they were (a mask).
 
     Only lines about as dark as ink matter; paler ones are below half its depth anyway. Between a place above a line
     and one below it darkness is taken to change evenly, so that strokes run on; next to ink the picture stays as it is.
@@ -102,26 +102,24 @@ def without_lines(dark: Any, depth: float, stroke_px: float, turn_deg: float) ->
 
     mask = dark > depth / 2
     thin = _thin(mask, max(2, round(_THIN * stroke_px)))
+    band = np.zeros(dark.shape, dtype=bool)
     if thin.sum() < 0.2 * dark.shape[1]:
-        return dark, ()
+        return dark, band
     best = max((_projected(thin, turn_deg + more) for more in (-2.0, -1.0, -0.5, 0.0, 0.5, 1.0, 2.0)),
                key=lambda each: float((each[0] ** 2).sum()))  # fmt: skip
     counts, shift = best
     high = counts > _COVERED * dark.shape[1]
     labels, count = ndimage.label(ndimage.binary_closing(high, iterations=1))
     if not count:
-        return dark, ()
+        return dark, band
     rows = np.arange(dark.shape[0])
     made = dark.copy()
-    band = np.zeros(dark.shape, dtype=bool)
-    places = []
     for number in range(1, count + 1):
         own = np.flatnonzero(labels == number)
         middle = float((counts[own] * own).sum() / counts[own].sum())
         half = (own[-1] - own[0]) / 2 + 1.5
         if 2 * half > max(4.0, 0.8 * stroke_px):
             continue
-        places.append(middle)
         centre = middle + shift  # where the line is in each column
         above, below = centre - half, centre + half
         columns = np.arange(dark.shape[1])
@@ -138,7 +136,7 @@ def without_lines(dark: Any, depth: float, stroke_px: float, turn_deg: float) ->
             made[r, c] = np.minimum(made[r, c], between[inside])
             band[r, c] = True
     near = ndimage.distance_transform_edt(made <= depth / 2) <= _NEAR * stroke_px
-    return np.where(band & near, dark, made), tuple(places)
+    return np.where(band & near, dark, made), band
 
 
 def _projected(thin: Any, turn_deg: float) -> tuple[Any, Any]:

@@ -14,11 +14,11 @@ DPI = 600
 
 
 def ruled(size_mm, heights_mm, width_mm=0.2, dark=1.0):
-    """A print with level lines, as darkness at 600 dpi."""
+    """A print with level lines, as darkness (0 to 255) at 600 dpi."""
     k = DPI / 25.4
-    made = np.zeros((round(size_mm[1] * k), round(size_mm[0] * k)), dtype=np.float32)
+    made = np.zeros((round(size_mm[1] * k), round(size_mm[0] * k)), dtype=np.uint8)
     for y in heights_mm:
-        made[round((y - width_mm / 2) * k) : round((y + width_mm / 2) * k)] = dark
+        made[round((y - width_mm / 2) * k) : round((y + width_mm / 2) * k)] = round(255 * dark)
     return made
 
 

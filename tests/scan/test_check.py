@@ -1,7 +1,7 @@
 """Letters of known white and downstroke on simulated pages, judged from the file alone.
 
-Written letters are the hand's own e at several sizes, whose ratio the sizing's own rule says from the outlines, and
-letters with faults: a bowl that is filled, one with a gap.
+Written letters are the hand's own e at several sizes, whose ratio the sizing's own rule says from the outlines, letters
+of published faces, whose ratio shapely says, and letters with faults: a bowl that is filled, one with a gap.
 """
 
 from __future__ import annotations
@@ -9,10 +9,13 @@ from __future__ import annotations
 import io
 import json
 from dataclasses import replace
+from functools import cache
 
+import faces
 import letters_page
 import numpy as np
 import pytest
+import sheets_page
 import simulate
 from PIL import Image
 
@@ -22,80 +25,138 @@ from guidegen.errors import GuidegenError
 PLAIN = simulate.Look(dpi=300, gamma=0, blur_px=0.6)
 
 
-@pytest.mark.parametrize(
-    ("seed", "marker", "factor", "photo", "verdict"),
-    [
-        (8001, "pebble", 1.0, False, "right"),
-        (8002, "cobble", 0.7, False, "too small"),
-        (8003, "cobble", 1.5, True, None),
-    ],
-)
-def test_white_over_downstroke_is_that_of_the_letter(tmp_path, seed, marker, factor, photo, verdict):
-    rng = np.random.default_rng(seed)
-    look = simulate.ruffled(rng, "photo" if photo else "scan", 600)
-    rings, counter, lettering = letters_page.hand_letter(marker, factor)
+@cache
+def word(text, factor=1.0):
+    return sheets_page.word("pebble", text, factor)
+
+
+def page_of(folder, rings, name="letters.png", look=PLAIN, lines=(), count=3, x=6.5, width_mm=0.2):
+    """A picture of some of the same letters, 2.4 x-heights apart, on plain paper or on black lines."""
+    size = (2.4 * x * count + 30, 4 * x + 40)
+    print_ = sheets_page.ruled(size, [10 + 2.5 * x + y for y in lines], width_mm) if lines else None
+    letters = [sheets_page.placed(rings, complex(10 + x + 2.4 * x * n, 10 + 2.5 * x)) for n in range(count)]
+    data = sheets_page.seen(np.random.default_rng(3), look, (10, 10, 2.4 * x * count, 3.5 * x), print_, letters)
+    path = folder / name
+    path.write_bytes(data)
+    return path
+
+
+def without_resolution(path):
+    image = Image.open(path)
+    image.load()
+    image.save(path, "PNG")
+    return path
+
+
+def test_white_over_downstroke_is_that_of_the_letter_on_a_page_of_boxes(tmp_path):
+    rng = np.random.default_rng(8001)
+    rings, counter, lettering = letters_page.hand_letter("pebble", 1.2)
     path = tmp_path / "letters.png"
-    path.write_bytes(letters_page.letters_page(rng, look, rings, {"marker": marker}))
-    sides = "x".join(f"{100 * side:.3f}" for side in look.printer)
-    found = gg.check(path, marker, printer=sides if photo else None).as_dict()
+    look = simulate.ruffled(rng, "scan", 300)
+    path.write_bytes(letters_page.letters_page(rng, look, rings, {"marker": "pebble"}))
+    found = gg.check(path, "pebble").as_dict()
     assert found["ratio"] == pytest.approx(counter.ratio, rel=0.03)
     assert found["x_height_mm"] == pytest.approx(lettering.x_height_mm, rel=0.02)
     assert found["counter_mm"] == pytest.approx(counter.width_mm, rel=0.04)
     assert found["downstroke_mm"] == pytest.approx(counter.downstroke_mm, rel=0.04)
-    assert found["size_to_write_mm"] == pytest.approx(gg.right_size(marker).x_height_mm)
-    assert found["verdict"] == (verdict or ("too large" if counter.ratio > 1.5 else "right"))
+    assert found["size_to_write_mm"] == pytest.approx(gg.right_size("pebble").x_height_mm)
+    assert found["verdict"] == "right"
     assert abs(found["slant_deg"] - found["hand_slant_deg"]) < 4
+    with pytest.raises(GuidegenError, match="page of letters"):
+        gg.measure(path, "tidepen")
 
 
-def page_of(tmp_path, rings, name="letters.png", look=PLAIN):
-    path = tmp_path / name
-    path.write_bytes(letters_page.letters_page(np.random.default_rng(3), look, rings, {"marker": "pebble"}))
-    return path
+@pytest.mark.parametrize(
+    ("factor", "lines", "turn_deg"),
+    [(1.0, (), 1.0), (0.75, (-6.5, 0), -1.3), (1.3, (-9, -6.5, -3.2, 0, 3.2), 0.5)],
+    ids=["plain", "between lines", "lines across"],
+)
+def test_letters_are_found_on_any_paper(tmp_path, factor, lines, turn_deg):
+    rings, counter, lettering = word("e", factor)
+    path = page_of(tmp_path, rings, lines=lines, look=replace(PLAIN, turn_deg=turn_deg))
+    found = gg.check(path, "pebble").as_dict()
+    assert found["letters"] == 3
+    assert found["ratio"] == pytest.approx(counter.ratio, rel=0.03)
+    assert found["downstroke_mm"] == pytest.approx(1.6, rel=0.04)
+    assert found["x_height_mm"] == pytest.approx(lettering.x_height_mm, rel=0.06)
+    assert found["scale"]["from"] == "resolution"
 
 
-def test_a_filled_bowl_is_closed_and_has_no_ratio(tmp_path):
-    rings, _, _ = letters_page.hand_letter("pebble")
-    outer = max(rings, key=lambda ring: abs(letters_page.signed(ring)))
-    holes = [ring for ring in rings if letters_page.signed(ring) < 0]
-    bowl = max(holes, key=lambda ring: ring[:, 1].mean())
-    filled = [ring for ring in rings if ring is not bowl]
-    assert any(ring is outer for ring in filled)
-    found = gg.check(page_of(tmp_path, filled), "pebble").as_dict()
-    assert found["verdict"] == "closed"
-    assert found["ratio"] is None
+def test_in_words_only_the_bowl_of_e_counts(tmp_path):
+    """d, h and l have bowls or loops too; every e of the words is found, and nothing else."""
+    rings, counter, _ = word("helde")
+    found = gg.check(page_of(tmp_path, rings, count=1, x=34), "pebble").as_dict()
+    assert found["letters"] == 2
+    assert found["ratio"] == pytest.approx(counter.ratio, rel=0.03)
 
 
-@pytest.mark.parametrize(("gap", "measured"), [(0.2, True), (1.2, False)])
-def test_a_small_gap_is_taken_for_closed_and_a_wide_one_gives_no_ratio(tmp_path, gap, measured):
-    """A slit cut through the thin right side of the bowl, as wide as that share of a downstroke."""
-    rings, counter, lettering = letters_page.hand_letter("pebble", 1.3)
-    middle = (counter.chord.left + counter.chord.right) / 2
-    wide, high = 0.65 * counter.width_mm + 4 * lettering.marker.hairline_mm, gap * counter.downstroke_mm
-    slit = np.array([(0.0, -high / 2), (0.0, high / 2), (wide, high / 2), (wide, -high / 2)])
-    cut = [*rings, slit + np.array([middle.real, middle.imag])]
-    path = page_of(tmp_path, cut)
-    found = gg.check(path, "pebble")
-    if not measured:
-        assert found.as_dict()["ratio"] is None
-        return
-    assert found.as_dict()["ratio"] == pytest.approx(counter.ratio, rel=0.05)
-    assert any("gap" in note for note in found.notes)
+def test_a_sheet_of_ours_tells_its_scale_by_its_bar_and_which_way_is_up(tmp_path):
+    sheet = gg.sheet("pebble", paper="a6", proof="bar", header=False, model=False)
+    rings, counter, lettering = word("e")
+    dark = simulate.printed(sheet, 600)
+    letters = [sheets_page.placed(rings, complex(22 + 16 * n, 45)) for n in range(4)]
+    look = replace(PLAIN, dpi=250, printer=(1.01, 1.01), turn_deg=181)
+    path = tmp_path / "sheet.png"
+    path.write_bytes(sheets_page.seen(np.random.default_rng(4), look, (8, 15, 90, 110), dark, letters))
+    found = gg.check(without_resolution(path), "pebble", printer="101x101").as_dict()
+    assert found["scale"]["from"] == "bar"
+    assert found["letters"] == 4
+    assert found["x_height_mm"] == pytest.approx(lettering.x_height_mm, rel=0.03)
+    assert found["ratio"] == pytest.approx(counter.ratio, rel=0.03)
+
+
+def test_without_a_scale_the_rows_tell_it_or_the_markers_own_downstroke(tmp_path):
+    rings, counter, lettering = word("e", 1.2)
+    path = without_resolution(page_of(tmp_path, rings, lines=(-lettering.x_height_mm, 0)))
+    rows = gg.check(path, "pebble", x_height_mm=lettering.x_height_mm).as_dict()
+    assert rows["scale"]["from"] == "x-height"
+    assert rows["downstroke_mm"] == pytest.approx(1.6, rel=0.05)
+    none = gg.check(path, "pebble")
+    assert none.as_dict()["scale"]["from"] == "profile"
+    assert none.as_dict()["downstroke_mm"] == pytest.approx(1.6)
+    assert any("nothing tells the scale" in note for note in none.notes)
+    assert none.as_dict()["ratio"] == pytest.approx(counter.ratio, rel=0.03)
+
+
+@pytest.mark.parametrize("name", ["dancing-script", "kalam"])
+def test_letters_of_published_faces(tmp_path, name):
+    letter = faces.face_letter(name)
+    path = page_of(tmp_path, [ring * 8.0 for ring in letter.rings], x=8.0)
+    found = gg.check(path, "pebble", slant_deg=letter.slant_deg).as_dict()
+    assert found["ratio"] == pytest.approx(letter.ratio, rel=0.03)
+    closed = gg.check(page_of(tmp_path, [r * 8.0 for r in faces.fill_bowl(letter)], x=8.0), "pebble").as_dict()
+    assert (closed["verdict"], closed["ratio"]) == ("closed", None)
+    for way, gap in ((0, 0.6), (40, 1.2)):
+        rings = [ring * 8.0 for ring in faces.cut_bowl(letter, way, gap)]
+        told = gg.check(page_of(tmp_path, rings, x=8.0), "pebble")
+        assert told.as_dict()["ratio"] is None
+        assert told.as_dict()["verdict"] is None
+        assert told.as_dict()["left_out"] == {"open": 3}
+        assert "open" in told.lines()[0]
+
+
+def test_a_small_gap_is_taken_for_closed_and_told(tmp_path):
+    letter = faces.face_letter("dancing-script")
+    found = gg.check(page_of(tmp_path, [r * 8.0 for r in faces.cut_bowl(letter, 40, 0.25)], x=8.0), "pebble",
+                     slant_deg=letter.slant_deg)  # fmt: skip
+    assert found.as_dict()["ratio"] == pytest.approx(letter.ratio, rel=0.06)
+    assert any("small gap" in note for note in found.notes)
 
 
 def test_another_downstroke_than_the_markers_is_told(tmp_path):
-    rings, _, _ = letters_page.hand_letter("pebble")
-    wider = [ring * 1.25 for ring in rings]
-    found = gg.check(page_of(tmp_path, wider), "pebble")
+    rings, _, _ = word("e")
+    found = gg.check(page_of(tmp_path, [ring * 1.25 for ring in rings]), "pebble")
     assert found.as_dict()["verdict"] == "right"
     assert any("% thicker" in note for note in found.notes)
 
 
 def test_a_class_makes_one_table_and_one_picture(cli, home):
-    rings, _, _ = letters_page.hand_letter("pebble")
+    rings, _, _ = word("e")
     page_of(home, rings, "anna.png")
     page_of(home, rings, "leif.png", replace(PLAIN, ink=simulate.INKS["blue"]))
     Image.new("RGB", (400, 300), (230, 230, 225)).save(home / "tom.png")
-    result = cli("check", "anna.png", "leif.png", "tom.png", "--marker", "pebble", "--report", "class.png")
+    result = cli("check", "anna.png", "leif.png", "tom.png", "--marker", "pebble", "--report", "class.png",
+                 "--language", "de")  # fmt: skip
     assert result.code == 0, result.err
     assert result.out.splitlines()[0].split()[0] == "picture"
     assert [line.split()[0] for line in result.out.splitlines()[1:4]] == ["anna.png", "leif.png", "tom.png"]
@@ -107,20 +168,30 @@ def test_a_class_makes_one_table_and_one_picture(cli, home):
             "size_to_write_mm"} <= set(told)  # fmt: skip
 
 
+def test_pictures_in_memory_have_the_names_they_are_given(tmp_path):
+    rings, _, _ = word("e")
+    data = page_of(tmp_path, rings).read_bytes()
+    found = gg.check([data, b"nothing"], "pebble", names=["Anna", "Leif"])
+    assert [one["image"] for one in found.as_dict()["pictures"]] == ["Anna", "Leif"]
+    assert found.as_dict()["pictures"][1]["error"].startswith("Leif: found no picture")
+    english, german = (gg.check(data, "pebble", language=language).report() for language in ("en", "de"))
+    same = english == german
+    assert not same
+    with pytest.raises(GuidegenError, match="1 names"):
+        gg.check([data, data], "pebble", names=["Anna"])
+
+
 def test_pages_of_the_other_kind_are_told(tmp_path):
     data, _ = simulate.scan(np.random.default_rng(1), (2.4, 0.5), PLAIN)
     path = tmp_path / "strokes.png"
     path.write_bytes(data)
     with pytest.raises(GuidegenError, match="page of strokes"):
         gg.check(path, "pebble")
-    rings, _, _ = letters_page.hand_letter("pebble")
-    with pytest.raises(GuidegenError, match="page of letters"):
-        gg.measure(page_of(tmp_path, rings), "tidepen")
 
 
 def test_nothing_of_the_photograph_stands_in_the_report(tmp_path):
     """A photograph with words in its metadata: none of them is in the picture that is made."""
-    rings, _, _ = letters_page.hand_letter("pebble")
+    rings, _, _ = word("e")
     image = Image.open(io.BytesIO(page_of(tmp_path, rings).read_bytes()))
     exif = Image.Exif()
     exif[0x010E] = "harbour-school-secret"
@@ -128,3 +199,33 @@ def test_nothing_of_the_photograph_stands_in_the_report(tmp_path):
     image.convert("RGB").save(path, "JPEG", quality=95, dpi=(300, 300), exif=exif, comment=b"harbour-school-secret")
     assert b"harbour-school-secret" in path.read_bytes()
     assert b"harbour-school-secret" not in gg.check(path, "pebble").report("jpg")
+
+
+def noise(size=(900, 700)):
+    return Image.fromarray(np.random.default_rng(2).integers(0, 255, (*size[::-1], 3), dtype=np.uint8))
+
+
+def text_page():
+    """A page of small print: its e are letters too, but of no marker."""
+    return Image.fromarray(255 - simulate.printed(gg.sheet("pebble"), 150)).convert("RGB")
+
+
+HOSTILE = {
+    "black": lambda: Image.new("RGB", (800, 600)),
+    "white": lambda: Image.new("RGB", (800, 600), "white"),
+    "half": lambda: Image.fromarray(np.repeat(np.repeat(np.arange(2, dtype=np.uint8) * 200, 400)[None], 600, 0)),
+    "noise": noise,
+    "text": text_page,
+    "gradient": lambda: Image.linear_gradient("L").resize((900, 900)),
+    "checkers": lambda: Image.fromarray((np.indices((900, 900)).sum(axis=0) // 20 % 2 * 255).astype(np.uint8)),
+}
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_what_holds_no_letters_is_refused_in_one_line(tmp_path, name):
+    path = tmp_path / "picture.png"
+    HOSTILE[name]().save(path)
+    with pytest.raises(GuidegenError) as raised:
+        gg.check(path, "pebble")
+    assert "\n" not in str(raised.value)
+    assert str(raised.value).startswith(str(path))
