@@ -224,7 +224,10 @@ def _loose_scale(
         share = _BAR_SHARE if options.printer else math.hypot(_BAR_SHARE, UNKNOWN_SCALE)
         factor = own_px / (bar.px_per_mm * found.writing.factor) * math.sqrt(across * down)
         told = "" if options.printer else ", taken to be printed true"
-        note = f"mm are by the proof bar{told}; in a photograph from the side they are about right only"
+        note = (
+            f"mm are by the proof bar{told}; in a photograph from the side they are about right only. Letters that are "
+            "printed on the sheet count too: leave them out of the picture"
+        )
         return kind, Scale("bar", (across, down), share), factor, (note,)
     heights = [one.letter.height_mm for one in found.letters] or [one.letter.height_mm for one in found.others]
     usual = float(np.median(heights))

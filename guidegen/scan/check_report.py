@@ -212,9 +212,10 @@ def _draw_block(canvas: Raster, checked: CheckedPicture, page: _Page, top: float
 def _draw_good(
     canvas: Raster, page: _Page, px_per_mm: float, corner: tuple[float, float], room: tuple[int, int]
 ) -> None:
-    """Draw the hand's letter at the right size, at the scale of the written ones, with the same two lines."""
+    """Draw the hand's letter at the right size, measured too, at the scale of the written ones where there is room."""
     size = page.size
     x = size.x_height_mm
+    px_per_mm = min(px_per_mm, room[1] / (1.4 * x))
     outline = sample_outline(size.lettering)
     points = [point for path in outline for segment in path.segments for point in segment]
     middle = complex((min(p.real for p in points) + max(p.real for p in points)) / 2, x / 2)

@@ -150,7 +150,8 @@ def measure_bowl(
         return None
     if lines.any():  # a letter that reaches a line stands on it, or hangs from it, to the line's middle
         band = _sampled(lines.astype(np.float32), picture, page, slant_deg).dark > 0.5
-        body |= _half_into(body, band, round(0.3 * stroke_mm / rows.step))
+        outside = body & ~band
+        body = outside | _half_into(outside, band, round(0.3 * stroke_mm / rows.step)) if outside.any() else body
     heights, white = rows.place[body].imag, rows.place[bowl].imag
     foot, tall = float(heights.max()), float(np.ptp(heights))
     plain = WrittenLetter(number, "no downstroke", height_mm=tall, error_mm=0.06 * picture.px_mm)

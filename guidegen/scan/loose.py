@@ -33,6 +33,8 @@ _ALIKE = 1.3
 """Letters of one height and one stroke differ by less than this."""
 _LEAST_AREA = 0.03
 """White of fewer strokes squared is a fleck."""
+_THICK = 0.85
+"""A letter without white has a place as thick as the page's thick strokes; small print beside them has not."""
 _LEAST_LINES = 8
 """With fewer seen (a photograph from the side shows them badly) nobody knows where they begin."""
 _GAP_SHARE = 1 / 3
@@ -102,7 +104,7 @@ def find_letters(picture: Photograph, slant_deg: float, stroke_mm: float) -> Loo
     rows_mm = line_places(writing.dark, lines.turn_deg, writing.stroke_px / writing.factor) if lines.found else ()
     rows_mm = np.asarray(rows_mm) * writing.factor / reduced / abs(page.a)
     found = _measured(seen, page, slant_deg, stroke_mm, rows_mm)
-    others = () if found else _without_white(seen, page, slant_deg, stroke_mm)
+    others = () if found else _without_white(seen, page, slant_deg, stroke_mm, rows_mm)
     return LooseLetters(tuple(found), tuple(others), page, image, reduced, writing, lines.turn_deg, rows_mm)
 
 
@@ -231,7 +233,9 @@ def _of_one_kind(made: list[tuple[SeenBowl, CellPicture]]) -> list[tuple[SeenBow
     return [each for each, h in zip(kept, heights, strict=True) if middle / _ALIKE < h < middle * _ALIKE]
 
 
-def _without_white(seen: Sequence[_Seen], page: FlatMap, slant_deg: float, stroke_mm: float) -> list[LooseLetter]:
+def _without_white(
+    seen: Sequence[_Seen], page: FlatMap, slant_deg: float, stroke_mm: float, rows_mm: Any
+) -> list[LooseLetter]:
     """Return the single letters of a sheet on which no e with white was found: each open or closed."""
     from scipy import ndimage
 
@@ -244,16 +248,19 @@ def _without_white(seen: Sequence[_Seen], page: FlatMap, slant_deg: float, strok
             if high < 1.2 * stroke_px or wide < 0.8 * stroke_px or max(high, wide) > 12 * stroke_px:
                 continue
             own = labels[box] == number
-            if 2 * float(ndimage.distance_transform_edt(np.pad(own, 1)).max()) < 0.6 * stroke_px:
+            if 2 * float(ndimage.distance_transform_edt(np.pad(own, 1)).max()) < _THICK * stroke_px:
                 continue
             if _whites(own, stroke_px):
                 continue  # it has white, and is no e for another reason
             part = InkWindow(box[1].start, box[0].start, box[1].stop, box[0].stop)
             cut, _ = _part(window, part, page)
+            foot = cut.cell.y_mm + cut.cell.height_mm
+            if len(rows_mm) > _LEAST_LINES and not rows_mm[0] < foot < rows_mm[-1] + high / abs(page.a):
+                continue
             upright = _sheared(own, slant_deg)
             fault: LetterFault = "open" if is_open(upright, 1 / abs(page.a), stroke_mm) else "closed"
             letter = WrittenLetter(len(made), fault, height_mm=high / abs(page.a))
-            made.append(LooseLetter(letter, cut, 0.0))
+            made.append(LooseLetter(letter, cut, foot))
     return made[:MOST_LETTERS]
 
 

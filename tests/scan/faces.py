@@ -104,17 +104,20 @@ def nonzero(rings):
 
 def _slant(font, names):
     """The lean at which upright strokes stand most upright: the projection onto the baseline is the most uneven."""
-    best = (0.0, 90.0)
-    for lean in np.arange(-6, 42, 0.5):
+    areas = [outline_of(font, name) for name in names]
+
+    def unevenness(lean):
         total = 0.0
-        for name in names:
-            area = affinity.skew(outline_of(font, name), xs=-lean, origin=(0, 0))
-            low, _, high, _ = area.bounds
-            cuts = [area.intersection(LineString([(x, -3000), (x, 3000)])).length
+        for area in areas:
+            upright = affinity.skew(area, xs=-lean, origin=(0, 0))
+            low, _, high, _ = upright.bounds
+            cuts = [upright.intersection(LineString([(x, -3000), (x, 3000)])).length
                     for x in np.linspace(low, high, 60)]  # fmt: skip
             total += np.square(cuts).sum() / max(1e-9, np.sum(cuts) ** 2)
-        best = max(best, (total, 90.0 - lean))
-    return best[1]
+        return total
+
+    rough = max(np.arange(-6, 42, 2.0), key=unevenness)
+    return float(90.0 - max(rough + np.arange(-2, 2.1, 0.5), key=unevenness))
 
 
 @cache

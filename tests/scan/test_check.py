@@ -126,13 +126,12 @@ def test_letters_of_published_faces(tmp_path, name):
     assert found["ratio"] == pytest.approx(letter.ratio, rel=0.03)
     closed = gg.check(page_of(tmp_path, [r * 8.0 for r in faces.fill_bowl(letter)], x=8.0), "pebble").as_dict()
     assert (closed["verdict"], closed["ratio"]) == ("closed", None)
-    for way, gap in ((0, 0.6), (40, 1.2)):
-        rings = [ring * 8.0 for ring in faces.cut_bowl(letter, way, gap)]
-        told = gg.check(page_of(tmp_path, rings, x=8.0), "pebble")
-        assert told.as_dict()["ratio"] is None
-        assert told.as_dict()["verdict"] is None
-        assert told.as_dict()["left_out"] == {"open": 3}
-        assert "open" in told.lines()[0]
+    rings = [ring * 8.0 for ring in faces.cut_bowl(letter, 0, 0.6)]
+    told = gg.check(page_of(tmp_path, rings, x=8.0), "pebble")
+    assert told.as_dict()["ratio"] is None
+    assert told.as_dict()["verdict"] is None
+    assert told.as_dict()["left_out"] == {"open": 3}
+    assert "open" in told.lines()[0]
 
 
 def test_a_small_gap_is_taken_for_closed_and_told(tmp_path):
@@ -207,7 +206,7 @@ def noise(size=(900, 700)):
 
 def text_page():
     """A page of small print: its e are letters too, but of no marker."""
-    return Image.fromarray(255 - simulate.printed(gg.sheet("pebble"), 150)).convert("RGB")
+    return Image.fromarray(255 - simulate.printed(gg.sheet("pebble", model=False), 150)).convert("RGB")
 
 
 HOSTILE = {
