@@ -27,6 +27,8 @@ STATES = {
     "page-font": ("?need=font&tip=round&down=0.8&label=Flint", 1280, None, {}, "", False),
     "page-wharf": (f"?{WHARF}&need=letter", 1280, None, {}, "", False),
     "page-reed": (f"?{FINE}&x=2&need=sheet", 1280, None, {}, "", False),
+    "page-plan": ("?need=plan&text=high+tide+at+noon&paper=a6", 768, None, {"color_scheme": "dark"}, "", False),
+    "page-tablet": ("?need=planner&theme=pine", 1440, None, {}, "", False),
     "page-phone": ("?need=worksheet&text=tide", 360, None, {}, "", False),
     "page-phone-top": ("", 360, 780, {}, "#large", True),
     "page-narrowest": (f"?{WHARF}", 320, None, {}, "", False),
