@@ -68,12 +68,15 @@ class Measured:
             lines += [f"{marker.name}: {thin[0]}; {thin[1]}"] if thin[0] else []
         return tuple(lines)
 
-    def report(self) -> Pages:
-        """Return the page with every edge that was used, every width, and the strokes left out and why."""
+    def report(self, language: str = ENGLISH) -> Pages:
+        """Return the page with every edge that was used, every width, and the strokes left out and why.
+
+        ``language``: of its words; see :func:`sheet`.
+        """
         from guidegen.scan.report import measure_report
 
         name = "measured-" + "-".join(marker.name for marker in self.markers)
-        return Pages(name, measure_report(self._pictures, self._found, self.markers))
+        return Pages(name, measure_report(self._pictures, self._found, self.markers, phrases(language)))
 
 
 def measure(

@@ -100,6 +100,7 @@ def swatch(
 @click.option("--printer", type=Given(), metavar="NAME", help="Keep --measured under this name, or use what was kept.")
 @click.option("--kind", type=click.Choice(["scan", "photo"]), help="Where the picture does not tell.")
 @click.option("--report", type=GivenPath(path_type=Path), metavar="PATH", help="Draw every edge and width here.")
+@click.option("--language", type=Given(), default="en", metavar="NAME|PATH", help="Of the report's words; default en.")
 @click.option("-o", "--out", type=GivenPath(path_type=Path), metavar="PATH", help="The profile's file.")
 @click.option("--force", is_flag=True, help="Overwrite profiles and reports that exist.")
 @json_option
@@ -116,6 +117,7 @@ def measure(
     printer: str | None,
     kind: Literal["scan", "photo"] | None,
     report: Path | None,
+    language: str,
     out: Path | None,
     force: bool,
     as_json: bool,
@@ -147,7 +149,7 @@ def measure(
     )  # fmt: skip
     files = [(_profile_path(ctx, out, marker.name), marker_bytes(marker)) for marker in found.markers]
     if report is not None:
-        pages = found.report()
+        pages = found.report(language)
         target = chosen_format(report, None, "pdf")
         files += [(report.with_stem(report.stem + end), data) for end, data in pages.files(target)]
     folder = files[0][0].parent

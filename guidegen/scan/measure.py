@@ -48,8 +48,8 @@ _EDGE_PX = {"scan": (0.021, 0.03), "photo": (0.03, 0.04)}
 
 Set on simulated pages (seeds 10,000 to 40,020) that the benchmark does not use.
 """
-_LEAST_DOUBT_MM = 0.0008
-"""What finer pixels do not better: raggedness, bleed, grain. Set after four pages at 1200 dpi."""
+_LEAST_DOUBT_MM = 0.0011
+"""What finer pixels do not better: raggedness, bleed, grain. Set after thirteen pages at 1200 dpi."""
 _BLURS = 3.0
 """A thin stroke is measured worse: as the hypotenuse of 1 and so many times its edges' blur over its width."""
 

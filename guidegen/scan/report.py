@@ -18,6 +18,7 @@ from guidegen.scan.measure import MeasuredMarker, ReadBlock, ReadPicture
 from guidegen.scan.statistics import Width
 from guidegen.scene import Document, Item, Layer, Line, Page, Purpose, Shape, Style, grey
 from guidegen.sheets.parts.labels import STRONG, label, wrapped
+from guidegen.sheets.parts.phrases import Phrases
 from guidegen.sheets.parts.swatch_block import RING_MM
 
 _MARGIN_MM = 12.0
@@ -31,17 +32,17 @@ _CROSS = Style(stroke_mm=0.35)
 
 
 def measure_report(
-    pictures: Sequence[ReadPicture], markers: Sequence[MeasuredMarker], named: Sequence[Marker]
+    pictures: Sequence[ReadPicture], markers: Sequence[MeasuredMarker], named: Sequence[Marker], say: Phrases
 ) -> Document:
     """Return one page for each block of each picture, at true size."""
     pages = []
     for number, picture in enumerate(pictures):
         for block in picture.blocks:
             place = next(n for n, marker in enumerate(markers) if marker.copy == block.copy)
-            which = f"picture {number + 1} of {len(pictures)}" if len(pictures) > 1 else ""
-            pages.append(_page(number, picture, block, markers[place], named[place], which))
-    title = "Measured: " + ", ".join(marker.label for marker in named)
-    return Document(tuple(pages), title, "The edges and widths of every stroke that was measured, at true size.", ())
+            which = say("measured.picture", number=number + 1, count=len(pictures)) if len(pictures) > 1 else ""
+            pages.append(_page(number, picture, block, markers[place], named[place], which, say))
+    title = say("measured.title", markers=", ".join(marker.label for marker in named))
+    return Document(tuple(pages), title, say("measured.description"), ())
 
 
 def width_words(name: str, width: Width) -> tuple[str, str]:
@@ -54,8 +55,9 @@ def width_words(name: str, width: Width) -> tuple[str, str]:
 
 
 def _page(
-    number: int, picture: ReadPicture, block: ReadBlock, marker: MeasuredMarker, named: Marker, which: str
-) -> Page:
+    number: int, picture: ReadPicture, block: ReadBlock, marker: MeasuredMarker, named: Marker, which: str,
+    say: Phrases,
+) -> Page:  # fmt: skip
     shape = block.block.block
     wide, high = shape.width_mm + 2 * _MARGIN_MM, shape.height_mm + 2 * _MARGIN_MM + _HEAD_MM
     corner = complex(_MARGIN_MM, high - _MARGIN_MM - _HEAD_MM)
@@ -68,10 +70,10 @@ def _page(
     words.append(label(named.label, complex(_MARGIN_MM, y), 6.0, weight=STRONG))
     if which:
         words.append(label(which, complex(wide - _MARGIN_MM, y), _TEXT_MM, anchor="end"))
-    lines = [", ".join(width_words("downstroke", marker.downstroke))]
+    lines = [_width_line("downstroke", marker.downstroke, say)]
     if marker.hairline is not None:
-        lines.append(", ".join(width_words("hairline", marker.hairline)))
-    lines.append(_scale_words(picture))
+        lines.append(_width_line("upstroke" if named.tip == "brush" else "hairline", marker.hairline, say))
+    lines.append(_scale_words(picture, say))
     for line in lines:
         for part in wrapped(line, shape.width_mm, _TEXT_MM):
             y -= 4.6
@@ -94,18 +96,18 @@ def _page(
                 ink.append(Shape((polyline([*left, *reversed(right)], closed=True),), _INK))
             edges += [Line(a, b, _EDGE) for side in (left, right) for a, b in pairwise(side)]
         if stroke.fault:
-            words.append(_haloed(stroke.fault, foot, cell.width_mm))
+            words.append(_haloed(say("measured." + stroke.fault.replace(" ", "_")), foot, cell.width_mm))
             middle = at(cell.centre)
             edges += [Line(middle - by, middle + by, _CROSS) for by in (1.5 + 1.5j, 1.5 - 1.5j)]
         else:
-            words.append(label(f"{stroke.width_mm:.3f}", foot, _SMALL_MM, anchor="middle"))
+            words.append(label(say.number(f"{stroke.width_mm:.3f}"), foot, _SMALL_MM, anchor="middle"))
     layers = (
         Layer(Purpose.CELLS, tuple(marks)),
         Layer(Purpose.STROKES, tuple(ink)),
         Layer(Purpose.DIMENSIONS, tuple(edges)),
         Layer(Purpose.LABELS, tuple(words)),
     )
-    return Page(wide, high, tuple(layer for layer in layers if layer.items), f"Measured: {named.label}")
+    return Page(wide, high, tuple(layer for layer in layers if layer.items), say("measured.title", markers=named.label))
 
 
 def _haloed(text: str, foot: complex, width: float) -> Shape:
@@ -115,14 +117,18 @@ def _haloed(text: str, foot: complex, width: float) -> Shape:
     return label(text, foot, size, anchor="middle")
 
 
-def _scale_words(picture: ReadPicture) -> str:
-    across, down = (100 * side for side in picture.scale.printer)
-    made = f"the print makes 100 mm {across:.1f} across and {down:.1f} down"
-    if picture.scale.source == "resolution":
-        return f"Scale from the scan's resolution; {made}."
-    if picture.scale.source == "ruler":
-        return f"A photograph; scale from the printer's bars: {made}."
-    return "A photograph; the page was taken to be printed true, within 2 %."
+def _width_line(stroke: str, width: Width, say: Phrases) -> str:
+    low, high = width.interval_mm
+    reach = (width.measuring_mm[1] - width.measuring_mm[0]) / 2
+    numbers = {key: say.number(f"{mm:.3f}") for key, mm in (("mm", width.mm), ("low", low), ("high", high))}
+    micrometres = {"sd": f"{1000 * width.sd_mm:.0f}", "reach": f"{1000 * reach:.0f}"}
+    return say("measured.width", stroke=say(f"measured.{stroke}"), count=width.samples, **numbers, **micrometres)
+
+
+def _scale_words(picture: ReadPicture, say: Phrases) -> str:
+    across, down = (say.number(f"{100 * side:.1f}") for side in picture.scale.printer)
+    key = {"resolution": "by_resolution", "ruler": "by_ruler"}.get(picture.scale.source)
+    return say(f"measured.{key}", across=across, down=down) if key else say("measured.by_nothing")
 
 
 def _circle(centre: complex, radius: float) -> Path:
