@@ -51,7 +51,7 @@ def png_bytes(
     return target.getvalue()
 
 
-def in_greys(png: bytes, greys: int = 10) -> bytes:
+def in_greys(png: bytes, greys: int = 8) -> bytes:
     """Return a PNG in a few greys, for small pictures on a screen: a third of the bytes."""
     from PIL import Image
 
