@@ -179,7 +179,7 @@ def _laid(
             y,
             row.over_mm,
             row.kind != "order",
-            _slants_of(row, slants),
+            slants,
             _stretches(row, practice, box),
         )
         for row, before, y, above in zip(rows, kinds, baselines, begun, strict=False)
@@ -238,26 +238,28 @@ def _key(row: Row, kind: str, above: bool) -> str:
 
 def _called(row: Row, words: str, say: Phrases) -> str:
     """Return words with the name of what is practised before them, where a row has to say it."""
-    return say("worksheet.called", name=say.drill(row.called), words=words) if row.called else words
+    if not row.called:
+        return words
+    name = say.drill(row.called)
+    return say("worksheet.called", name=name[:1].upper() + name[1:], words=words)
 
 
 def _cell_mm(row: Row, practice: Practice, box: Box) -> float:
     return cell_mm(box.width - 2 * indent_mm(practice), len(row.kinds))
 
 
-def _slants_of(row: Row, slants: tuple[float, ...]) -> tuple[float, ...]:
-    """Return the slants of a row's lines: none where dots are to be followed, which stand alone then."""
-    return () if row.kind == "order" or "dotted" in row.kinds else slants
-
-
-_Stretches = tuple[tuple[float, float], ...]
+_Stretches = tuple[tuple[float, float, bool], ...]
 _Ruled = tuple[tuple[tuple[tuple[str, float], ...], Lettering, float, float, bool, tuple[float, ...], _Stretches], ...]
 """For each row its words and where they begin, how large it is written, the height of its baseline, how far above
-the ascender line it reaches, whether it is a guide row, the slants of its lines, and from where to where they run."""
+the ascender line it reaches, whether it is a guide row, the slants of its lines, and from where to where they run and
+whether slant lines are among them."""
 
 
 def _stretches(row: Row, practice: Practice, box: Box) -> _Stretches:
-    """Return from where to where the lines of a row run: with a gutter between what is practised side by side."""
+    """Return from where to where the lines of a row run: with a gutter between what is practised side by side.
+
+    Dots to be followed stand alone, without slant lines, and so do pictures of how a letter goes.
+    """
     ends = [box.left, box.right]
     if (tried := _tried_from(row, practice, box)) is not None:
         gap = -CELL_GAP_MM if practice.left_handed else CELL_GAP_MM
@@ -269,7 +271,10 @@ def _stretches(row: Row, practice: Practice, box: Box) -> _Stretches:
             box.left + at - CELL_GAP_MM, box.left + at
         ]  # fmt: skip
     ends.sort()
-    return tuple(zip(ends[::2], ends[1::2], strict=True))
+    slanted = [row.kind != "order" and kind != "dotted" for kind in row.kinds]
+    slanted = slanted[::-1] if practice.left_handed else slanted
+    stretches = list(zip(ends[::2], ends[1::2], strict=True))
+    return tuple((*ends, slanted[min(number, len(slanted) - 1)]) for number, ends in enumerate(stretches))
 
 
 def _tried_from(row: Row, practice: Practice, box: Box) -> float | None:
@@ -293,11 +298,11 @@ def _furniture(rows: _Ruled, left_handed: bool) -> tuple[tuple[Line, ...], tuple
     for words, lettering, y, over, guiding, slants, stretches in rows:
         heights = heights_of(lettering)
         number += guiding
-        for left, right in stretches:
+        for left, right, slanted in stretches:
             ruled = row_lines(heights, complex(left, y), right, number)
             # The lines of enlarged letters are a picture of guides and no guides: they carry neither role nor number.
             lines += ruled if guiding else [replace(line, role=None, row=None) for line in ruled]
-            lines += slant_lines(heights, complex(left, y), right, number, slants) if slants else ()
+            lines += slant_lines(heights, complex(left, y), right, number, slants) if slanted else ()
         # A ring may stand on the ascender line, so the words keep clear of one.
         above = y + heights.ascender_mm + over + max(1.5, 0.6 + _ring_mm(lettering))
         labels += [label(text, complex(x, above), LABEL_MM, anchor=anchor) for text, x in words if text]
