@@ -256,7 +256,7 @@ def _strip_words(
         told.append(say("swatch.x_height", size=mm_text(x_height_mm, say)))
     if told:
         words.append(label(", ".join(told), foot(2, 2), _SMALL_MM))
-    sizes = say.number(" ".join(f"{width:g}" for width in BARS_MM))
+    sizes = say.number(" · ".join(f"{width:g}" for width in BARS_MM))
     bar_words = (say("swatch.bars", sizes=sizes), f"{sizes} mm", "")
     words.append(label(next(t for t in bar_words if label_width_mm(t, _SMALL_MM) <= room), foot(1, 2), _SMALL_MM))
     return [word for word in words if not isinstance(word, Shape) or word.paths], arrows, rules

@@ -34,6 +34,8 @@ _CAPTION_MM = 2.5
 _NUMBER_WIDTH_MM = 17.0
 _LEAST_ROWS_MM = 20.0
 _HEAD_GAP_MM = 8.0
+_LEAST_GAP_MM = 3.5
+"""White between rows, so that the eye sees which lines are one row."""
 _BLANK_RULE = Style(stroke_mm=0.12)
 
 
@@ -115,7 +117,7 @@ def _pages(
             layers, top = _further_head(page.box, setup.say, heights.row_mm, (count, pages))
             empty = True
         layers += _row(setup, page.box, top, heights, number, slants, named=number == 1 or empty)
-        top -= heights.row_mm + max(GAP * x_height, 2.0)
+        top -= heights.row_mm + max(GAP * x_height, _LEAST_GAP_MM)
         empty = False
     yield page, merged(layers)
 

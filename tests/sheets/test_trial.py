@@ -42,6 +42,9 @@ def test_all_rows_are_there_numbered_at_their_height_and_there_is_no_ink(paper, 
         for line in items(page, "lines"):
             rows.setdefault(line.row, {})[line.role] = line.start.imag
             assert str(line.row) in numbers
+    for above, below in itertools.pairwise(rows.values()):
+        white = above["descender"] - below["ascender"]
+        assert white < 0 or white >= 3.4  # on the next page, or clear of the row above
     heights = [row["x-height"] - row["baseline"] for row in rows.values()]
     assert heights == pytest.approx(list(rising_x_heights_mm(3, 30 if paper != "a6" else heights[-1])))
     assert heights[-1] >= 27  # what the largest of our markers needs
@@ -64,7 +67,7 @@ def test_further_pages_say_what_they_are_and_what_to_do_and_have_a_comb():
     for number, page in enumerate(pages[1:], start=2):
         names = [item.name for item in words_of(page)]
         assert {"Find your marker’s size", f"page {number} of {len(pages)}", "Comb: bars of known width"} <= set(names)
-        assert any(name.startswith("On larger rows too") for name in names)
+        assert any(name.startswith("Go on with larger rows") for name in names)
         assert len(items(page, "comb")) == len(COMB_MM)
 
 
