@@ -5,8 +5,10 @@ At one size thick markers close up and thin ones look weak; each at its own size
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from typing import Literal
 
 from guidegen.errors import GuidegenError
@@ -19,7 +21,7 @@ from guidegen.sheets.parts.figures import mm_text, white_words
 from guidegen.sheets.parts.forms import written
 from guidegen.sheets.parts.frame import Setup, holding
 from guidegen.sheets.parts.labels import STRONG, label, label_width_mm, wrapped
-from guidegen.sheets.parts.line_breaking import Breaks, Word, break_evenly
+from guidegen.sheets.parts.line_breaking import Breaks, Word, break_evenly, line_width
 from guidegen.sheets.parts.page_head import Title, page_head, running_head
 from guidegen.sheets.parts.phrases import Phrases
 from guidegen.sheets.parts.rows import heights_of, row_lines
@@ -204,9 +206,17 @@ def _bands(cells: Sequence[_Cell], width: float, heading: str) -> list[_Band]:
 
 
 def _breaks(cells: Sequence[_Cell], width: float, gap: float) -> tuple[Breaks, float]:
-    found = break_evenly([Word(cell.lettering.marker.name, cell.width_mm, gap) for cell in cells], width)
+    words = [Word(cell.lettering.marker.name, cell.width_mm, gap) for cell in cells]
+    found = break_evenly(words, width)
     assert found is not None, "no cell is wider than the page: that was checked before"
-    return found, gap
+    alike = _alike_many(len(words), len(found))
+    return alike if all(line_width(words, *line) <= width for line in alike) else found, gap
+
+
+def _alike_many(count: int, bands: int) -> Breaks:
+    """Return bands of alike many cells, the first ones with one more where they don't come out even."""
+    ends = [math.ceil(count * number / bands) for number in range(bands + 1)]
+    return tuple(pairwise(ends))
 
 
 def _pages(bands: Sequence[_Band], setup: Setup, page: frames.Frame, title: str, caption: str) -> Document:

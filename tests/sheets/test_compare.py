@@ -37,6 +37,13 @@ def test_every_marker_stands_there_twice(paper, landscape):
     assert sorted(heights) == [pytest.approx(x, abs=0.002) for x in sorted([8.0] * len(MARKERS) + own)]
 
 
+def test_the_first_rows_hold_most():
+    document = compare([lettering(marker) for marker in ("pebble", "cobble", "boulder")], setup("a4"))
+    (sheet,) = all_sheets(document)
+    bases = [row["baseline"] for row in svg_pages.rows(sheet).values()]
+    assert [sum(abs(base - other) < 0.01 for other in bases) for base in bases] == [2, 2, 1, 2, 2, 1]
+
+
 @pytest.fixture(scope="module")
 def cobble():
     one = lettering("cobble")
@@ -46,6 +53,7 @@ def cobble():
 def test_the_counter_says_closed_right_or_weak(cobble):
     one = cobble.lettering
     assert verdict_words(one, SAY) == "right: the white is as wide as the stroke"
+    assert verdict_words(one.at(0.985 * one.x_height_mm), SAY) == "right: the white is as wide as the stroke"
     assert verdict_words(one.at(0.2 * one.x_height_mm), SAY) == "too small: the white has closed"
     closing = verdict_words(one.at(0.98 * cobble.smallest_x_height_mm), SAY)
     assert re.fullmatch(r"too small: the white is 0\.5[0-9] of the stroke", closing)

@@ -72,6 +72,8 @@ def stem_mm(marker: Marker) -> float:
 
 
 _ALMOST_NONE = 0.1
+_NO_DIFFERENCE = 0.05
+"""A counter that differs from the stroke by less is as wide as the stroke, to the eye."""
 _SHARES = {0.5: "half", 1.0: "equal", 1.5: "half_more", 2.0: "twice", 3.0: "thrice"}
 
 
@@ -81,7 +83,7 @@ def white_words(ratio: float | None, say: Phrases) -> str:
         return say("white.closed")
     if ratio < _ALMOST_NONE:
         return say("white.nearly")
-    share = float(f"{ratio:.2g}")
+    share = 1.0 if abs(ratio - 1.0) < _NO_DIFFERENCE else float(f"{ratio:.2g}")
     if share in _SHARES:
         return say(f"white.{_SHARES[share]}")
     return say("white.part" if share < 1 else "white.times", ratio=say.number(f"{share:g}"))
