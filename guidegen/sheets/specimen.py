@@ -32,7 +32,9 @@ PARAGRAPH = (
 )
 LOWERCASE = "a b c d e f g h i j k l m n o p q r s t u v w x y z"
 CAPITALS = LOWERCASE.upper()
-FIGURES = "0 1 2 3 4 5 6 7 8 9 & ? ! @ % ( ) \u201c \u201d"
+DIGITS = "0 1 2 3 4 5 6 7 8 9"
+SIGNS = "& ? ! @ % ( ) \u201c \u201d"
+FIGURES = f"{DIGITS} {SIGNS}"
 ACCENTED = "à é î õ ü å ç ğ ł ř š ß æ ø"
 MARKER_WORD = "tide"
 _SECTIONS = (("small_letters", LOWERCASE), ("capitals", CAPITALS), ("figures", FIGURES), ("accents", ACCENTED))
@@ -200,9 +202,13 @@ def _rows(
         chars = [char for char in text.split() if not lacking(hand, char)]
         caption = say(f"specimen.{key}")
         parts = families(hand, chars) if order == "family" else (tuple(chars),) if chars else ()
-        for part in parts:
-            yield from _spread_rows(lettering, width, part, caption)
-            caption = ""
+        rows = [list(_spread_rows(lettering, width, part)) for part in parts]
+        if key == "figures" and len(rows) == 1 < len(rows[0]):  # a 9 alone among the signs would be taken for one
+            digits = [char for char in chars if char.isdigit()]
+            signs = [char for char in chars if not char.isdigit()]
+            rows = [list(_spread_rows(lettering, width, part)) for part in (digits, signs) if part]
+        for number, row in enumerate(row for part in rows for row in part):
+            yield row if number else replace(row, caption=caption)
     if text := _writable(hand, paragraph):
         yield from _text_rows(lettering, width, text, say("specimen.paragraph"))
 
@@ -228,7 +234,7 @@ def _drill(lettering: Lettering, name: str, say: Phrases) -> tuple[_Item, float]
     return _Item(lettering, DRILL + name, -left, words), max(right - left, label_width_mm(words, _NAME_MM))
 
 
-def _spread_rows(lettering: Lettering, width: float, chars: Sequence[str], caption: str) -> Iterator[_Row]:
+def _spread_rows(lettering: Lettering, width: float, chars: Sequence[str]) -> Iterator[_Row]:
     """Characters one by one, the white between them, measured along the slant, the same over the whole row."""
     least, most = (share * lettering.x_height_mm for share in _LETTER_GAPS)
     lean = {char: _lean_range(lettering, char) for char in chars}
@@ -239,8 +245,7 @@ def _spread_rows(lettering: Lettering, width: float, chars: Sequence[str], capti
         spread = min(most, least + (width - _extent(lettering, row, lean, least)) / max(1, len(row) - 1))
         x = _origins(row, lean, spread)
         left = min(_ink_range(lettering, char)[0] + at for char, at in zip(row, x, strict=True))
-        yield _Row(tuple(_Item(lettering, char, at - left) for char, at in zip(row, x, strict=True)), caption)
-        caption = ""
+        yield _Row(tuple(_Item(lettering, char, at - left) for char, at in zip(row, x, strict=True)))
 
 
 def _origins(chars: Sequence[str], lean: dict[str, tuple[float, float]], gap: float) -> list[float]:

@@ -37,6 +37,15 @@ def test_the_basic_strokes_of_the_hand_are_there_by_the_trades_names(hand):
     assert not {"in", "out", "stem", "out round", "in start", "dot", "cap stem"} & names
 
 
+def test_figures_stand_apart_from_signs_where_one_row_does_not_hold_them():
+    document = specimen_sheet(a_size("cobble"), setup("a4"), paragraph="")
+    low = {item.name: bounds(item.paths)[0].imag for page in document.pages for item in items(page, "ink")}
+    assert abs(low["0"] - low["4"]) < 2
+    assert abs(low["5"] - low["9"]) < 2
+    assert low["4"] - low["5"] > 10
+    assert low["9"] - low["&"] > 10
+
+
 def test_a_large_markers_model_closes_up_and_says_what_stays_out():
     size = a_size("boulder", factor=4.0)
     document = specimen_sheet(size, setup("a4"), paragraph="", guides=True)
