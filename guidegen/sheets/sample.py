@@ -342,6 +342,9 @@ def _pages(setup: Setup, head: Head, specimens: list[Specimen], rule: str) -> It
     for row in rows:
         gap = min(_WIDEST_GAP_MM, (box.width - sum(specimen.width_mm for specimen in row)) / max(1, len(row) - 1))
         if started and top - _depth(row) < box.bottom:
+            if below := _rule_below(lines, box, top + _ROW_GAP_MM - _RULE_GAP_MM, sizes):
+                layers.append(below)
+                lines = ()
             yield page, merged(layers)
             room = _room(setup, head, 0.0, _depth(row))
             assert room is not None
@@ -357,13 +360,18 @@ def _pages(setup: Setup, head: Head, specimens: list[Specimen], rule: str) -> It
             x += specimen.width_mm + gap
         layers += [layer for _, found in sorted(drawn, key=lambda entry: entry[0]) for layer in found]
         top, started = top - _depth(row) - _ROW_GAP_MM, True
-    top += _ROW_GAP_MM - _RULE_GAP_MM
-    if top - len(lines) * pitch >= box.bottom:
-        text = [
-            label(line, complex(box.left, top - sizes.rule - n * pitch), sizes.rule) for n, line in enumerate(lines)
-        ]
-        layers.append(Layer(Purpose.LABELS, tuple(text)))
+    if below := _rule_below(lines, box, top + _ROW_GAP_MM - _RULE_GAP_MM, sizes):
+        layers.append(below)
     yield page, merged(layers)
+
+
+def _rule_below(lines: Sequence[str], box: Box, top: float, sizes: _Type) -> Layer | None:
+    """Return the rule of the right size below ``top``, None where there is none to tell or no room for it."""
+    pitch = sizes.rule * 1.4
+    if not lines or top - len(lines) * pitch < box.bottom:
+        return None
+    text = [label(line, complex(box.left, top - sizes.rule - n * pitch), sizes.rule) for n, line in enumerate(lines)]
+    return Layer(Purpose.LABELS, tuple(text))
 
 
 def _depth(row: list[Specimen]) -> float:

@@ -108,6 +108,13 @@ def test_where_three_do_not_fit_beside_each_other_they_take_further_rows_and_pag
     ]  # fmt: skip
 
 
+def test_the_rule_stands_on_the_letters_own_page_once():
+    document = sample_sheet(a_size("boulder", factor=5.7), setup("a4"))
+    assert len(document.pages) > 1
+    said = ["as wide as the letter's full" in " ".join(item.name for item in words_of(page)) for page in document.pages]
+    assert said == [True] + [False] * (len(document.pages) - 1)
+
+
 def test_where_not_even_the_right_size_fits_the_smallest_paper_is_named_and_true():
     size = a_size("boulder", factor=4.0)
     with pytest.raises(GuidegenError, match="the smallest paper that would do is") as refused:
