@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -12,6 +13,7 @@ from guidegen.fonts.faces import guide_heights_mm
 from guidegen.fonts.forms import Written, written
 from guidegen.fonts.truesize import TrueSize, true_size
 from guidegen.geometry.path import Outline
+from guidegen.geometry.stroke.stroke import AnyStroke
 from guidegen.hands.hand import Hand
 from guidegen.lettering.lettering import Lettering
 
@@ -45,12 +47,15 @@ class Alphabet:
     def ink_all(self, items: Sequence[Written]) -> Iterator[str]:
         """Ink all glyphs that are not yet, yielding each one's name when it is done."""
         todo = [item for item in items if item.name not in self.inks]
-        some = [todo[at : at + AT_ONCE] for at in range(0, len(todo), AT_ONCE)]
-        done = self.mapper(ink.solid_all, [[item.strokes for item in batch] for batch in some])
-        for batch, outlines in zip(some, done, strict=True):
-            for item, outline in zip(batch, outlines, strict=True):
-                self.inks[item.name] = outline
-                yield item.name
+        groups = list(dict.fromkeys(item.strokes for item in todo))  # a letter may end a word as it leads on
+        some = [groups[at : at + AT_ONCE] for at in range(0, len(groups), AT_ONCE)]
+        done = itertools.chain.from_iterable(self.mapper(ink.solid_all, some))
+        found: dict[tuple[AnyStroke, ...], Outline] = {}
+        for item in todo:
+            while item.strokes not in found:
+                found[groups[len(found)]] = next(done)
+            self.inks[item.name] = found[item.strokes]
+            yield item.name
 
     def units(self, mm: float) -> int:
         """Return ``mm`` in whole font units."""
