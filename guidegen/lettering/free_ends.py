@@ -2,10 +2,9 @@
 
 Where a letter is not joined its ink keeps a bearing within the height it shares with its neighbours, and nothing of
 it reaches over the bounds of its advance, so that words, signs and figures stand apart even where a program kerns
-nothing. Kerning then brings two letters that do not join to the hand's mean white, and words exactly the width of
-``o`` apart (Edward Johnston, *Writing & Illuminating, & Lettering*, 1906, p. 79), tall letters, figures and signs
-included. Apostrophes and quotes stand over the strokes that lead into a word and out of it, as close to the letter
-before as to the one after.
+nothing. Kerning then brings two letters that do not join to the hand's mean white, and words as far apart as
+:func:`~guidegen.lettering.spacing.word_space_mm` says, tall letters, figures and signs included. Apostrophes and quotes
+stand over the strokes that lead into a word and out of it, as close to the letter before as to the one after.
 
 All of it depends on single characters, not on the forms around them, so that a font can say it.
 """
@@ -43,6 +42,8 @@ _FLOATS = NDArray[np.float64]
 _OVER, _UNDER = 0.6, 0.25
 """From the first height (x-heights) on the strokes that lead in and out are left behind, and apostrophes may stand;
 over a letter without an ascender they stand this much nearer."""
+_BEFORE, _AFTER = 0.4, 0.44
+"""Shares of the white between letters that stand before and after a sign above the x-height line."""
 _POINT = 0.45
 """Below this height (x-heights) stands a sign that ends a phrase: comma and full stop."""
 
@@ -106,6 +107,8 @@ def unjoined_table(
     if SPACE in after:
         for char, end in zip(inked[0], ends, strict=True):
             table[char, SPACE] = bearing + _edge(end, low if _is_small(char) else tall, max)
+            if _stands_high(end[None], rows, lettering.x_height_mm)[0]:  # it was set back over its letter
+                table[char, SPACE] += lettering.hand.spacing.white * lettering.x_height_mm / 2
     if SPACE in before:
         for char, side in zip(inked[1], starts, strict=True):
             table[SPACE, char] = bearing - _edge(side, low if _is_small(char) else tall, min)
@@ -133,16 +136,19 @@ def _between(
 ) -> dict[tuple[str, str], float]:
     """Return the kerning of letters side by side: the mean white within the x-height, nowhere closer than the gap.
 
-    Beside a sign that stands above the x-height line it is half that white, and less over a small letter's shoulder;
-    before a comma or full stop it is half, for they belong to the word before.
+    Beside a sign that stands above the x-height line it is less than half that white, and less still over a small
+    letter's shoulder; before a comma or full stop it is half, for they belong to the word before, and so it is from a
+    capital that joins nothing to the small letter after it.
     """
     hand, x_height_mm, rows = lettering.hand, lettering.x_height_mm, rows_mm(lettering)
     even = even_shifts_mm(lettering, before[1], after[1], (rows > 0) & (rows < x_height_mm))
     furthest, nearest = -_nearest_above(-before[1], rows, x_height_mm), _nearest_above(after[1], rows, x_height_mm)
-    even = even - _is_point(after[1], rows, x_height_mm) * hand.spacing.white * x_height_mm / 2
+    less = np.maximum(_is_point(after[1], rows, x_height_mm), _begins_a_word(before[0], after[0]))
+    even = even - less * hand.spacing.white * x_height_mm / 2
     high = [_stands_high(side, rows, x_height_mm) for side in (before[1], after[1])]
     beside = high[0][:, None] | high[1]
-    even = np.where(beside, hand.spacing.white * x_height_mm / 2 + furthest[:, None] - nearest, even)
+    near = hand.spacing.white * x_height_mm * np.where(high[0][:, None], _AFTER, _BEFORE)
+    even = np.where(beside, near + furthest[:, None] - nearest, even)
     kerns = np.maximum(even, apart_mm(before[1], after[1], hand.spacing.gap * x_height_mm, x_height_mm))
     kerned = _kerned(before[0], after[0]) & ~_joined(hand, before[0], after[0])
     return seen_kerns(before[0], after[0], np.where(kerned, kerns, 0.0), x_height_mm)
@@ -169,6 +175,12 @@ def _kerned(before: Sequence[str], after: Sequence[str]) -> NDArray[np.bool_]:
     """Return which pairs are kerned: all but the rare ones."""
     rows, columns = [_kind(char) for char in before], [_kind(char) for char in after]
     return np.array([[(one, other) not in _RARE for other in columns] for one in rows], dtype=np.bool_)
+
+
+def _begins_a_word(before: Sequence[str], after: Sequence[str]) -> NDArray[np.bool_]:
+    """Return which pairs are a capital and a small letter."""
+    capitals = [_kind(char) == "capital" for char in before]
+    return np.outer(capitals, [_kind(char) == "small" for char in after])
 
 
 def _kind(char: str) -> str:

@@ -37,6 +37,7 @@ _ROWS_PER_X_HEIGHT = 40
 _STEPS = np.linspace(0.0, 1.0, 33)
 _BELOW, _ABOVE = 0.8, 0.7
 _KERN_THRESHOLD = 0.03
+_TO_TIPS = 0.85
 """Kerning below this (x-heights) is not seen and is left out."""
 _LEAST_BEARING = 0.0
 _MOST_STEPS, _CLOSE_ENOUGH = 40, 1e-7
@@ -400,11 +401,12 @@ def _reach(side: _FLOATS, furthest: Callable[[_FLOATS], float]) -> float:
 def word_space_mm(lettering: Lettering) -> float:
     """Return the advance of a space: with the bearings around it, words stand the width of ``o`` apart on average.
 
-    Edward Johnston, *Writing & Illuminating, & Lettering* (1906), p. 79.
+    Edward Johnston, *Writing & Illuminating, & Lettering* (1906), p. 79. Words of a joined hand end and begin in
+    hairlines, which the eye counts as white: their tips stand nearer, 0.85 of ``o`` apart.
     """
     o = _width_of_o(lettering)
     if lettering.hand.joins:
-        return o - 2 * free_bearing_mm(lettering)
+        return _TO_TIPS * o - 2 * free_bearing_mm(lettering)
     return max(o - _mean_bearings_mm(lettering), 0.5 * o)
 
 

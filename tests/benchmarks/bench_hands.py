@@ -77,10 +77,13 @@ def seconds(work):
     ("hand_name", "marker_name"), [("print", "flint"), ("italic", "slate"), ("joined", "cobble"), ("lively", "cobble")]
 )
 def test_inking_latin_core_against_compiling_its_outlines(hand_name, marker_name):
-    """Glyphs that are exactly a base and its marks are components: nothing of them is inked, nothing compiled."""
+    """Glyphs that are exactly a base and its marks are components: nothing of them is inked, nothing compiled.
+
+    Forms of a letter that are drawn with the same strokes are inked once, as for a font.
+    """
     one = setting(hand_name, marker_name)
     glyphs = written(one, INKED)
-    strokes = [glyph.strokes for glyph in glyphs if not glyph.parts]
+    strokes = list(dict.fromkeys(glyph.strokes for glyph in glyphs if not glyph.parts))
     face = font_face(alphabet(one, INKED), FaceStyle("solid"), labels_for(marker_name))
     bare = replace(face, features="")
     expand_all(strokes, INK_TOLERANCE_MM)
