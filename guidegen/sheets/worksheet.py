@@ -109,7 +109,9 @@ def practice_pages(practice: Practice, setup: Setup, dress: Dress, notes: list[s
     free = (box.height - heads[0], box.height - heads[1])
     rows, left_out = all_rows(practice, box, free, setup, dress.binding_mm, notes)
     if left_out:
-        head = replace(head, more=say("worksheet.left_out", forms=_forms(left_out, say)))
+        somewhere = any(kind in row.kinds for row in rows for kind in left_out)
+        key = "worksheet.left_out_here_and_there" if somewhere else "worksheet.left_out"
+        head = replace(head, more=say(key, forms=_forms(left_out, say)))
         told = f"left out for want of room: {_forms(left_out, phrases())}"
         notes.append(f"{told}; a larger paper has room for them, or ask for `rows` {','.join(practice.rows)}")
     highest = max(row.height_mm for row in rows)

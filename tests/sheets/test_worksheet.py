@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -412,8 +413,6 @@ def test_two_large_letters_share_a_page_with_all_their_forms(left_handed):
 
 def test_a_text_too_large_for_its_page_comes_in_parts_and_says_what_is_left_out():
     """Marker of 9.3 and 2.1 mm, x-height 43.5 mm: at most ten pages of A4, and no part beyond the margins."""
-    from dataclasses import replace
-
     one = lettering("boulder")
     one = replace(one, marker=replace(one.marker, downstroke_mm=9.3, hairline_mm=2.1), x_height_mm=43.5)
     document = worksheet([Practice(one, ("high tide",), repeats=None, fill_page=True)], setup("a4"))
@@ -432,6 +431,19 @@ def test_a_text_too_large_for_its_page_comes_in_parts_and_says_what_is_left_out(
     assert [kinds_of(sheet)[0] for sheet in sheets][-1].startswith("From memory")
     wide = worksheet([Practice(one, ("high tide",), repeats=None, fill_page=True)], setup("a4", landscape=True))
     assert {row[0] for row in text_by_row(sheets_of(wide)) if row} == {"high", "tide"}
+
+
+def test_what_stands_on_some_pages_only_is_not_said_to_be_missing():
+    one = lettering("boulder")
+    one = replace(one, marker=replace(one.marker, downstroke_mm=9.3, hairline_mm=2.1), x_height_mm=37.9)
+    rows = ("solid", "hollow", "dotted", "starts", "blank")
+    drills = tuple(DRILL + name for name in ("in", "stem", "underturn", "oval"))
+    practice = Practice(one, drills, rows, None, arrows=True, fill_page=True)
+    sheets = sheets_of(worksheet([practice], setup("a4")))
+    said = [mark.title for sheet in sheets for mark in sheet.texts("labels")]
+    (told,) = [words for words in said if words.startswith("Not every page has room for: ")]
+    missing = told.removeprefix("Not every page has room for: ").partition(". ")[0].split(", ")
+    assert any(words.endswith(form) for form in missing for words in said if words != told)
 
 
 def test_rows_that_were_asked_for_are_never_left_out():
