@@ -152,7 +152,9 @@ def compare(
     page = frames.frame(setup)
     say = setup.say
     alike = [one.at(one_size) for one in ordered]
-    same = [_Cell(one, text, _below(one, text, verdict_words(one, say), say)) for one in alike]
+    same = [_Cell(one, text, (say.label(one.marker.label), verdict_words(one, say))) for one in alike]
+    if sum(cell.width_mm + _GAPS_MM[0] for cell in same) > page.box.width + _GAPS_MM[0]:
+        same = [_Cell(one, text, _below(one, text, verdict_words(one, say), say)) for one in alike]
     right = [_Cell(one, text, _below(one, text, _x_height_words(one, say), say)) for one in ordered]
     for cell in (*same, *right):
         if cell.width_mm > page.box.width:

@@ -44,6 +44,14 @@ def test_the_first_rows_hold_most():
     assert [sum(abs(base - other) < 0.01 for other in bases) for base in bases] == [2, 2, 1, 2, 2, 1]
 
 
+def test_words_are_whole_where_all_markers_stand_side_by_side():
+    document = compare([lettering(marker) for marker in ("pebble", "cobble")], setup("a4"))
+    (sheet,) = all_sheets(document)
+    said = [mark.title for mark in sheet.texts("labels")]
+    assert all(words.endswith("stroke") for words in said if words.startswith(("right:", "too small:")))
+    assert not {"stroke", "the stroke"} & set(said)
+
+
 @pytest.fixture(scope="module")
 def cobble():
     one = lettering("cobble")
