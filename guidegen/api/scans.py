@@ -63,7 +63,7 @@ class Measured:
         for marker, found in zip(self.markers, self._found, strict=True):
             thick, thin = width_words("downstroke", found.downstroke), ("", "")
             if found.hairline is not None:
-                thin = width_words("hairline", found.hairline)
+                thin = width_words("upstroke" if marker.tip == "brush" else "hairline", found.hairline)
             lines += [f"{marker.name}: {thick[0]}; {thick[1]}"]
             lines += [f"{marker.name}: {thin[0]}; {thin[1]}"] if thin[0] else []
         return tuple(lines)
@@ -89,6 +89,7 @@ def measure(
     dpi: float | None = None,
     printer: PrinterLike | None = None,
     kind: Literal["scan", "photo"] | None = None,
+    card: bool = False,
 ) -> Measured:
     """Measure the strokes on a swatch page from scans or photographs of it.
 
@@ -104,6 +105,8 @@ def measure(
         printer: what two 100 mm bars of the print measured, such as ``98.6x99.1``, or the name it was kept under:
             the scale of a photograph. A scan tells it itself.
         kind: ``scan`` or ``photo``, where the picture does not tell.
+        card: every picture shows a bank card (ISO/IEC 7810 ID-1), lying flat on the page beside the block: the scale,
+            in place of ``printer`` and of a scan's resolution.
 
     Raises:
         GuidegenError: a picture that cannot be measured, in one line that says what to do.
@@ -118,9 +121,11 @@ def measure(
         check_name(one, "`name`")
     if dpi is not None and not 50 <= dpi <= 10_000:
         raise bad_input("`dpi`", "", dpi, "a scan's resolution from 50 to 10000 pixels per inch")
+    if card and printer is not None:
+        raise bad_input("`card`", "", Plain("`printer` too"), "one scale: a card in the picture, or the print's bars")
     measured = printer_of(printer)
     shares = None if measured is None else (measured.across_mm / 100, measured.down_mm / 100)
-    job = ("guidegen.scan.measure:measure_files", (paths, ReadOptions(dpi, shares, kind)))
+    job = ("guidegen.scan.measure:measure_files", (paths, ReadOptions(dpi, shares, kind, card)))
     pictures, found = fenced(*job, str(paths[0]), FENCE_SECONDS * len(paths), _MEGABYTES)
     if len(names) != len(found):
         blocks = Plain(f"{len(names)} name{'s' * (len(names) > 1)} for a page of {len(found)}")

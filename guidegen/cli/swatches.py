@@ -98,6 +98,7 @@ def swatch(
 @click.option("--dpi", type=Number(50, 10_000, "a resolution", "N"), help="The scan's resolution, not its file's.")
 @click.option("--measured", type=Given(), metavar="ACROSSxDOWN", help="What two 100 mm bars of the print measured.")
 @click.option("--printer", type=Given(), metavar="NAME", help="Keep --measured under this name, or use what was kept.")
+@click.option("--card", is_flag=True, help="A bank card lies flat on the page, beside the block: the scale.")
 @click.option("--kind", type=click.Choice(["scan", "photo"]), help="Where the picture does not tell.")
 @click.option("--report", type=GivenPath(path_type=Path), metavar="PATH", help="Draw every edge and width here.")
 @click.option("--language", type=Given(), default="en", metavar="NAME|PATH", help="Of the report's words; default en.")
@@ -115,6 +116,7 @@ def measure(
     dpi: float | None,
     measured: str | None,
     printer: str | None,
+    card: bool,
     kind: Literal["scan", "photo"] | None,
     report: Path | None,
     language: str,
@@ -125,12 +127,14 @@ def measure(
     """Measure a marker from scans or photographs of its swatch page, and save its profile.
 
     Scan in colour at 600 dpi, with automatic exposure and sharpening off; or photograph the block from straight
-    above. A photograph needs to know how true the print is: --measured, as for pages.
+    above. A photograph needs to know how true the print is: --measured, as for pages, or a bank card lying on the page
+    beside the block (--card), no shadow on its edges.
 
     \b
     Examples:
       guidegen measure scan.png --name tidepen
       guidegen measure one.jpg two.jpg --name tidepen --measured 99.4x99.6 --report seen.pdf
+      guidegen measure card.jpg --name tidepen --card
       guidegen measure four.png --name quay,buoy,mole,pier
     """
     import guidegen as gg
@@ -145,7 +149,7 @@ def measure(
         raise bad_input("--out", "", str(out), "an existing folder, for several profiles")
     found = gg.measure(
         images, names, label=label, tip=tip, nib_angle_deg=nib_angle, dpi=dpi,
-        printer=printer_from(measured, printer), kind=kind,
+        printer=printer_from(measured, printer), kind=kind, card=card,
     )  # fmt: skip
     files = [(_profile_path(ctx, out, marker.name), marker_bytes(marker)) for marker in found.markers]
     if report is not None:

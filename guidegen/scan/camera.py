@@ -56,7 +56,21 @@ class LensMap:
 
     def to_px(self, mm: Complexes) -> Complexes:
         """Return the pixels of points of the block."""
-        return _seen(np.array([*self.h, self.k1, *self.bends]), mm, self)
+        return seen_by(np.array([*self.h, self.k1, *self.bends]), mm, self)
+
+
+@dataclass(frozen=True, slots=True)
+class LiftedMap:
+    """A plane over that of a photographed page, without the paper's bend."""
+
+    page: LensMap
+    height_mm: float
+    focal: float
+
+    def to_px(self, mm: Complexes) -> Complexes:
+        """Return the pixels of points that lie over those of the block."""
+        flat = np.array([*self.page.h, self.page.k1, 0.0, 0.0])
+        return seen_by(flat, mm, self.page, self.height_mm, self.focal)
 
 
 def local_px(page: PageMap, mm: complex, step_mm: float = 0.5) -> tuple[complex, complex]:
@@ -64,6 +78,19 @@ def local_px(page: PageMap, mm: complex, step_mm: float = 0.5) -> tuple[complex,
     z = np.array([mm + step_mm, mm - step_mm, mm + 1j * step_mm, mm - 1j * step_mm])
     px = page.to_px(z)
     return complex(px[0] - px[1]) / (2 * step_mm), complex(px[2] - px[3]) / (2 * step_mm)
+
+
+def lifted(page: FlatMap | LensMap, height_mm: float, focal: float | None, over: Complexes) -> PageMap:
+    """Return the map of a stiff plane ``height_mm`` over the page, nearer to the camera; to a scanner it is the page.
+
+    ``focal``: the lens' focal length over the picture's longer side; None for a telephone's usual one. ``over``: places
+    that the plane lies on; bent paper is as high there as it is on average.
+    """
+    if isinstance(page, FlatMap):
+        return page
+    z = (over - page.middle_mm) / page.half_mm
+    paper_mm = float(np.mean(page.bends[0] * z.real**2 + page.bends[1] * z.imag**2))
+    return LiftedMap(page, height_mm + paper_mm, focal or _FOCAL)
 
 
 def flat_map(mm: Complexes, px: Complexes) -> tuple[FlatMap, float]:
@@ -85,7 +112,7 @@ def lens_map(mm: Complexes, px: Complexes, size_px: tuple[int, int]) -> tuple[Le
     start = np.array([*_homography((mm - middle) / half, (px - centre) / about.half_px), 0.0, 0.0, 0.0])
 
     def misses(values: Any) -> Any:
-        apart = (_seen(values, mm, about) - px) / _RING_PX
+        apart = (seen_by(values, mm, about) - px) / _RING_PX
         held = np.array([values[8] / _USUAL_K1, values[9] / _USUAL_BEND_MM, values[10] / _USUAL_BEND_MM])
         return np.concatenate([apart.real, apart.imag, held])
 
@@ -108,25 +135,33 @@ def tilt_deg(page: LensMap) -> float:
     return float(np.degrees(np.arccos(sides[1] / sides[0])))
 
 
-def _calibrated(h: Any) -> Any:
-    """Return a homography of normalised pixels with the focal length divided out of its first two rows."""
-    focal = 2 * _FOCAL
-    return np.diag([1 / focal, 1 / focal, 1.0]) @ h
+def lens_columns(h: Any, focal: float) -> tuple[Any, Any]:
+    """Return the first two columns of a plane's map without the lens: its axes as the camera has them in space."""
+    plain = np.array([*h[:8], 1.0]).reshape(3, 3) / np.array([2 * focal, 2 * focal, 1.0])[:, None]
+    return plain[:, 0], plain[:, 1]
 
 
-def _seen(values: Any, mm: Complexes, about: LensMap) -> Complexes:
+def _up(h: Any, focal: float) -> Any:
+    """Return what a length towards the camera adds to a point seen through a plane's map.
+
+    Lengths are in units of the plane's; ``focal`` is the lens' focal length over the picture's longer side.
+    """
+    right, down = lens_columns(h, focal)
+    unit = np.sqrt(np.linalg.norm(right) * np.linalg.norm(down))
+    return -np.array([2 * focal, 2 * focal, 1.0]) * np.cross(right, down) / unit
+
+
+def seen_by(
+    values: Any, mm: Complexes, about: LensMap, lifted_mm: float = 0.0, focal: float = _FOCAL
+) -> Complexes:
+    """Return the pixels of points (mm) by a map's numbers: plane, lens, bends, in the units of ``about``."""
     h = np.array([*values[:8], 1.0]).reshape(3, 3)
     z = (mm - about.middle_mm) / about.half_mm
     x, y = z.real, z.imag
     place = h @ np.stack([x.ravel(), y.ravel(), np.ones(x.size)])
-    if values[9] or values[10]:
-        # the paper's height over its plane moves a point along the third axis of the camera's frame
-        inner = _calibrated(h)
-        unit = np.sqrt(np.linalg.norm(inner[:, 0]) * np.linalg.norm(inner[:, 1]))
-        up = np.cross(inner[:, 0], inner[:, 1]) / unit
-        up = np.diag([2 * _FOCAL, 2 * _FOCAL, 1.0]) @ up
-        height = (values[9] * x.ravel() ** 2 + values[10] * y.ravel() ** 2) / about.half_mm
-        place = place - up[:, None] * height
+    if values[9] or values[10] or lifted_mm:
+        height = (values[9] * x.ravel() ** 2 + values[10] * y.ravel() ** 2 + lifted_mm) / about.half_mm
+        place = place + _up(values, focal)[:, None] * height
     u, v = place[0] / place[2], place[1] / place[2]
     far = u * u + v * v
     bent = 1 + values[8] * far

@@ -11,6 +11,7 @@ import numpy as np
 
 from guidegen.errors import GuidegenError, Plain, bad_input
 from guidegen.scan.camera import FlatMap, LensMap, flat_map, lens_map, local_px, tilt_deg
+from guidegen.scan.card import FoundCard, find_card
 from guidegen.scan.cells import CellPicture, InkColours, clipped_share, colours_of, cut_out, stride_of
 from guidegen.scan.grid import FoundBlock, Search, find_blocks
 from guidegen.scan.pictures import Photograph, open_picture, two_colours
@@ -22,7 +23,7 @@ from guidegen.scan.strokes import AIR_MM, find_stroke
 from guidegen.sheets.parts.swatch_block import Use
 
 PictureKind = Literal["scan", "photo"]
-ScaleFrom = Literal["resolution", "ruler", "none", "bar", "x-height", "profile"]
+ScaleFrom = Literal["resolution", "ruler", "card", "none", "bar", "x-height", "profile"]
 """The last three are of letters on sheets without rings: the proof bar, rows of known height, the marker itself."""
 
 MOST_TILT_DEG = 35.0
@@ -39,6 +40,8 @@ RULER_SCALE = 0.0008
 _FLAT_PX = 0.6
 _LEAST_STROKES = 3
 _OVEREXPOSED = 0.5
+_GLARE = 0.2
+"""With so much of a cell's paper at full white a stroke that breaks off was not drawn short."""
 _LEAST_NOISE = 0.4
 _DARKEST_PAPER = 70
 _LEAST_LEVELS = 16
@@ -106,11 +109,15 @@ class MeasuredMarker:
 
 @dataclass(frozen=True, slots=True)
 class ReadOptions:
-    """How pictures are to be read: a resolution instead of the file's, what a printer makes of a mm (x, y)."""
+    """How pictures are to be read: a resolution instead of the file's, what a printer makes of a mm (x, y).
+
+    ``card``: each picture shows a bank card, which tells the scale.
+    """
 
     dpi: float | None = None
     printer: tuple[float, float] | None = None
     kind: PictureKind | None = None
+    card: bool = False
 
 
 def measure_files(paths: Sequence[Path], options: ReadOptions) -> tuple[list[ReadPicture], list[MeasuredMarker]]:
@@ -200,16 +207,23 @@ def what_is_true(
         else:
             kind = "scan" if is_flat and not picture.camera and options.printer is None else "photo"
     if kind == "scan":
-        return kind, _scan_scale(dpi, implied, name), _printer_words(dpi, implied)
+        if options.card:
+            card = find_card(picture, flat, first, name)
+            return kind, _card_scale(card, 0.0), _printer_words(card.printer)
+        scale = _scan_scale(dpi, implied, name)
+        return kind, scale, _printer_words(scale.printer)
     tilt = tilt_deg(page) if isinstance(page := page_map(first, "photo", picture.size), LensMap) else 0.0
     if tilt > MOST_TILT_DEG:
         raise bad_input(name, "", Plain(f"a page tilted by {tilt:.0f}°"), f"at most {MOST_TILT_DEG:.0f}°",
                         "hold the camera straight above it")  # fmt: skip
+    if options.card:
+        card = find_card(picture, page_map(first, "photo", picture.size), first, name)
+        return kind, _card_scale(card, PHOTO_SCALE), _printer_words(card.printer)
     if options.printer is not None:
         return kind, Scale("ruler", options.printer, float(np.hypot(RULER_SCALE, PHOTO_SCALE))), ()
     told = (
         f"{name}: a photograph alone does not tell its scale; the page was taken to be printed true, within 2 %. "
-        "Measure two 100 mm bars of the print and add `measured`"
+        "Measure two 100 mm bars of the print and add `measured`, or lay a bank card beside the block and add `card`"
     )
     return kind, Scale("none", (1.0, 1.0), UNKNOWN_SCALE), (told,)
 
@@ -228,9 +242,12 @@ def _scan_scale(dpi: float | None, implied: tuple[float, float], name: str) -> S
     return Scale("resolution", printer, float(SCANNER_SCALE))
 
 
-def _printer_words(dpi: float | None, implied: tuple[float, float]) -> tuple[str, ...]:
-    assert dpi is not None
-    across, down = (100 * side / dpi for side in implied)
+def _card_scale(found: FoundCard, share: float) -> Scale:
+    return Scale("card", found.printer, float(np.hypot(found.share, share)))
+
+
+def _printer_words(printer: tuple[float, float]) -> tuple[str, ...]:
+    across, down = (100 * side for side in printer)
     if max(abs(across - 100), abs(down - 100)) < 0.25:
         return ()
     sides = f"{across:.1f} across and {down:.1f} down"
@@ -280,8 +297,12 @@ def _stroke(
         return MeasuredStroke(number, kind, 0.0, "empty")
     rows, fault = find_stroke(cut, page, colours)
     if rows is None:
-        return MeasuredStroke(number, kind, 0.0, fault)
-    return measure_stroke(rows, number, kind, page, (colours, cut.rendering), scale.printer, usual)
+        made = MeasuredStroke(number, kind, 0.0, fault)
+    else:
+        made = measure_stroke(rows, number, kind, page, (colours, cut.rendering), scale.printer, usual)
+    if made.fault == "too short" and clipped_share([cut]) > _GLARE:
+        return replace(made, fault="light changes across it")
+    return made
 
 
 def _check_blur(strokes: Sequence[MeasuredStroke], kind: PictureKind, name: str) -> None:
@@ -341,7 +362,7 @@ def _pooled(copy: int, pictures: Sequence[ReadPicture]) -> MeasuredMarker:
             continue
         good = [(place, n, stroke) for place, n, stroke in own if not stroke.fault]
         if len(good) < _LEAST_STROKES:
-            raise _too_few(pictures, [stroke for _, _, stroke in own], kind, len(good))
+            raise _too_few(pictures, [stroke for _, _, stroke in own], _strokes_word(kind, use), len(good))
         doubts = [_doubt_mm(stroke, pictures[n].kind) for _, n, stroke in good]
         several = len({n for _, n, _ in good}) ** 0.5
         common = float(np.mean([doubt for doubt, _ in doubts])) / several
@@ -351,7 +372,7 @@ def _pooled(copy: int, pictures: Sequence[ReadPicture]) -> MeasuredMarker:
             place, n, stroke = good[number]
             strokes[place] = (n, replace(stroke, fault="far off"))
         widths[kind] = width
-    notes = _coarse_notes(pictures, widths, worst)
+    notes = _coarse_notes(pictures, widths, worst, use)
     angle = _nib_angle([stroke for _, stroke in strokes if stroke.kind == "hairline"]) if use == "broad" else None
     return MeasuredMarker(
         copy, use, worst.kind, worst.scale, widths["downstroke"], widths.get("hairline"), angle, tuple(strokes), notes
@@ -378,11 +399,18 @@ def _too_few(pictures: Sequence[ReadPicture], strokes: Sequence[MeasuredStroke],
         "too short": "draw longer strokes of one even width",
         "light changes across it": "picture it in even light, without shadow or glare",
     }
-    found = Plain(f"{good} {kind}s that can be measured (most others: {usual})")
+    found = Plain(f"{good} {kind} that can be measured (most others: {usual})")
     return bad_input(name, "", found, f"at least {_LEAST_STROKES}", fixes.get(usual, "draw them again"))
 
 
-def _coarse_notes(pictures: Sequence[ReadPicture], widths: dict[str, Width], worst: ReadPicture) -> tuple[str, ...]:
+def _strokes_word(kind: str, use: Use) -> str:
+    """Return what a tip's strokes of a kind are called: a brush's thin ones are pushed up."""
+    return "upstrokes" if kind == "hairline" and use == "brush" else f"{kind}s"
+
+
+def _coarse_notes(
+    pictures: Sequence[ReadPicture], widths: dict[str, Width], worst: ReadPicture, use: Use
+) -> tuple[str, ...]:
     """Return what to say of thin hairlines; raise where the picture tells too little of them."""
     thin = widths.get("hairline") or widths["downstroke"]
     low, high = thin.measuring_mm
@@ -392,7 +420,8 @@ def _coarse_notes(pictures: Sequence[ReadPicture], widths: dict[str, Width], wor
         needed = thin.mm / 4
         raise too_coarse(worst.name, worst.kind, coarsest, needed)
     if thin.mm < 0.2:
-        return (f"hairlines of {thin.mm:.2f} mm are near the limit of what a picture shows; scan at 1200 dpi for more",)
+        what = f"{_strokes_word('hairline' if 'hairline' in widths else 'downstroke', use)} of {thin.mm:.2f} mm"
+        return (f"{what} are near the limit of what a picture shows; scan at 1200 dpi for more",)
     return ()
 
 

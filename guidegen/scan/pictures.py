@@ -19,6 +19,9 @@ from guidegen.scan.light import Rendering
 FORMATS = ("JPEG", "PNG", "TIFF", "WEBP")
 _CAMERA_TAGS = (0x010F, 0x0110, 0x829A, 0x920A)
 """EXIF: maker, model, exposure time, focal length. Only whether one is there is asked."""
+_FOCAL_35_TAG = 0xA405
+"""EXIF: the focal length that sees as much on film of 36 x 24 mm, by the diagonal; the one number that is read."""
+_FILM_DIAGONAL_MM = 43.27
 _EXIF_IFD = 0x8769
 _COARSEST_JPEG = 100
 """The mean step of a JPEG's brightness: 58 at the quality that is called 50, 100 at 29 (from ITU-T T.81, annex K)."""
@@ -31,7 +34,8 @@ class Photograph:
     """A picture, upright, 8 bits a channel in red, green and blue.
 
     ``dpi`` is what the file states (None: nothing, or only a screen's); ``camera`` whether a camera wrote it;
-    ``rendering`` says how its values came from light; ``assumed`` whether that was taken for granted.
+    ``rendering`` says how its values came from light; ``assumed`` whether that was taken for granted; ``focal`` is the
+    lens' focal length over the picture's longer side, where the file states it.
     """
 
     image: Any
@@ -39,6 +43,7 @@ class Photograph:
     camera: bool
     rendering: Rendering
     assumed: bool
+    focal: float | None = None
 
     @property
     def linear(self) -> bool:
@@ -148,6 +153,7 @@ def _decoded(image: Any, where: str) -> Photograph:
         raise bad_input(where, "", Plain("a JPEG of so low a quality that edges are lost"), "a better one", fix)
     exif = image.getexif()
     camera = any(tag in exif or tag in exif.get_ifd(_EXIF_IFD) for tag in _CAMERA_TAGS)
+    focal = _focal(exif.get_ifd(_EXIF_IFD).get(_FOCAL_35_TAG), width, height)
     stated = image.info.get("dpi")
     dpi = _dpi(stated)
     gamma = image.info.get("gamma")
@@ -168,7 +174,14 @@ def _decoded(image: Any, where: str) -> Photograph:
     elif turned.mode != "RGB":
         turned = turned.convert("RGB")
     turned.load()
-    return Photograph(turned, dpi, camera, Rendering(linear, _coarse_colour(image)), assumed)
+    return Photograph(turned, dpi, camera, Rendering(linear, _coarse_colour(image)), assumed, focal)
+
+
+def _focal(stated: Any, width: int, height: int) -> float | None:
+    """Return a lens' focal length over the picture's longer side from what EXIF states for film; None for nonsense."""
+    if not isinstance(stated, int | float) or not 10 <= stated <= 200:
+        return None
+    return float(stated) / _FILM_DIAGONAL_MM * float((width * width + height * height) ** 0.5) / max(width, height)
 
 
 def _coarse_colour(image: Any) -> bool:

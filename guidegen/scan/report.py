@@ -127,7 +127,8 @@ def _width_line(stroke: str, width: Width, say: Phrases) -> str:
 
 def _scale_words(picture: ReadPicture, say: Phrases) -> str:
     across, down = (say.number(f"{100 * side:.1f}") for side in picture.scale.printer)
-    key = {"resolution": "by_resolution", "ruler": "by_ruler"}.get(picture.scale.source)
+    known = {"resolution": "by_resolution", "ruler": "by_ruler", "card": "by_card"}
+    key = known.get(picture.scale.source)
     return say(f"measured.{key}", across=across, down=down) if key else say("measured.by_nothing")
 
 

@@ -20,6 +20,8 @@ Fault = Literal[
 ]
 PALE = 0.12
 LEAST_RUN_MM = 1.5
+_SHADED, _SHADE = 0.2, 0.8
+"""What fills more than this share of a cell and is mostly paler than this share of its ink is a shadow."""
 AIR_MM, _AIR_PX = 0.5, 8.0
 """So much paper is looked at on either side of a stroke."""
 
@@ -78,7 +80,8 @@ def find_stroke(  # noqa: PLR0911  # one return for each thing that may be wrong
     if len(z) < 12:
         return None, "empty"
     if ((abs(z.real) > wide - INSET_MM) | (abs(z.imag) > high - INSET_MM)).any():
-        return None, "leaves its box"
+        shaded = own.sum() > _SHADED * in_cell.sum() and np.median(dark[own]) < _SHADE * deep
+        return None, "light changes across it" if shaded else "leaves its box"
     middle = complex(z.mean())
     along = _axis(z - middle)
     s, t = ((z - middle) * np.conj(along)).real, ((z - middle) * np.conj(along)).imag

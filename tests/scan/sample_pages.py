@@ -20,6 +20,13 @@ def strokes_page(copies: int = 1) -> bytes:
 
 
 @cache
+def page_with_card() -> bytes:
+    """A scan of a page with a bank card beside its block; the printer makes 0.99 mm of one."""
+    look = simulate.Look(dpi=300, gamma=0, blur_px=0.5, printer=(0.99, 0.99), card=simulate.Card(52 + 150j, 3))
+    return simulate.scan(np.random.default_rng(1), (2.4, 0.5), look, {"paper": "a6"})[0]
+
+
+@cache
 def written_page(count: int | None = None) -> bytes:
     """A scan at 300 dpi of a page of e, written as pebble's hand has it, in the first ``count`` boxes."""
     rings, _, _ = letters_page.hand_letter("pebble")
@@ -29,6 +36,7 @@ def written_page(count: int | None = None) -> bytes:
 def write_pictures(folder) -> None:
     for name in ("scan.png", "one.jpg", "two.jpg"):
         (folder / name).write_bytes(strokes_page())
+    (folder / "card.jpg").write_bytes(page_with_card())
     (folder / "four.png").write_bytes(strokes_page(4))
     for name in ("letters.png", "other.png"):
         (folder / name).write_bytes(written_page())

@@ -32,6 +32,32 @@ INKS = {
 
 
 @dataclass(frozen=True)
+class Card:
+    """A bank card lying on the page: where its middle is (true mm), its turn, colours, how it shades the paper."""
+
+    middle: complex
+    turn_deg: float = 0.0
+    colour: tuple = (0.05, 0.09, 0.30)
+    stripe: tuple = (0.55, 0.50, 0.20)
+    """Of the band along its middle."""
+    size: tuple = (85.60, 53.98)
+    radius: float = 3.18
+    thickness_mm: float = 0.76
+    shadow: float = 0.15
+    soft_mm: float = 1.5
+    fall: complex = 0.5 + 0.3j
+    """By how much the shadow lies beside the card."""
+
+    def depth(self, x, y, away=0j):
+        """How far inside its outline places of its own plane lie, mm (negative: outside)."""
+        z = (x - self.middle.real - away.real) + 1j * (y - self.middle.imag - away.imag)
+        z = z * np.exp(-1j * np.radians(self.turn_deg))
+        u = abs(z.real) - self.size[0] / 2 + self.radius
+        v = abs(z.imag) - self.size[1] / 2 + self.radius
+        return self.radius - np.hypot(np.maximum(u, 0), np.maximum(v, 0)) - np.minimum(np.maximum(u, v), 0), z
+
+
+@dataclass(frozen=True)
 class Look:
     """What lies between the strokes and the file."""
 
@@ -63,6 +89,7 @@ class Look:
     denoise: float = 0.0
     pixels: tuple = (4000, 3000)
     distance_mm: float = 260.0
+    card: Card | None = None
 
 
 @dataclass(frozen=True)
@@ -223,7 +250,7 @@ def scanned(rng, page, dark, strokes, look):
     size = (int((box[3] - box[1]) / px), int((box[2] - box[0]) / px))
     centre = complex((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
 
-    def to_page(column, row):
+    def to_page(column, row, height=0.0):  # a scanner sees a card as large as the page it lies beside
         z = (column - size[1] / 2) * px / look.scanner[0] + 1j * (row - size[0] / 2) * px / look.scanner[1]
         z = z * turn + centre
         return z.real.astype(np.float32), z.imag.astype(np.float32)
@@ -239,6 +266,11 @@ def block_box(page, look, air=7.0):
     top, low = top * look.printer[1] - air - 7, low * look.printer[1] + air + 7
     if not any(c.kind == "hairline" for c in page.cells) and all(c.kind == "downstroke" for c in page.cells):
         low += 44
+    if look.card:
+        reach = max(look.card.size) * 0.52 + 4
+        middle = look.card.middle
+        left, right = min(left, middle.real - reach), max(right, middle.real + reach)
+        top, low = min(top, middle.imag - reach * 0.7), max(low, middle.imag + reach * 0.7)
     return left, top, right, low
 
 
@@ -253,7 +285,8 @@ def photographed(rng, page, dark, strokes, look):
     box = block_box(page, look, air=4.0)
     wide, high = look.pixels
     centre = complex((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
-    focal = 0.88 * wide * look.distance_mm / (box[2] - box[0])
+    across = max(box[2] - box[0], (box[3] - box[1]) * wide / high if look.card else 0)
+    focal = 0.88 * wide * look.distance_mm / across
     tilt, way = np.radians(look.tilt_deg), np.radians(look.tilt_way_deg)
     axis = np.array([np.cos(way), np.sin(way), 0.0])
     cross = np.array([[0, -axis[2], axis[1]], [axis[2], 0, -axis[0]], [-axis[1], axis[0], 0]])
@@ -264,11 +297,11 @@ def photographed(rng, page, dark, strokes, look):
     # ray meets the paper's plane
     n = rotation[:, 2]
 
-    def to_page(column, row):
+    def to_page(column, row, height=0.0):
         u, v = (column - wide / 2) / focal, (row - high / 2) / focal
         undone = 1 / (1 + look.lens_k1 * (u * u + v * v) * (focal / (wide / 2)) ** 2)
         u, v = u * undone, v * undone
-        depth = (n @ away) / (u * n[0] + v * n[1] + n[2])
+        depth = ((n @ away) - height) / (u * n[0] + v * n[1] + n[2])
         for _ in range(2 if look.curl_mm else 1):
             px_, py_, pz_ = u * depth - away[0], v * depth - away[1], depth - away[2]
             x = px_ * rotation[0, 0] + py_ * rotation[1, 0] + pz_ * rotation[2, 0]
@@ -301,12 +334,13 @@ def exposed(rng, size, to_page, px, dark, strokes, look):
             x, y = to_page(columns, rows)
             at = rng.integers(0, 1200 - rows.size), rng.integers(0, 1200 - columns.size)
             own = grain[at[0] : at[0] + rows.size, at[1] : at[1] + columns.size]
-            seen = coded(expose(rng, x, y, px, dark, strokes, look, own, middle), look)
+            face = to_page(columns, rows, look.card.thickness_mm) if look.card else None
+            seen = coded(expose(rng, x, y, px, dark, strokes, look, own, middle, face), look)
             pixels[top:low, left:end] = seen[air : air + low - top, air : air + end - left]
     return pixels
 
 
-def expose(rng, x, y, px, dark, strokes, look, grain, middle):
+def expose(rng, x, y, px, dark, strokes, look, grain, middle, face=None):
     """A tile in linear light, float32, as the sensor has it."""
     k = 600 / 25.4
     print_ = None
@@ -328,8 +362,14 @@ def expose(rng, x, y, px, dark, strokes, look, grain, middle):
     (x0, y0), (wide, high) = middle
     light = 1 + 0.006 * grain
     light *= 1 + look.light * ((x - x0) / wide * 0.8 + (y - y0) / high * 0.6)
+    cover = None
+    if look.card:
+        light, cover, on_band, lit = carded(look.card, x, y, face, px, light)
     if print_ is not None:
         light *= 1 - 0.96 * print_
+    if cover is not None:
+        light *= 1 - cover
+        body, band = (blurred(lit * part, look) for part in (cover * (1 - on_band), cover * on_band))
     # all channels see the same paper and cover, so that two blurs do for three channels
     taken = blurred(light * ink, look) if inked else None
     light = blurred(light, look)
@@ -337,9 +377,22 @@ def expose(rng, x, y, px, dark, strokes, look, grain, middle):
     for channel in range(3):
         seen = light if taken is None else light - (1 - look.ink[channel] / 0.95) * taken
         seen = look.paper[channel] * seen
+        if cover is not None:
+            seen = seen + look.card.colour[channel] * body + look.card.stripe[channel] * band
         seen += look.noise * np.sqrt(np.maximum(seen, 0.02)) * rng.standard_normal(seen.shape, dtype=np.float32)
         picture[..., channel] = seen
     return picture
+
+
+def carded(card, x, y, face, px, light):
+    """The light with the card's shadow on it, how much of each pixel the card covers and its band, the light on it."""
+    shade, _ = card.depth(x, y, card.fall)
+    lit = light.copy()
+    light = light * (1 - card.shadow / (1 + np.exp(np.clip(-4 * shade / card.soft_mm, -60, 60))))
+    depth, z = card.depth(*face)
+    if depth.max() < -2 * px:
+        return light, None, None, lit
+    return light, np.clip(0.5 + depth / px, 0, 1), (abs(z.imag + 6) < 5).astype(np.float32), lit
 
 
 def blurred(light, look):
