@@ -297,20 +297,25 @@ def photographed(rng, page, dark, strokes, look):
     # ray meets the paper's plane
     n = rotation[:, 2]
 
-    def to_page(column, row, height=0.0):
+    def bent(x):
+        return look.curl_mm * (x / (box[2] - box[0]) * 2) ** 2
+
+    def to_page(column, row, height=None):
         u, v = (column - wide / 2) / focal, (row - high / 2) / focal
         undone = 1 / (1 + look.lens_k1 * (u * u + v * v) * (focal / (wide / 2)) ** 2)
         u, v = u * undone, v * undone
-        depth = ((n @ away) - height) / (u * n[0] + v * n[1] + n[2])
-        for _ in range(2 if look.curl_mm else 1):
+        depth = ((n @ away) - (height or 0.0)) / (u * n[0] + v * n[1] + n[2])
+        for _ in range(2 if look.curl_mm and height is None else 1):
             px_, py_, pz_ = u * depth - away[0], v * depth - away[1], depth - away[2]
             x = px_ * rotation[0, 0] + py_ * rotation[1, 0] + pz_ * rotation[2, 0]
             y = px_ * rotation[0, 1] + py_ * rotation[1, 1] + pz_ * rotation[2, 1]
-            if look.curl_mm:
-                height = look.curl_mm * (x / (box[2] - box[0]) * 2) ** 2
-                depth = ((n @ away) - height) / (u * n[0] + v * n[1] + n[2])
+            if look.curl_mm and height is None:
+                depth = ((n @ away) - bent(x)) / (u * n[0] + v * n[1] + n[2])
         return (x + centre.real).astype(np.float32), (y + centre.imag).astype(np.float32)
 
+    if look.card and look.curl_mm:  # a stiff card on bent paper rests on its ends
+        ends = look.card.middle.real - centre.real + np.array([-0.5, 0.5]) * look.card.size[0]
+        look = replace(look, card=replace(look.card, thickness_mm=look.card.thickness_mm + float(bent(ends).max())))
     px = look.distance_mm / focal
     return encode(exposed(rng, (high, wide), to_page, px, dark, strokes, look), look, 72)
 
