@@ -13,7 +13,7 @@ from guidegen import __version__
 from guidegen.hands.library import DEFAULT_HANDS, hand_names, list_markers, list_papers, load_hand, load_paper
 from guidegen.profiles.markers import LARGEST_WIDTH_MM, SMALLEST_WIDTH_MM, TIPS, Marker
 from guidegen.profiles.papers import Paper
-from guidegen.sheets.parts.figures import inch_text, mm_text, width_text
+from guidegen.sheets.parts.figures import mm_text, times_text, width_text
 from guidegen.sheets.parts.phrases import Phrases
 from guidegen.web.address import Address, marker_pairs, number_text, token_of
 from guidegen.web.found import Judged, Made, Planned, Sample
@@ -196,7 +196,9 @@ class View:
             ("large.descender", found.descender_mm),
             ("large.row", found.row_mm),
         ]
-        return [(self.say(key), self.mm(value), self.say.number(inch_text(value))) for key, value in rows]
+        x_height = found.x_height_mm  # as on the pages: figures that stand side by side agree
+        both = [times_text(value / x_height, x_height, True).rstrip(")").split(" (") for _, value in rows]
+        return [(self.say(key), *map(self.say.number, texts)) for (key, _), texts in zip(rows, both, strict=True)]
 
     @property
     def why(self) -> str:
