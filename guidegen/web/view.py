@@ -197,8 +197,11 @@ class View:
             ("large.row", found.row_mm),
         ]
         x_height = found.x_height_mm  # as on the pages: figures that stand side by side agree
-        both = [times_text(value / x_height, x_height, True).rstrip(")").split(" (") for _, value in rows]
-        return [(self.say(key), *map(self.say.number, texts)) for (key, _), texts in zip(rows, both, strict=True)]
+        found_rows = []
+        for key, value in rows:
+            mm, inch = times_text(value / x_height, x_height, True).rstrip(")").split(" (")
+            found_rows.append((self.say(key), self.say.number(mm), self.say.number(inch)))
+        return found_rows
 
     @property
     def why(self) -> str:

@@ -51,7 +51,7 @@ COMMANDS = [
     ("planner cobble --size 1404x1872 --theme pine --letters a-c -o made.pdf",
      query(need="planner", size_px="1404x1872", theme="pine", letters="a-c")),
     ("swatch cobble --letters -o made.svg", query(need="written")),
-    ("trial --from 4 --to 9 -o made.png", query(need="trial", from_mm="4", to_mm="9")),
+    ("trial --from 4 --to 7 -o made.png", query(need="trial", from_mm="4", to_mm="7")),
 ]  # fmt: skip
 
 
