@@ -20,6 +20,7 @@ from guidegen.scan.card_fit import CardSides, fit_card
 from guidegen.scan.grid import FoundBlock
 from guidegen.scan.light import linear_of
 from guidegen.scan.pictures import Photograph
+from guidegen.sheets.parts.swatch_block import RING_MM
 
 CARD_MM = (85.60, 53.98)
 THICKNESS_MM = 0.76
@@ -30,10 +31,12 @@ _PER_MM = 2.0
 _AROUND_MM = 150.0
 _OPEN_MM = 2.4
 """What is thinner than twice this is no card: rings, strokes and words. Less than a card's corner, which stays."""
+_RING_REACH_MM = RING_MM / 2 + 0.4
 _APART = (0.6, 0.35, 0.2, 0.12)
 """By how much of the light (natural logarithm) something differs from paper, tried from the plainest down."""
 _FILLED = 0.955
-_ASPECT = 0.035
+_ASPECT, _ROUGH_ASPECT = 0.035, 0.08
+"""By how much a card's shape may be off: by a scan, and by the rings of a photograph, which lie beside it."""
 _MOST_OFF = 0.06
 _CORNER_MM = 7.0
 """So much of each side's ends is left out: corners are rounded with 2.88 to 3.48 mm."""
@@ -41,6 +44,8 @@ _STATIONS = 90
 _COARSE_REACH_MM, _FINE_REACH_MM = 3.0, 0.9
 _LEAST_KEPT = 0.6
 _MOST_ROUGH_MM = 0.12
+_STRAYED_MM = 0.4
+"""A station further from a side's line shows something else."""
 _EDGE_PX = 0.12
 """Standard error of the place of a side, in pixels: its edge is rounded and casts a shadow."""
 _MOST_MISSED = 6.0
@@ -108,6 +113,8 @@ def _coarse_corners(picture: Photograph, face: PageMap, rings: Any) -> tuple[com
     inside = (at.real >= 0) & (at.imag >= 0) & (at.real < small.size[0]) & (at.imag < small.size[1])
     seen = light[np.where(inside, at.imag, 0).astype(int), np.where(inside, at.real, 0).astype(int)]
     apart = _apart(seen, inside, mm, rings)
+    for ring in rings:  # a card may touch one, and none lies under it
+        apart[abs(mm - ring) < _RING_REACH_MM] = 0.0
     for least in _APART:
         region = ndimage.binary_fill_holes((apart > least) & inside)
         opened = _opened(region, _OPEN_MM * _PER_MM)
@@ -235,14 +242,16 @@ def _side(
     before, here, after = steep[rows, at - 1], steep[rows, at], steep[rows, np.minimum(at + 1, len(t) - 1)]
     bend = before - 2 * here + after
     place = t[at] + step * np.where(bend < 0, 0.5 * (before - after) / np.where(bend < 0, bend, -1), 0)
-    keep = here > 0.3 * np.median(here)
-    keep &= abs(place - np.median(place[keep])) < reach_mm
-    for _ in range(6):
-        line = np.polynomial.Polynomial.fit(s[keep], place[keep], 1)
+    # print beside the card draws some stations away: the median of slopes and places is not moved by them
+    half = len(s) // 2
+    slope = float(np.median((place[half:] - place[: len(s) - half]) / (s[half:] - s[: len(s) - half])))
+    line = np.polynomial.Polynomial([float(np.median(place - slope * s)), slope])
+    for _ in range(4):
         left = abs(place - line(s))
-        keep = left < max(3.5 * 1.4826 * float(np.median(left)), 0.5 * step)
-    if keep.mean() < _LEAST_KEPT:
-        return None
+        keep = left < min(max(3.5 * 1.4826 * float(np.median(left)), 0.5 * step), _STRAYED_MM)
+        if keep.mean() < _LEAST_KEPT:
+            return None
+        line = np.polynomial.Polynomial.fit(s[keep], place[keep], 1)
     ends = [a + at_s * along + float(line(at_s)) * outward for at_s in (s[0], s[-1])]
     rough = float(np.std((place - line(s))[keep]))
     return _Line(ends[0], (ends[1] - ends[0]) / abs(ends[1] - ends[0]), rough, ends[1],
@@ -285,21 +294,21 @@ def _rounded(picture: Photograph, face: PageMap, corners: tuple[complex, ...]) -
     return votes >= 2
 
 
-def _sides_of(corners: tuple[complex, ...], name: str) -> tuple[complex, complex, float]:
+def _sides_of(corners: tuple[complex, ...], most: float, name: str) -> tuple[complex, complex, float]:
     """Return a card's long and short side, in mm as printed, and the printer's scale they point to."""
     long = (corners[1] - corners[0] + corners[2] - corners[3]) / 2
     short = (corners[3] - corners[0] + corners[2] - corners[1]) / 2
     mean = float(np.sqrt(CARD_MM[0] * CARD_MM[1] / abs((long.conjugate() * short).imag)))
     aspect = abs(long) / abs(short) / (CARD_MM[0] / CARD_MM[1]) - 1
     skew = float(np.angle(short / long)) - np.pi / 2
-    if abs(aspect) > _ASPECT or abs(skew) > _ASPECT or abs(mean - 1) > _MOST_OFF:
+    if abs(aspect) > most or abs(skew) > most or abs(mean - 1) > _MOST_OFF + most - _ASPECT:
         raise _refused(name, f"something of {abs(long):.1f} x {abs(short):.1f} mm as printed")
     return long, short, mean
 
 
 def _told(page: FlatMap, corners: tuple[complex, ...], name: str) -> FoundCard:
     """Return the printer's two axes by the sides of a card on a scanner's glass."""
-    long, short, _ = _sides_of(corners, name)
+    long, short, _ = _sides_of(corners, _ASPECT, name)
     px_mm = float(1 / min(abs(z) for z in local_px(page, sum(corners) / 4)))
     # a side along (x, y) is across * x and down * y long: linear for small differences from one
     rows, wanted, doubt = [[1.0, -1.0]], [0.0], [_UNEVEN_SHARE]
@@ -318,7 +327,7 @@ def _told_by_photograph(
     shown: tuple[Photograph, FoundBlock], name: str,
 ) -> FoundCard:  # fmt: skip
     """Return the printer's two axes by a card that a camera sees."""
-    long, _, mean = _sides_of(corners, name)
+    long, _, mean = _sides_of(corners, _ROUGH_ASPECT, name)
     picture, block = shown
     px = face.to_px(np.array([[line.point, line.end] for line in lines]))
     sides = CardSides(px, np.array([line.at for line in lines]), _EDGE_PX)
@@ -326,6 +335,6 @@ def _told_by_photograph(
     first = sum(corners) / 4, long / abs(long), mean
     card = CARD_MM, _TOLERANCE_MM, THICKNESS_MM
     fit = fit_card(page, rings, sides, first, card, picture.focal, _UNEVEN_SHARE)
-    if fit.off > _MOST_MISSED:
+    if fit.off > _MOST_MISSED or max(abs(side - 1) for side in fit.printer) > _MOST_OFF:
         raise _refused(name, "a card that does not fit the page: one of them is bent or lifted")
     return FoundCard(fit.printer, fit.share, corners)

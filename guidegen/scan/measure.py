@@ -390,7 +390,7 @@ def _doubt_mm(stroke: MeasuredStroke, kind: PictureKind) -> tuple[float, float]:
 def _too_few(pictures: Sequence[ReadPicture], strokes: Sequence[MeasuredStroke], kind: str, good: int) -> GuidegenError:
     name = pictures[0].name if len(pictures) == 1 else f"{len(pictures)} pictures"
     faults = [stroke.fault for stroke in strokes if stroke.fault]
-    usual = max(set(faults), key=faults.count)
+    usual = max(dict.fromkeys(faults), key=lambda fault: (faults.count(fault), fault == "light changes across it"))
     fixes = {
         "empty": "draw a stroke in each box",
         "pale": "ink this pale gives no edge: press on, or take a marker that is not dry",

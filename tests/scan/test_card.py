@@ -21,7 +21,7 @@ BELOW = 52 + 150j
 DARK = Card(BELOW, 4)
 LIGHT = Card(BELOW, 177, (0.48, 0.5, 0.55), (0.5, 0.1, 0.1), shadow=0.25, soft_mm=2.5)
 GREY = Card(BELOW, 88, (0.25, 0.27, 0.25), (0.6, 0.6, 0.5), shadow=0.0)
-NEAR = Look(photo=True, gamma=0, pixels=(1700, 2100), distance_mm=137, noise=0.006, blur_px=1.0, jpeg=92)
+NEAR = Look(photo=True, gamma=0, pixels=(1500, 1850), distance_mm=137, noise=0.006, blur_px=1.0, jpeg=92)
 """A telephone's lens: its focal length is 0.78 of the picture's longer side."""
 FAR = replace(NEAR, distance_mm=220)
 """The same by a lens of 1.25, stated in the file."""
@@ -75,7 +75,7 @@ def test_a_card_tells_what_the_printer_makes_of_a_millimetre(tmp_path, look, fil
 
 
 def test_a_card_on_the_glass_tells_the_scale_of_a_scan_without_resolution(tmp_path):
-    look = Look(dpi=300, gamma=0, printer=(0.985, 1.012), card=DARK, scanner=(1.0, 1.0))
+    look = Look(dpi=240, gamma=0, printer=(0.985, 1.012), card=DARK)
     data, _ = simulate.scan(np.random.default_rng(7110), (2.4, 0.5), look, SMALL)
     bare = io.BytesIO()
     Image.open(io.BytesIO(data)).save(bare, "PNG")
@@ -128,7 +128,7 @@ def test_what_is_no_card_is_refused_in_one_line(tmp_path, name):
 def test_a_card_that_the_picture_cuts_off_is_refused(tmp_path):
     image = Image.open(io.BytesIO(pictured(replace(NEAR, card=DARK))[0]))
     file = io.BytesIO()
-    image.crop((0, 0, image.width, 1650)).save(file, "JPEG", quality=92)
+    image.crop((0, 0, image.width, 0.78 * image.height)).save(file, "JPEG", quality=92)
     with pytest.raises(GuidegenError, match="lay the card flat beside the block, whole"):
         measure_files([saved(tmp_path, file.getvalue())], ReadOptions(card=True))
 

@@ -171,6 +171,13 @@ def spotted(image):
     return Image.fromarray(np.clip(np.asarray(image) + light[..., None], 0, 255).astype(np.uint8))
 
 
+def shaded(image):
+    """Shadows with edges of a millimetre across the strokes, half as light."""
+    across, down = np.meshgrid(*(np.arange(side) for side in image.size))
+    edge = np.clip(0.5 + 3 * np.sin((across + 0.6 * down) / 45), 0, 1)
+    return Image.fromarray((np.asarray(image) * (1 - 0.5 * edge[..., None])).astype(np.uint8))
+
+
 UNFIT = {
     "mirror": (lambda i: i.transpose(Image.Transpose.FLIP_LEFT_RIGHT), {}, "mirror"),
     "cut-off": (lambda i: i.crop((300, 0, *i.size)), {}, "rings that make no whole block"),
@@ -186,7 +193,8 @@ UNFIT = {
     "few-greys": (lambda i: i.point(lambda v: 36 * round(v / 36)), {}, "levels of grey"),
     "inverted": (ImageOps.invert, {}, "no rings"),
     "stretched": (lambda i: i.resize((i.width, i.height * 11 // 10)), {}, "fitted to the page"),
-    "glare": (spotted, {}, "expected at least 3"),
+    "glare": (spotted, {}, "without shadow or glare"),
+    "shadow": (shaded, {}, "without shadow or glare"),
     "tiny": (lambda i: i.resize((40, 30)), {}, "40 x 30 pixels"),
 }  # fmt: skip
 
