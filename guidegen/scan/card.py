@@ -52,7 +52,7 @@ _MOST_MISSED = 6.0
 """By how much of that error the sides may miss what camera and card together make of them."""
 _UNEVEN_SHARE = 0.004
 """Standard error by which a printer's two axes differ, before a card is looked at."""
-_FIX = "lay the card flat beside the block, whole, on paper that it stands out from, without shadow"
+_FIX = "lay the card flat beside the block, whole, clear of print, on paper that it stands out from, without shadow"
 
 
 @dataclass(frozen=True, slots=True)
