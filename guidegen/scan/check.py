@@ -47,6 +47,8 @@ _THUMB_PX = 260
 _BAR_SHARE = 0.01
 """Standard error of a scale by the proof bar: the letters are elsewhere on a sheet that may lie at an angle."""
 _ROWS_SHARE = 0.02
+_LEAST_STROKE_PX = 3.5
+"""Thinner, an edge wrong by a tenth of a pixel on either side is 6 % of a stroke, and specks look like letters."""
 _SMALL_PRINT = 0.6
 """Strokes thinner by this than the marker's, on a sheet of ours, are those of its head and foot."""
 _LARGEST_SCAN_MM = 500.0
@@ -173,6 +175,12 @@ def _on_any_sheet(
         what = "nothing written that is thick enough to be seen" if found is None else "no e"
         fix = "go nearer or scan at 300 dpi or more, in even light; `guidegen swatch --letters` prints boxes"
         raise bad_input(name, "", Plain(what), "written letters with an e among them", fix)
+    strokes = [one.letter.downstroke_mm for one in found.letters if one.letter.downstroke_mm]
+    stroke_px = float(np.median(strokes)) * abs(found.page.a) * found.reduced if strokes else _LEAST_STROKE_PX
+    if stroke_px < _LEAST_STROKE_PX:
+        told = Plain(f"downstrokes {stroke_px:.1f} pixels wide")
+        fix = "go nearer, or scan at 300 dpi or more"
+        raise bad_input(name, "", told, f"at least {_LEAST_STROKE_PX:g}", fix)
     kind, scale, factor, notes = _loose_scale(picture, found, bar, size, options, x_height_mm)
     if bar is not None and factor < _SMALL_PRINT:  # the map has the page's usual thick stroke as the marker's
         fix = "write an e on its rows, and picture the sheet again"

@@ -94,7 +94,7 @@ def test_a_sheet_of_ours_tells_its_scale_by_its_bar_and_which_way_is_up(tmp_path
     sheet = gg.sheet("pebble", paper="a6", proof="bar", header=False, model=False)
     rings, counter, lettering = word("e")
     dark = simulate.printed(sheet, 600)
-    letters = [sheets_page.placed(rings, complex(22 + 16 * n, 45)) for n in range(4)]
+    letters = [sheets_page.placed(rings, complex(22 + 16 * n, 48.5)) for n in range(4)]  # on a line
     look = replace(PLAIN, dpi=250, printer=(1.01, 1.01), turn_deg=181)
     path = tmp_path / "sheet.png"
     path.write_bytes(sheets_page.seen(np.random.default_rng(4), look, (8, 15, 90, 110), dark, letters))

@@ -48,6 +48,12 @@ def strokes(widths=(2.4, 0.5), **look) -> bytes:
 
 
 @cache
+def unmarked() -> bytes:
+    page, dark = simulate.print_of(SMALL, 600)
+    return simulate.scanned(np.random.default_rng(7230), page, dark, [], PLAIN)
+
+
+@cache
 def photographed(**look) -> bytes:
     return simulate.photo(np.random.default_rng(7210), (1.6, 0.35), replace(NEAR, **look), SMALL)[0]
 
@@ -300,7 +306,7 @@ def unfit_strokes() -> list[Unfit]:
         row("shadow across strokes", changed(strokes, light(0.5, 2)), "shadow or glare"),
         row("soft shadows across strokes", changed(strokes, light(0.4, 8)), "shadow or glare"),
         row("glare", changed(strokes, glare), "shadow or glare"),
-        row("no strokes", lambda: strokes((0.001, 0.001)), "0 downstrokes"),
+        row("no strokes", unmarked, "0 downstrokes"),
         row("pale ink", lambda: strokes(ink=(0.92, 0.91, 0.9)), "0 downstrokes"),
         row("strokes from box to box", changed(strokes, crossed), "stroke inside its box"),
         row("scribbles", changed(strokes, scribbled), "stroke inside its box|one stroke in each box|rings"),
@@ -322,7 +328,7 @@ def unfit_letters() -> list[Unfit]:
         row("mirrored", changed(letters, ImageOps.mirror), "mirror"),
         row("a page of strokes", strokes, "a page of strokes"),
         row("empty boxes", lambda: letters(0), "no letter"),
-        row("made small", changed(letters, lambda i: i.reduce(14).resize((200, 280))), "µm a pixel|" + NOTHING),
+        row("made small", changed(letters, lambda i: i.reduce(14).resize((200, 280))), "pixels wide|" + NOTHING),
         row("pale ink", lambda: letters(ink=(0.92, 0.91, 0.9)), NOTHING),
         row("lines through the letters", changed(letters, crossed), "no letter|inside its box|rings"),
         row("inverted", changed(letters, ImageOps.invert), NOTHING),
