@@ -45,7 +45,11 @@ def _without_crumb(kept: list[complex], k: int, line: Complexes, tolerance: floa
     import shapely
 
     true = shapely.linestrings(np.stack([line.real, line.imag], axis=-1))
-    for instead in ([kept[k]], [kept[k + 1]], [(kept[k] + kept[k + 1]) / 2]):
+    a, b, c, d = kept[k - 1 : k + 3]
+    cross = ((b - a).conjugate() * (d - c)).imag
+    # where its neighbours would meet if they went on: on the outside of a gentle bend
+    meeting = [b + (b - a) * ((c - b).conjugate() * (d - c)).imag / cross] if cross else []
+    for instead in ([b], [c], [(b + c) / 2], meeting):
         tried = np.array([*kept[:k], *instead, *kept[k + 2 :]])
         drawn = shapely.linestrings(np.stack([tried.real, tried.imag], axis=-1))
         if shapely.hausdorff_distance(drawn, true) < tolerance:
