@@ -52,12 +52,16 @@ def end_cuts(stretches: Stretches, owner: Ints, at_end: Bools, angle_deg: Floats
     found, at = _first(clear, mine.repeat(_STEPS + 1), len(owner))
     s_end = np.where(at_end, 0.0, stretches.lines.length[owner])  # where no disc is clear, the cut acts on all
     s_end[found] = s.ravel()[at[found]]
-    step = at % (_STEPS + 1)
-    which = np.flatnonzero(found & (step > 0))
-    row, step = at[which] // (_STEPS + 1), step[which]
-    low, high = t[row, step - 1], t[row, step]
+    row, step = at // (_STEPS + 1), at % (_STEPS + 1)
+    seen = np.where(found & (rows[row] == edge), (step - 1) / _STEPS, 1.0)
+    sooner = _sooner(stretches, edge, at_end, point, sign * direction, seen)
+    which = np.flatnonzero(found & (step > 0) & np.isnan(sooner[0]))
+    row, step = row[which], step[which]
+    fresh = np.flatnonzero(~np.isnan(sooner[0]))
+    which, place = np.append(which, fresh), np.append(rows[row], edge[fresh])
+    low, high = np.append(t[row, step - 1], sooner[0][fresh]), np.append(t[row, step], sooner[1][fresh])
     for _ in range(3):  # each round looks 64 times closer at where the first disc clears the line
-        t, s, height, r = _walk(stretches, rows[row], low, high, point[which], direction[which])
+        t, s, height, r = _walk(stretches, place, low, high, point[which], direction[which])
         clear = sign[which][:, None] * height >= r
         clear[:, -1] = True
         step = np.maximum(clear.argmax(axis=1), 1)
@@ -86,6 +90,24 @@ def _at_once(curves: Complexes, at_end: Bools, point: Complexes, direction: Comp
     t = 2.0 ** -np.arange(45.0, 5.9, -0.5)
     away = cb.point(curves, np.where(at_end[:, None], 1 - t, t)) - point[:, None]
     return np.asarray((away * np.conj(direction)[:, None]).imag)
+
+
+def _sooner(
+    stretches: Stretches, edge: Ints, at_end: Bools, point: Complexes, direction: Complexes, seen: Floats
+) -> tuple[Floats, Floats]:
+    """Return between which parameters of the stretches at the ends a disc is clear that even steps passed over, or NaN.
+
+    A stroke that begins with next to no width may be clear of its line within less than a step, and cross it again.
+    ``seen`` is the share of the stretch in which even steps saw none.
+    """
+    away = 2.0 ** -np.arange(45.0, -0.1, -0.5)
+    t = np.where(at_end[:, None], 1 - away, away)
+    height = ((cb.point(stretches.curves[edge], t) - point[:, None]) * np.conj(direction)[:, None]).imag
+    clear = (height > 0) & (height >= stretches.radius(edge, stretches.s(edge, t))[0]) & (away < seen[:, None])
+    clear[:, 0] = False
+    k, every = np.maximum(clear.argmax(axis=1), 1), np.arange(len(edge))
+    none = ~clear.any(axis=1)
+    return np.where(none, np.nan, t[every, k - 1]), np.where(none, np.nan, t[every, k])
 
 
 def _sides(height: Floats, owner: Ints, least: Floats) -> Floats:

@@ -28,8 +28,9 @@ from guidegen.geometry.union.uncross import uncrossed
 
 #: Parts of the tolerance at which rings are looked at: that curves cross may hide at one of them.
 LOOKS = (50, 400)
-CLOSER_LOOK = 3000  # where two curves run along each other from a tip, or from a node where rings touch
+CLOSER_LOOK = 3000  # where two curves run along each other from a tip or a node where rings touch, or are tiny
 _TIP = 0.15  # radians between them
+_TINY = 20  # parts of the tolerance: a cap that is so small hides in chords, too
 _FEW = 6  # pieces shorter than the tolerance that a drawing may have
 _NO_LENGTH = 1e-3  # of a chord error
 
@@ -82,7 +83,8 @@ def _crossed(pieces: Pieces, drawing: Ints, shift: Complexes, tolerance: float) 
         if part == CLOSER_LOOK:
             tips = np.zeros(len(shift), dtype=bool)
             of_piece = drawing[pieces.ring]
-            tips[of_piece[sharp(pieces, _TIP) | touching(pieces, of_piece, _TIP)]] = True
+            tiny = np.abs(np.diff(pieces.curves)).sum(axis=1) < tolerance / _TINY
+            tips[of_piece[tiny | sharp(pieces, _TIP) | touching(pieces, of_piece, _TIP)]] = True
             some = (tips & ~crossed)[drawing]
             if not some.any():
                 break

@@ -45,7 +45,8 @@ def test_wild_strokes_keep_the_tolerance(family):
 # A hair whose rings cross where they touch (was a polygon of thousands of lines); an end moved
 # further than its piece was long; short pieces beside long ones (were left in hundreds of pieces); a path that leaves
 # the cut of its end along it, or to one side for next to nothing (the other half was kept); a face whose point lay in a
-# tail of no width (was left out); a node past an edge that crosses both curves; rings that touch and cross right there
+# tail of no width (was left out); a node past an edge that crosses both curves; rings that touch and cross right there;
+# a cap of next to no size beside another edge; the end of a hair that is clear of its cut for less than a step
 ONCE_WRONG = [
     ("near_cusps", 70035, 0.05, 60),
     ("near_cusps", 70035, 0.001, 80),
@@ -58,6 +59,8 @@ ONCE_WRONG = [
     ("several", 201722, 0.001, 130),
     ("closed", 201442, 0.01, 55),
     ("cubics", 203006, 0.05, 65),
+    ("cut_ends", 203272, 0.01, 90),
+    ("cubics", 207238, 0.05, 70),
 ]
 
 
