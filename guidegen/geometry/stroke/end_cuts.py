@@ -54,7 +54,8 @@ def end_cuts(stretches: Stretches, owner: Ints, at_end: Bools, angle_deg: Floats
     s_end[found] = s.ravel()[at[found]]
     row, step = at // (_STEPS + 1), at % (_STEPS + 1)
     seen = np.where(found & (rows[row] == edge), (step - 1) / _STEPS, 1.0)
-    sooner = _sooner(stretches, edge, at_end, point, sign * direction, seen)
+    kept = np.asarray(sign * direction, dtype=np.complex128)
+    sooner = _sooner(stretches, edge, at_end, point, kept, seen)
     which = np.flatnonzero(found & (step > 0) & np.isnan(sooner[0]))
     row, step = row[which], step[which]
     fresh = np.flatnonzero(~np.isnan(sooner[0]))
@@ -68,7 +69,7 @@ def end_cuts(stretches: Stretches, owner: Ints, at_end: Bools, angle_deg: Floats
         every = np.arange(len(which))
         s_end[which] = s[every, step]
         low, high = t[every, step - 1], t[every, step]
-    return EndCuts(owner, at_end, point, np.asarray(sign * direction), s_end)
+    return EndCuts(owner, at_end, point, kept, s_end)
 
 
 def _walk(
