@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from guidegen.geometry.cubic import Bools, Complexes, Floats
-from guidegen.geometry.measure import bounds, flatten
+from guidegen.geometry.measure import bounds, flatten, winding
 from guidegen.geometry.path import Path, polyline
 from guidegen.readers.contents import Edges
 
@@ -35,12 +35,8 @@ class Area:
     even_odd: bool = False
 
     def holds(self, points: Complexes) -> Bools:
-        """Return which of ``points`` (n,) lie inside (winding numbers, after Sunday 2001)."""
-        a, b, p = self.starts[:, None], self.ends[:, None], points[None, :]
-        left = ((b - a).conj() * (p - a)).imag
-        up = (a.imag <= p.imag) & (b.imag > p.imag) & (left > 0)
-        down = (a.imag > p.imag) & (b.imag <= p.imag) & (left < 0)
-        wound = up.sum(axis=0) - down.sum(axis=0)
+        """Return which of ``points`` (n,) lie inside."""
+        wound = winding(points, self.starts, self.ends)
         inside: Bools = wound % 2 == 1 if self.even_odd else wound != 0
         return inside
 
@@ -53,7 +49,6 @@ class Area:
             s = (np.conj(way) * (self.starts - a)).imag / across
         found: Floats = t[(across != 0) & (t > 0) & (t < 1) & (s >= 0) & (s <= 1)]
         return found
-
 
     def enters(self, box: Edges) -> bool:
         """Return whether any edge has a point in ``box`` (after Liang and Barsky, 1984)."""

@@ -78,6 +78,14 @@ class Board:
         """Return the number of every drawing's first curve, and the count of all."""
         return np.cumsum([0, *(len(d.curves) for d in self.drawings)])
 
+    def in_sure_ink(self, points: Complexes, drawing: Ints, least: float) -> Bools:
+        """Return which points, each where its drawing was drawn, lie deeper than ``least`` inside that one's ink."""
+        result = np.zeros(len(points), dtype=bool)
+        for k in sorted(set(drawing.tolist())):  # np.unique would import numpy.ma
+            mine = drawing == k
+            result[mine] = self.drawings[k].sure.hides(points[mine], least)
+        return result
+
     def drawing_at(self, points: Complexes) -> Ints:
         """Return on which drawing's square points of the board lie."""
         if len(self.drawings) == 1:

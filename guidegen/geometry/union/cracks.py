@@ -16,6 +16,7 @@ from guidegen.geometry.cubic import Bools, Complexes
 
 _FIRST_LOOK = 64  # vertices
 
+
 def bridges(rings: list[Complexes], backwards: Bools, tolerance: float) -> Complexes:
     """Return segments (n, 2) across the mouths of cracks; ``backwards`` flags the edges of all rings in a row."""
     found: list[tuple[complex, complex]] = []

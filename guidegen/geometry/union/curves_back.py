@@ -210,7 +210,7 @@ def _meetings(
     off = np.abs(on - where[k])
     good &= off <= 20 * chord
     far = np.flatnonzero(good & (off > tolerance / 2))
-    good &= ~_in_sure_ink(on, runs.curve[k], far, board, tolerance)
+    good[far] = ~board.in_sure_ink(on[far], board.drawing[runs.curve[k[far]]], SURE_SHARE * tolerance)
     a, b = _moved(runs, k[good], before, s[good], t[good])
     wrong = (b - a) * (runs.b - runs.a) < 0  # both ends moved past each other: leave them where the chords end
     if wrong.any():
@@ -218,15 +218,6 @@ def _meetings(
         a, b = _moved(runs, k[good], before, s[good], t[good])
     nodes[k[good]] = on[good]
     return nodes, a, b
-
-
-def _in_sure_ink(nodes: Complexes, curve: Ints, ask: Ints, board: Board, tolerance: float) -> Bools:
-    """Return which of the nodes numbered ``ask``, each on a curve, lie deep inside the ink of their drawing."""
-    result, whose = np.zeros(len(nodes), dtype=bool), board.drawing[curve[ask]]
-    for drawing in sorted(set(whose.tolist())):  # np.unique would import numpy.ma
-        mine = ask[whose == drawing]
-        result[mine] = board.drawings[drawing].sure.hides(nodes[mine], SURE_SHARE * tolerance)
-    return result
 
 
 def _moved(runs: Runs, k: Ints, before: Ints, s: Floats, t: Floats) -> tuple[Floats, Floats]:

@@ -106,12 +106,8 @@ def _of_slivers(faces: Any, tolerance: float) -> Complexes:
 def _hollow(board: Board, points: Complexes, least: float) -> Ints:
     """Return the drawings in whose sure ink some of the points lie, deeper than ``least``."""
     where = board.drawing_at(points)
-    found = [
-        k
-        for k in sorted(set(where.tolist()))  # np.unique would import numpy.ma
-        if board.drawings[k].sure.hides(points[where == k] - board.shift[k], least).any()
-    ]
-    return np.array(found, dtype=np.int64)
+    deep = board.in_sure_ink(points - board.shift[where], where, least)
+    return np.array(sorted(set(where[deep].tolist())), dtype=np.int64)
 
 
 def _faces(chords: Chords, board: Board, exact: bool) -> Any:
