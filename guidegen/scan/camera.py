@@ -14,11 +14,11 @@ import numpy as np
 
 from guidegen.geometry.cubic import Complexes
 
-_FOCAL = 0.8
+FOCAL = 0.8
 """Focal length of a telephone's camera over the longer side of its picture; bent paper needs it roughly."""
-_RING_PX = 0.08
+RING_PX = 0.08
 """How well a ring is placed, and how far the maps' own terms usually go (k1 at the picture's corner; mm of bend)."""
-_USUAL_K1, _USUAL_BEND_MM = 0.02, 1.5
+USUAL_K1, _USUAL_BEND_MM = 0.02, 1.5
 
 
 class PageMap(Protocol):
@@ -80,6 +80,12 @@ def local_px(page: PageMap, mm: complex, step_mm: float = 0.5) -> tuple[complex,
     return complex(px[0] - px[1]) / (2 * step_mm), complex(px[2] - px[3]) / (2 * step_mm)
 
 
+def in_mm(a: complex, b: complex, u: Any, v: Any) -> tuple[Any, Any]:
+    """Return pixel offsets (right, down) as millimetres right and down, where those are ``a`` and ``b`` in pixels."""
+    area = (a.conjugate() * b).imag
+    return (u * b.imag - v * b.real) / area, (v * a.real - u * a.imag) / area
+
+
 def lifted(page: FlatMap | LensMap, height_mm: float, focal: float | None, over: Complexes) -> PageMap:
     """Return the map of a stiff plane ``height_mm`` over the page, nearer to the camera; to a scanner it is the page.
 
@@ -90,7 +96,7 @@ def lifted(page: FlatMap | LensMap, height_mm: float, focal: float | None, over:
         return page
     z = (over - page.middle_mm) / page.half_mm
     paper_mm = float(np.mean(page.bends[0] * z.real**2 + page.bends[1] * z.imag**2))
-    return LiftedMap(page, height_mm + paper_mm, focal or _FOCAL)
+    return LiftedMap(page, height_mm + paper_mm, focal or FOCAL)
 
 
 def flat_map(mm: Complexes, px: Complexes) -> tuple[FlatMap, float]:
@@ -112,8 +118,8 @@ def lens_map(mm: Complexes, px: Complexes, size_px: tuple[int, int]) -> tuple[Le
     start = np.array([*_homography((mm - middle) / half, (px - centre) / about.half_px), 0.0, 0.0, 0.0])
 
     def misses(values: Any) -> Any:
-        apart = (seen_by(values, mm, about) - px) / _RING_PX
-        held = np.array([values[8] / _USUAL_K1, values[9] / _USUAL_BEND_MM, values[10] / _USUAL_BEND_MM])
+        apart = (seen_by(values, mm, about) - px) / RING_PX
+        held = np.array([values[8] / USUAL_K1, values[9] / _USUAL_BEND_MM, values[10] / _USUAL_BEND_MM])
         return np.concatenate([apart.real, apart.imag, held])
 
     found = least_squares(misses, start, method="lm", max_nfev=400).x
@@ -152,7 +158,7 @@ def _up(h: Any, focal: float) -> Any:
 
 
 def seen_by(
-    values: Any, mm: Complexes, about: LensMap, lifted_mm: float = 0.0, focal: float = _FOCAL
+    values: Any, mm: Complexes, about: LensMap, lifted_mm: float = 0.0, focal: float = FOCAL
 ) -> Complexes:
     """Return the pixels of points (mm) by a map's numbers: plane, lens, bends, in the units of ``about``."""
     h = np.array([*values[:8], 1.0]).reshape(3, 3)

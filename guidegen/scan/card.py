@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from guidegen.errors import GuidegenError, Plain, bad_input
-from guidegen.scan.camera import FlatMap, LensMap, PageMap, lifted, local_px
+from guidegen.scan.camera import FlatMap, LensMap, PageMap, in_mm, lifted, local_px
 from guidegen.scan.card_fit import CardSides, fit_card
 from guidegen.scan.grid import FoundBlock
 from guidegen.scan.light import linear_of
@@ -193,10 +193,8 @@ def _rectangle(own: Any, low: complex) -> tuple[complex, ...] | None:
 
 def _covers(corners: tuple[complex, ...], rings: Any) -> bool:
     """Tell whether a rectangle lies on a ring, which the picture shows: then it is no card."""
-    along, down = corners[1] - corners[0], corners[3] - corners[0]
-    area = (along.conjugate() * down).imag
     z = rings - corners[0]
-    u, v = (z * down.conjugate()).imag / -area, (along.conjugate() * z).imag / area
+    u, v = in_mm(corners[1] - corners[0], corners[3] - corners[0], z.real, z.imag)  # as shares of the sides
     return bool(((u > 0) & (u < 1) & (v > 0) & (v < 1)).any())
 
 

@@ -13,12 +13,10 @@ from typing import Any
 import numpy as np
 
 from guidegen.geometry.cubic import Complexes
-from guidegen.scan.camera import LensMap, lens_columns, seen_by
+from guidegen.scan.camera import FOCAL, RING_PX, USUAL_K1, LensMap, lens_columns, seen_by
 
-_RING_PX = 0.08
-_USUAL_K1, _USUAL_BEND_MM = 0.02, 0.5
-"""How far lens and paper usually go; paper that a card lies flat on is hardly bent."""
-_USUAL_FOCAL = 0.8
+_USUAL_BEND_MM = 0.5
+"""How far paper usually goes that a card lies flat on: it is hardly bent."""
 _SQUARE = 0.002
 """How well two directions of the page are seen to be square and alike, by lens and rings."""
 
@@ -67,7 +65,7 @@ def fit_card(
     sd_focal = 0.06 if focal else 0.25
     start = np.array([
         *page.h, page.k1, *page.bends, middle.real / page.half_mm, middle.imag / page.half_mm, np.angle(along),
-        np.log(scale), np.log(scale), np.log(focal or _USUAL_FOCAL), 0.0, 0.0,
+        np.log(scale), np.log(scale), np.log(focal or FOCAL), 0.0, 0.0,
     ])  # fmt: skip
     across = (sides.px[:, 1] - sides.px[:, 0]) / abs(sides.px[:, 1] - sides.px[:, 0]) * 1j
 
@@ -86,12 +84,12 @@ def fit_card(
         return (((px - sides.px) * np.conj(across)[:, None]).real / sides.error_px).ravel()
 
     def misses(v: Any) -> Any:
-        apart = (seen_by(v[:11], rings[0], page, 0.0, float(np.exp(v[16]))) - rings[1]) / _RING_PX
+        apart = (seen_by(v[:11], rings[0], page, 0.0, float(np.exp(v[16]))) - rings[1]) / RING_PX
         right, down = lens_columns(v[:8], float(np.exp(v[16])))
         right, down = right / np.exp(v[14]), down / np.exp(v[15])
         lengths = np.linalg.norm(right), np.linalg.norm(down)
         held = [
-            v[8] / _USUAL_K1, v[9] / _USUAL_BEND_MM, v[10] / _USUAL_BEND_MM, (v[14] - v[15]) / uneven,
+            v[8] / USUAL_K1, v[9] / _USUAL_BEND_MM, v[10] / _USUAL_BEND_MM, (v[14] - v[15]) / uneven,
             (v[16] - start[16]) / sd_focal, *(v[17:19] / np.array(tolerance) * np.sqrt(3)),
             float(right @ down) / (lengths[0] * lengths[1]) / _SQUARE, np.log(lengths[0] / lengths[1]) / _SQUARE,
         ]  # fmt: skip

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from guidegen.scan.camera import PageMap, local_px
+from guidegen.scan.camera import PageMap, in_mm, local_px
 from guidegen.scan.light import LUMA, Rendering, coded_of
 from guidegen.scan.pictures import smaller
 from guidegen.sheets.parts.swatch_block import SwatchCell
@@ -86,10 +86,8 @@ def stride_of(picture: CellPicture) -> int:
 def inside(picture: CellPicture, stride: int) -> Any:
     """Return which of every ``stride``-th pixel lie well in the cell, clear of the marks at its corners."""
     rows, columns = np.ogrid[0 : picture.coded.shape[0] : stride, 0 : picture.coded.shape[1] : stride]
-    px = (columns - (picture.coded.shape[1] - 1) / 2) + 1j * (rows - (picture.coded.shape[0] - 1) / 2)
-    a, b = picture.right_px, picture.down_px
-    area = (np.conj(a) * b).imag
-    x, y = -(px * np.conj(b)).imag / area, (np.conj(a) * px).imag / area
+    u, v = columns - (picture.coded.shape[1] - 1) / 2, rows - (picture.coded.shape[0] - 1) / 2
+    x, y = in_mm(picture.right_px, picture.down_px, u, v)
     return (abs(x) < picture.cell.width_mm / 2 - INSET_MM) & (abs(y) < picture.cell.height_mm / 2 - INSET_MM)
 
 

@@ -14,7 +14,7 @@ from guidegen.errors import GuidegenError, Plain, bad_input
 from guidegen.lettering.sizing import RightSize, sample_outline
 from guidegen.scan.camera import FlatMap, LensMap, local_px
 from guidegen.scan.cells import CellPicture, colours_of, cut_out
-from guidegen.scan.grid import find_blocks
+from guidegen.scan.grid import FoundBlock, find_blocks
 from guidegen.scan.letters import LetterFault, WrittenLetter, measure_letter
 from guidegen.scan.light import Rendering
 from guidegen.scan.loose import LooseLetter, LooseLetters, find_letters
@@ -25,8 +25,8 @@ from guidegen.scan.measure import (
     PictureKind,
     ReadOptions,
     Scale,
-    find_page,
     page_map,
+    page_of,
     too_coarse,
     what_is_true,
 )
@@ -129,14 +129,16 @@ def check_picture(
 ) -> CheckedPicture:
     """Return what one picture says."""
     picture = open_picture(source, name)
-    search = find_blocks(find_rings(picture.image, linear=picture.linear))
+    rings = find_rings(picture.image, linear=picture.linear)
+    search = find_blocks(rings)
     if search.blocks or search.mirrored:
-        return _on_letters_page(name, picture, size, options)
+        return _on_letters_page(name, picture, page_of(rings, search, name)[0], size, options)
     return _on_any_sheet(name, picture, size, options, x_height_mm)
 
 
-def _on_letters_page(name: str, picture: Photograph, size: RightSize, options: ReadOptions) -> CheckedPicture:
-    found = find_page(picture, name)[0]
+def _on_letters_page(
+    name: str, picture: Photograph, found: FoundBlock, size: RightSize, options: ReadOptions
+) -> CheckedPicture:
     if found.block.use != "letters":
         fix = "`guidegen swatch --letters` prints the page to write on; `guidegen measure` reads strokes"
         raise bad_input(name, "", Plain("a page of strokes"), "a page of letters", fix)
@@ -171,11 +173,11 @@ def _on_any_sheet(
     if found is not None and bar is not None and bar.upside_down:
         picture = replace(picture, image=picture.image.rotate(180))
         found = find_letters(picture, slant, stroke_mm)
-    if found is None or not (found.letters or found.others):
+    if found is None or not found.told:
         what = "nothing written that is thick enough to be seen" if found is None else "no e"
         fix = "go nearer or scan at 300 dpi or more, in even light; `guidegen swatch --letters` prints boxes"
         raise bad_input(name, "", Plain(what), "written letters with an e among them", fix)
-    strokes = [one.letter.downstroke_mm for one in found.letters if one.letter.downstroke_mm]
+    strokes = found.strokes_mm
     stroke_px = float(np.median(strokes)) * abs(found.page.a) * found.reduced if strokes else _LEAST_STROKE_PX
     if stroke_px < _LEAST_STROKE_PX:
         told = Plain(f"downstrokes {stroke_px:.1f} pixels wide")
@@ -185,12 +187,9 @@ def _on_any_sheet(
     if bar is not None and factor < _SMALL_PRINT:  # the map has the page's usual thick stroke as the marker's
         fix = "write an e on its rows, and picture the sheet again"
         raise bad_input(name, "", Plain("a sheet with nothing but print on it"), "written letters", fix)
-    if found.letters:
-        high = float(np.median([one.letter.height_mm for one in found.letters]))
-    else:
-        high = float(np.median([one.letter.height_mm for one in found.others]))
+    high = found.usual_height_mm
     shown = []
-    for one in found.letters or found.others:
+    for one in found.told:
         thumb = _thumb(found.image, found.page, _box_round(one, high))
         shown.append(ShownLetter(_scaled(one.letter, factor, factor), *thumb, thumb[2] / factor))
     return _judged(Path(name).name, kind, scale, shown, size, notes)
@@ -237,16 +236,15 @@ def _loose_scale(
             "printed on the sheet count too: leave them out of the picture"
         )
         return kind, Scale("bar", (across, down), share), factor, (note,)
-    heights = [one.letter.height_mm for one in found.letters] or [one.letter.height_mm for one in found.others]
-    usual = float(np.median(heights))
     if x_height_mm is not None:
+        usual = found.usual_height_mm
         gaps = np.diff(found.rows_mm)
         near = [gap for gap in gaps if 0.65 < gap / usual < 1.5]
         rows = float(np.median(near)) if near else usual
         what = "the rows" if near else "the letters, for no rows were seen,"
         note = f"mm are by {what} taken to be {x_height_mm:g} mm high"
         return kind, Scale("x-height", (1.0, 1.0), _ROWS_SHARE), x_height_mm / rows, (note,)
-    strokes = [one.letter.downstroke_mm for one in found.letters if one.letter.downstroke_mm]
+    strokes = found.strokes_mm
     factor = size.marker.downstroke_mm / float(np.mean(strokes)) if strokes else 1.0
     note = (
         f"nothing tells the scale, so mm are as if the downstrokes were {size.marker.name}'s "

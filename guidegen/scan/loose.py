@@ -66,6 +66,21 @@ class LooseLetters:
     rows_mm: Any
     """Where guide lines or ruled lines are, down the map."""
 
+    @property
+    def told(self) -> tuple[LooseLetter, ...]:
+        """Return the letters there is something to say of: those measured, else those without white."""
+        return self.letters or self.others
+
+    @property
+    def usual_height_mm(self) -> float:
+        """Return the median height of those letters."""
+        return float(np.median([one.letter.height_mm for one in self.told]))
+
+    @property
+    def strokes_mm(self) -> list[float]:
+        """Return the downstrokes of the letters that were measured."""
+        return [one.letter.downstroke_mm for one in self.letters if one.letter.downstroke_mm]
+
 
 @dataclass(frozen=True, slots=True)
 class _Seen:

@@ -15,7 +15,7 @@ from guidegen.scan.card import FoundCard, find_card
 from guidegen.scan.cells import CellPicture, InkColours, clipped_share, colours_of, cut_out, stride_of
 from guidegen.scan.grid import FoundBlock, Search, find_blocks
 from guidegen.scan.pictures import Photograph, open_picture, two_colours
-from guidegen.scan.rings import find_rings
+from guidegen.scan.rings import Ring, find_rings
 from guidegen.scan.sharpness import with_sharpening
 from guidegen.scan.statistics import Width, marker_width
 from guidegen.scan.stroke_widths import EdgeBlur, MeasuredStroke, measure_stroke, usual_blur
@@ -139,7 +139,8 @@ def read_picture(path: Path, options: ReadOptions) -> ReadPicture:
     """Return the strokes of one picture."""
     name = str(path)
     picture = open_picture(path)
-    blocks = find_page(picture, name)
+    rings = find_rings(picture.image, linear=picture.linear)
+    blocks = page_of(rings, find_blocks(rings), name)
     if any(found.block.use == "letters" for found in blocks):
         raise bad_input(name, "", Plain("a page of letters"), "a page of strokes", "`guidegen check` reads letters")
     kind, scale, notes = what_is_true(picture, blocks, options, name)
@@ -156,14 +157,12 @@ def read_picture(path: Path, options: ReadOptions) -> ReadPicture:
     return ReadPicture(name, kind, scale, tuple(read), picture.size, px_mm, notes)
 
 
-def find_page(picture: Photograph, name: str) -> tuple[FoundBlock, ...]:
-    """Return the blocks in a picture.
+def page_of(rings: Sequence[Ring], search: Search, name: str) -> tuple[FoundBlock, ...]:
+    """Return the blocks that a search among a picture's rings found.
 
     Raises:
         GuidegenError: none: too few rings, another page, a page seen in a mirror.
     """
-    rings = find_rings(picture.image, linear=picture.linear)
-    search: Search = find_blocks(rings)
     if search.blocks:
         return search.blocks
     expected = "a swatch page with all twelve rings in the picture"
@@ -212,12 +211,13 @@ def what_is_true(
             return kind, _card_scale(card, 0.0), _printer_words(card.printer)
         scale = _scan_scale(dpi, implied, name)
         return kind, scale, _printer_words(scale.printer)
-    tilt = tilt_deg(page) if isinstance(page := page_map(first, "photo", picture.size), LensMap) else 0.0
+    page, _ = lens_map(mm, px, picture.size)
+    tilt = tilt_deg(page)
     if tilt > MOST_TILT_DEG:
         raise bad_input(name, "", Plain(f"a page tilted by {tilt:.0f}°"), f"at most {MOST_TILT_DEG:.0f}°",
                         "hold the camera straight above it")  # fmt: skip
     if options.card:
-        card = find_card(picture, page_map(first, "photo", picture.size), first, name)
+        card = find_card(picture, page, first, name)
         return kind, _card_scale(card, PHOTO_SCALE), _printer_words(card.printer)
     if options.printer is not None:
         return kind, Scale("ruler", options.printer, float(np.hypot(RULER_SCALE, PHOTO_SCALE))), ()

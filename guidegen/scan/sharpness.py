@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from guidegen.scan.camera import PageMap, local_px
+from guidegen.scan.camera import PageMap, in_mm, local_px
 from guidegen.scan.light import LUMA, Rendering, coded_of, linear_of
 from guidegen.sheets.parts.swatch_block import RING_MM, RING_WIDTH_MM, SwatchBlock
 
@@ -77,8 +77,7 @@ def _ring_edge(image: Any, page: PageMap, rings: Sequence[complex]) -> tuple[Any
         light = np.asarray(image.crop(box), dtype=np.float32) @ LUMA / 255
         u = np.arange(box[0], box[2])[None, :] - px.real
         v = np.arange(box[1], box[3])[:, None] - px.imag
-        area = (a.conjugate() * b).imag
-        x, y = (u * b.imag - v * b.real) / area, (v * a.real - u * a.imag) / area
+        x, y = in_mm(a, b, u, v)
         number = np.floor((np.hypot(x, y) - RING_MM / 2 + _INWARD_MM) / size).astype(int)
         held = (number >= 0) & (number < count)
         total += np.bincount(number[held], light[held], count)

@@ -17,8 +17,8 @@ from typing import Any
 
 import numpy as np
 
-from guidegen.scan.camera import PageMap
-from guidegen.scan.cells import InkColours
+from guidegen.scan.camera import PageMap, in_mm, local_px
+from guidegen.scan.cells import InkColours, darkness_by_brightness
 from guidegen.scan.light import Rendering
 from guidegen.scan.strokes import AIR_MM, LEAST_RUN_MM, PALE, Fault, StrokePixels
 
@@ -195,22 +195,18 @@ def _square_to(sides: Sequence[Any], along: complex) -> tuple[Any, Any, Any]:
 
 def _to_mm(page: PageMap, px: Any, near: complex) -> Any:
     """Return places of the picture in the block, by Newton's steps from a place nearby."""
-    from guidegen.scan.camera import local_px
-
     mm = np.full(px.shape, near)
     for _ in range(4):
         middle = complex(mm.mean())
         a, b = local_px(page, middle)
-        area = (a.conjugate() * b).imag
         off = px - page.to_px(mm)
-        mm = mm + (off.real * b.imag - off.imag * b.real) / area + 1j * (off.imag * a.real - off.real * a.imag) / area
+        x, y = in_mm(a, b, off.real, off.imag)
+        mm = mm + x + 1j * y
     return mm
 
 
 def _darkness(found: StrokePixels, colours: InkColours, how: Rendering) -> Any | None:
     """Return 0 on paper and about 1 for no light at all; None where light differs too much between a stroke's sides."""
-    from guidegen.scan.cells import darkness_by_brightness
-
     by_brightness = found.coded.shape[2] == 1
     plain = _unsharpened(found.coded, how, found.slope)
     values = plain[..., 0] if by_brightness else how.light(plain) @ colours.weights.astype(np.float32)
@@ -358,6 +354,7 @@ def _thin(
 ) -> tuple[EdgeBlur, Any, Any]:
     """Return blur and depth of a thin stroke, and its middle and width in each row, in pixels along the row."""
     from scipy.optimize import leastsq
+    from scipy.special import ndtr
 
     left, right = edges
     soft = usual.sigma_mm / step if usual else sigma
@@ -376,8 +373,6 @@ def _thin(
     mass = float(np.median(summed[run]))
 
     def edge(x: Any, softness: float) -> Any:
-        from scipy.special import ndtr
-
         if usual is not None and usual.profile is not None:
             return np.interp(x, usual.places / step, usual.profile)
         return ndtr(x / softness)

@@ -11,7 +11,7 @@ from typing import Any, Literal
 
 import numpy as np
 
-from guidegen.scan.camera import PageMap
+from guidegen.scan.camera import PageMap, in_mm
 from guidegen.scan.cells import DEEPEST, INSET_MM, CellPicture, InkColours, coarse_darkness
 from guidegen.scan.light import LUMA
 
@@ -61,7 +61,7 @@ def find_stroke(  # noqa: PLR0911  # one return for each thing that may be wrong
     columns, rows = ((np.arange(count) + 0.5) * factor - 0.5 for count in dark.shape[::-1])
     origin = complex(page.to_px(np.array([picture.cell.centre]))[0]) - picture.corner_px
     # a plane map is near enough to tell where in the cell a pixel lies
-    x, y = _back(columns[None, :] - origin.real, rows[:, None] - origin.imag, picture)
+    x, y = in_mm(picture.right_px, picture.down_px, columns[None, :] - origin.real, rows[:, None] - origin.imag)
     cell = picture.cell
     wide, high = cell.width_mm / 2, cell.height_mm / 2
     in_cell = (abs(x) < wide - 0.1) & (abs(y) < high - 0.1)
@@ -95,13 +95,6 @@ def find_stroke(  # noqa: PLR0911  # one return for each thing that may be wrong
         return None, "too short"
     places = np.nonzero(own)
     return _rows_across(picture, columns[places[1]] + 1j * rows[places[0]], dark[own], middle, along, factor), ""
-
-
-def _back(u: Any, v: Any, picture: CellPicture) -> tuple[Any, Any]:
-    """Return pixel offsets from a cell's middle as millimetres, by the map's slope there."""
-    a, b = picture.right_px, picture.down_px
-    area = (np.conj(a) * b).imag
-    return (u * b.imag - v * b.real) / area, (v * a.real - u * a.imag) / area
 
 
 def _axis(z: Any) -> complex:
