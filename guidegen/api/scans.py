@@ -25,7 +25,7 @@ from guidegen.sheets.parts.phrases import ENGLISH, phrases
 
 if TYPE_CHECKING:
     from guidegen.scan.check import CheckedPicture
-    from guidegen.scan.measure import MeasuredMarker, ReadPicture
+    from guidegen.scan.measure import MeasuredMarker, ReadOptions, ReadPicture
     from guidegen.scan.statistics import Width
 
 _MEGABYTES = 2_600
@@ -113,19 +113,14 @@ def measure(
         OSError: there is no such file, or it may not be read.
     """
     from guidegen.fence import fenced
-    from guidegen.scan.measure import ReadOptions
 
     paths = _paths(images)
     names = (name,) if isinstance(name, str) else tuple(name)
     for one in names:
         check_name(one, "`name`")
-    if dpi is not None and not 50 <= dpi <= 10_000:
-        raise bad_input("`dpi`", "", dpi, "a scan's resolution from 50 to 10000 pixels per inch")
     if card and printer is not None:
         raise bad_input("`card`", "", Plain("`printer` too"), "one scale: a card in the picture, or the print's bars")
-    measured = printer_of(printer)
-    shares = None if measured is None else (measured.across_mm / 100, measured.down_mm / 100)
-    job = ("guidegen.scan.measure:measure_files", (paths, ReadOptions(dpi, shares, kind, card)))
+    job = ("guidegen.scan.measure:measure_files", (paths, _options(dpi, printer, kind, card=card)))
     pictures, found = fenced(*job, str(paths[0]), FENCE_SECONDS * len(paths), _MEGABYTES)
     if len(names) != len(found):
         blocks = Plain(f"{len(names)} name{'s' * (len(names) > 1)} for a page of {len(found)}")
@@ -135,6 +130,19 @@ def measure(
         for one, of in zip(names, found, strict=True)
     )
     return Measured(markers, tuple(pictures), tuple(found))
+
+
+def _options(
+    dpi: float | None, printer: PrinterLike | None, kind: Literal["scan", "photo"] | None, *, card: bool = False
+) -> ReadOptions:
+    """Return how pictures are to be read, in the words of :func:`measure`."""
+    from guidegen.scan.measure import ReadOptions
+
+    if dpi is not None and not 50 <= dpi <= 10_000:
+        raise bad_input("`dpi`", "", dpi, "a scan's resolution from 50 to 10000 pixels per inch")
+    measured = printer_of(printer)
+    shares = None if measured is None else (measured.across_mm / 100, measured.down_mm / 100)
+    return ReadOptions(dpi, shares, kind, card)
 
 
 def _paths(images: FilePath | Sequence[FilePath]) -> tuple[Path, ...]:
@@ -292,16 +300,13 @@ def check(
         OSError: there is no such file, or it may not be read.
     """
     from guidegen.fence import fenced
-    from guidegen.scan.measure import ReadOptions
 
     pictures = _pictures(images, names)
     size = right_size(marker, hand=hand, slant_deg=slant_deg)
     if x_height_mm is not None and not 0.1 <= x_height_mm <= LARGEST_X_HEIGHT_MM:
         raise bad_input("`x_height_mm`", "", x_height_mm, f"a height from 0.1 to {LARGEST_X_HEIGHT_MM:g} mm")
     phrases(language)
-    measured = printer_of(printer)
-    shares = None if measured is None else (measured.across_mm / 100, measured.down_mm / 100)
-    job = ("guidegen.scan.check:check_files", (pictures, size, ReadOptions(dpi, shares, kind), x_height_mm))
+    job = ("guidegen.scan.check:check_files", (pictures, size, _options(dpi, printer, kind), x_height_mm))
     found = fenced(*job, pictures[0][0], FENCE_SECONDS * len(pictures), _MEGABYTES)
     return Checked(size, tuple(found), language)
 

@@ -37,8 +37,9 @@ _ROWS_PER_X_HEIGHT = 40
 _STEPS = np.linspace(0.0, 1.0, 33)
 _BELOW, _ABOVE = 0.8, 0.7
 _KERN_THRESHOLD = 0.03
-_TO_TIPS = 0.85
 """Kerning below this (x-heights) is not seen and is left out."""
+_TO_TIPS = 0.85
+"""How far apart the tips of joined words stand, in widths of ``o``."""
 _LEAST_BEARING = 0.0
 _MOST_STEPS, _CLOSE_ENOUGH = 40, 1e-7
 _CLOSEST, _FURTHEST = -0.3, 0.25

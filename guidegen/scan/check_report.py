@@ -127,7 +127,7 @@ def advice(checked: CheckedPicture, size: RightSize) -> str:
     low, high = checked.ratio_95 or (checked.ratio, checked.ratio)
     white = f"The white is {checked.ratio:.2f} times as wide as the downstroke ({low:.2f} to {high:.2f})"
     if checked.verdict == "right":
-        near = "" if abs(checked.ratio - 1) < 0.1 else f"; x-height {size.x_height_mm:.1f} mm makes them alike"
+        near = "" if abs(checked.ratio - 1) < _ALIKE else f"; x-height {size.x_height_mm:.1f} mm makes them alike"
         return f"{white}: right{near}."
     way = "larger" if checked.verdict == "too small" else "smaller"
     return f"{white}: {checked.verdict}. Write {way}, x-height {size.x_height_mm:.1f} mm."

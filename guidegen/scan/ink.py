@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from guidegen.scan.regions import labelled
 from guidegen.scan.rings import COARSE_SIDE_PX, paper_level
 
 _DARK = 0.18
@@ -69,7 +70,7 @@ def find_writing(image: Any) -> Writing | None:
     if thickness * factor < _LEAST_STROKE_PX:
         return None
     cores = inside > _CORE * thickness / 2
-    labels, count = ndimage.label(cores, structure=np.ones((3, 3), dtype=int))
+    labels, count = labelled(cores)
     thickest = ndimage.maximum(inside, labels, np.arange(1, count + 1)) if count else np.zeros(0)
     good = np.zeros(count + 1, dtype=bool)
     edge = np.unique(np.concatenate([labels[0], labels[-1], labels[:, 0], labels[:, -1]]))
@@ -123,7 +124,7 @@ def _windows(cores: Any, reach: int, factor: int, size: tuple[int, int]) -> tupl
     """Return boxes round cores, those that overlap made one, from the top."""
     from scipy import ndimage
 
-    labels, _ = ndimage.label(cores, structure=np.ones((3, 3), dtype=int))
+    labels, _ = labelled(cores)
     found = ndimage.find_objects(labels)
     if len(found) > 4000:
         return ()

@@ -16,9 +16,10 @@ import numpy as np
 from guidegen.geometry.shape.downstroke import WITHIN_DEG
 from guidegen.scan.camera import PageMap
 from guidegen.scan.cells import DEEPEST, CellPicture, InkColours, darkness_of
+from guidegen.scan.regions import closed, holes, labelled
 
 LetterFault = Literal["", "empty", "pale", "leaves its box", "closed", "open", "no downstroke", "too small to read"]
-_GAP_SHARE = 1 / 3
+GAP_SHARE = 1 / 3
 """A gap up to this share of a stroke is taken for closed."""
 _RAYS = 24
 _OPEN_RAYS = 0.7
@@ -99,10 +100,10 @@ def measure_letter(
         number, downstroke_mm=first.across, downstroke=first.ends, height_mm=float(np.ptp(heights)),
         slant_deg=slant_deg + first.lean_deg, error_mm=0.06 * picture.px_mm,
     )  # fmt: skip
-    bowl, closed = _bowl(mask, rows, first.across)
+    bowl, gap_closed = _bowl(mask, rows, first.across)
     if bowl is None:
         return replace(plain, fault="open" if is_open(mask, rows.step, first.across) else "closed")
-    return _with_bowl(plain, rows, mask, depth, bowl, slant_deg, gap_closed=closed)
+    return _with_bowl(plain, rows, mask, depth, bowl, slant_deg, gap_closed=gap_closed)
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,9 +131,9 @@ def measure_bowl(
     rows = _sampled(dark, picture, page, slant_deg)
     mask = rows.dark > depth / 2
     at = np.unravel_index(int(np.argmin(abs(rows.place - seed))), rows.place.shape)
-    for closed in (False, True):
-        ink = _closed(mask, _GAP_SHARE * stroke_mm / rows.step / 2) if closed else mask
-        labels, _ = _holes(ink)
+    for gap_closed in (False, True):
+        ink = closed(mask, GAP_SHARE * stroke_mm / rows.step / 2) if gap_closed else mask
+        labels, _ = holes(ink)
         own = labels[at] or _label_near(labels, at, max(2, round(0.1 * stroke_mm / rows.step)))
         if own:
             break
@@ -143,7 +144,7 @@ def measure_bowl(
     air = round(1.15 * stroke_mm / rows.step)
     strip = mask.copy()
     strip[:, : max(0, columns[0] - air)] = strip[:, columns[-1] + air // 4 :] = False
-    parts, _ = ndimage_label(strip)
+    parts, _ = labelled(strip)
     touching = np.unique(parts[_near(bowl) & strip])
     body = np.isin(parts, touching[touching > 0])
     if not body.any():
@@ -155,7 +156,7 @@ def measure_bowl(
     heights, white = rows.place[body].imag, rows.place[bowl].imag
     foot, tall = float(heights.max()), float(np.ptp(heights))
     plain = WrittenLetter(number, "no downstroke", height_mm=tall, error_mm=0.06 * picture.px_mm)
-    letter = _with_bowl(plain, rows, mask, depth, bowl, slant_deg, gap_closed=closed)
+    letter = _with_bowl(plain, rows, mask, depth, bowl, slant_deg, gap_closed=gap_closed)
     return SeenBowl(letter, (foot - float(white.max())) / tall, (foot - float(white.min())) / tall, foot)
 
 
@@ -185,14 +186,6 @@ def _with_bowl(
     return replace(found, counter_mm=white[0], counter=white[1], gap_closed=gap_closed)
 
 
-def ndimage_label(mask: Any) -> tuple[Any, int]:
-    """Return what hangs together, by sides and corners."""
-    from scipy import ndimage
-
-    labels, count = ndimage.label(mask, structure=np.ones((3, 3), dtype=int))
-    return labels, int(count)
-
-
 def _label_near(labels: Any, at: Any, reach: int) -> int:
     """Return the label most frequent near a place, 0 for none."""
     part = labels[max(0, at[0] - reach) : at[0] + reach + 1, max(0, at[1] - reach) : at[1] + reach + 1]
@@ -220,9 +213,7 @@ def _sampled(dark: Any, picture: CellPicture, page: PageMap, slant_deg: float) -
 
 def _main_ink(ink: Any, place: Any, picture: CellPicture) -> tuple[Any | None, bool]:
     """Return the letter's ink, and whether it reaches its box's edge; short guide lines at the sides do not count."""
-    from scipy import ndimage
-
-    labels, count = ndimage.label(ink, structure=np.ones((3, 3), dtype=int))
+    labels, count = labelled(ink)
     if not count:
         return None, False
     sizes = np.bincount(labels.ravel())
@@ -395,33 +386,17 @@ def _at(rows: _Rows, row: int, column: float) -> complex:
     return complex(rows.place[row, low] * (1 - share) + rows.place[row, low + 1] * share)
 
 
-def _holes(ink: Any) -> tuple[Any, int]:
-    """Return the white that ink encloses, labelled."""
-    from scipy import ndimage
-
-    labels, count = ndimage.label(ndimage.binary_fill_holes(ink) & ~ink)
-    return labels, int(count)
-
-
-def _closed(mask: Any, reach: float) -> Any:
-    """Return ink with gaps of up to twice ``reach`` (samples) closed."""
-    from scipy import ndimage
-
-    grown = ndimage.distance_transform_edt(~mask) <= reach
-    return (ndimage.distance_transform_edt(grown) > reach) | mask
-
-
 def _bowl(mask: Any, rows: _Rows, stroke: float) -> tuple[Any | None, bool]:
     """Return the letter's bowl, the highest white of some size, and whether a gap had to be closed for it."""
     least = max(_LEAST_COUNTER * _box_of(mask), 9)
-    for closed in (False, True):
-        ink = _closed(mask, max(1.0, _GAP_SHARE * stroke / rows.step / 2)) if closed else mask
-        labels, count = _holes(ink)
+    for gap_closed in (False, True):
+        ink = closed(mask, max(1.0, GAP_SHARE * stroke / rows.step / 2)) if gap_closed else mask
+        labels, count = holes(ink)
         sizes = np.bincount(labels.ravel(), minlength=count + 1)
         large = [n for n in range(1, count + 1) if sizes[n] >= least]
         if large:
             tops = {n: np.nonzero(labels == n)[0].mean() for n in large}
-            return labels == min(large, key=lambda n: tops[n]), closed
+            return labels == min(large, key=lambda n: tops[n]), gap_closed
     return None, False
 
 

@@ -16,9 +16,10 @@ import numpy as np
 from guidegen.scan.camera import FlatMap
 from guidegen.scan.cells import CellPicture, colours_of, darkness_of
 from guidegen.scan.ink import InkWindow, Writing, find_writing
-from guidegen.scan.letters import LetterFault, SeenBowl, WrittenLetter, is_open, measure_bowl, ndimage_label
+from guidegen.scan.letters import GAP_SHARE, LetterFault, SeenBowl, WrittenLetter, is_open, measure_bowl
 from guidegen.scan.light import Rendering
 from guidegen.scan.pictures import Photograph
+from guidegen.scan.regions import closed, holes, labelled
 from guidegen.scan.ruling import direction, line_places, without_lines
 from guidegen.sheets.parts.swatch_block import SwatchCell
 
@@ -37,7 +38,6 @@ _THICK = 0.85
 """A letter without white has a place as thick as the page's thick strokes; small print beside them has not."""
 _LEAST_LINES = 8
 """With fewer seen (a photograph from the side shows them badly) nobody knows where they begin."""
-_GAP_SHARE = 1 / 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,10 +209,8 @@ def _whites(mask: Any, stroke_px: float) -> list[tuple[tuple[slice, slice], tupl
 
     made = []
     known = np.zeros(mask.shape, dtype=bool)
-    grown = ndimage.distance_transform_edt(~mask) <= _GAP_SHARE * stroke_px / 2
-    closed = mask | (ndimage.distance_transform_edt(grown) > _GAP_SHARE * stroke_px / 2)
-    for ink in (mask, closed):
-        labels, _ = ndimage.label(ndimage.binary_fill_holes(ink) & ~ink)
+    for ink in (mask, closed(mask, GAP_SHARE * stroke_px / 2)):
+        labels, _ = holes(ink)
         boxes = ndimage.find_objects(labels)
         sizes = np.bincount(labels.ravel(), minlength=len(boxes) + 1)
         for number, box in enumerate(boxes, start=1):
@@ -257,7 +255,7 @@ def _without_white(
     stroke_px = stroke_mm * abs(page.a)
     made: list[LooseLetter] = []
     for window in seen:
-        labels, _ = ndimage_label(window.mask)
+        labels, _ = labelled(window.mask)
         for number, box in enumerate(ndimage.find_objects(labels), start=1):
             high, wide = box[0].stop - box[0].start, box[1].stop - box[1].start
             if high < 1.2 * stroke_px or wide < 0.8 * stroke_px or max(high, wide) > 12 * stroke_px:

@@ -413,8 +413,7 @@ def _coarse_notes(
 ) -> tuple[str, ...]:
     """Return what to say of thin hairlines; raise where the picture tells too little of them."""
     thin = widths.get("hairline") or widths["downstroke"]
-    low, high = thin.measuring_mm
-    unscaled = np.hypot((high - low) / 2, 0) - 1.96 * worst.scale.share * thin.mm
+    unscaled = thin.measured_within_mm - 1.96 * worst.scale.share * thin.mm
     coarsest = max(picture.px_mm for picture in pictures)
     if unscaled > _WIDEST_INTERVAL * thin.mm or coarsest > thin.mm:
         needed = thin.mm / 4

@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from guidegen.scan.regions import labelled
 from guidegen.units import MM_PER_INCH
 
 _BARS = {(11, 9): (10.0, 0.5), (6, 5): (10.0, 0.5), (5, 4): (5.0, 0.25)}
@@ -32,7 +33,7 @@ def find_proof_bar(dark: Any) -> ProofBar | None:
     """Return the bar among what is dark (a mask: rows, columns), None for none."""
     from scipy import ndimage
 
-    labels, _ = ndimage.label(dark, structure=np.ones((3, 3), dtype=int))
+    labels, _ = labelled(dark)
     for number, box in enumerate(ndimage.find_objects(labels), start=1):
         high, wide = box[0].stop - box[0].start, box[1].stop - box[1].start
         if wide < _LEAST_PX or high > 0.3 * wide:

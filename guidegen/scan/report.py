@@ -48,10 +48,10 @@ def measure_report(
 def width_words(name: str, width: Width) -> tuple[str, str]:
     """Return what to say of a width: itself within its interval, and how well its strokes were measured."""
     low, high = width.interval_mm
-    reach = (width.measuring_mm[1] - width.measuring_mm[0]) / 2
     strokes = "stroke" if width.samples == 1 else "strokes"
     first = f"{name} {width.mm:.3f} mm ({low:.3f} to {high:.3f}), {width.samples} {strokes}"
-    return first, f"strokes differ by {1000 * width.sd_mm:.0f} µm; measured within {1000 * reach:.0f} µm"
+    within = f"measured within {1000 * width.measured_within_mm:.0f} µm"
+    return first, f"strokes differ by {1000 * width.sd_mm:.0f} µm; {within}"
 
 
 def _page(
@@ -119,9 +119,8 @@ def _haloed(text: str, foot: complex, width: float) -> Shape:
 
 def _width_line(stroke: str, width: Width, say: Phrases) -> str:
     low, high = width.interval_mm
-    reach = (width.measuring_mm[1] - width.measuring_mm[0]) / 2
     numbers = {key: say.number(f"{mm:.3f}") for key, mm in (("mm", width.mm), ("low", low), ("high", high))}
-    micrometres = {"sd": f"{1000 * width.sd_mm:.0f}", "reach": f"{1000 * reach:.0f}"}
+    micrometres = {"sd": f"{1000 * width.sd_mm:.0f}", "reach": f"{1000 * width.measured_within_mm:.0f}"}
     return say("measured.width", stroke=say(f"measured.{stroke}"), count=width.samples, **numbers, **micrometres)
 
 

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from guidegen.scan.light import linear_of
+from guidegen.scan.regions import labelled
 from guidegen.sheets.parts.swatch_block import RING_MM, RING_WIDTH_MM
 
 COARSE_SIDE_PX = 1500
@@ -90,7 +91,7 @@ def _coarse_rings(small: Any) -> list[_Coarse]:
     from scipy import ndimage
 
     dark = small < _DARK * paper_level(small)
-    labels, count = ndimage.label(dark, structure=np.ones((3, 3), dtype=int))
+    labels, count = labelled(dark)
     found = []
     most = _MOST_SHARE * max(small.shape)
     for number, place in enumerate(ndimage.find_objects(labels, max_label=count), start=1):

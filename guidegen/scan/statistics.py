@@ -34,6 +34,11 @@ class Width:
     dropped: tuple[int, ...]
     """Which of the strokes given lay too far off."""
 
+    @property
+    def measured_within_mm(self) -> float:
+        """Return how far the measuring interval reaches to either side."""
+        return (self.measuring_mm[1] - self.measuring_mm[0]) / 2
+
 
 def marker_width(
     widths_mm: Sequence[float], errors_mm: Sequence[float], common_share: float, common_mm: float

@@ -14,6 +14,7 @@ import numpy as np
 from guidegen.scan.camera import PageMap, in_mm
 from guidegen.scan.cells import DEEPEST, INSET_MM, CellPicture, InkColours, coarse_darkness
 from guidegen.scan.light import LUMA
+from guidegen.scan.regions import labelled
 
 Fault = Literal[
     "", "empty", "pale", "leaves its box", "several strokes", "too short", "far off", "light changes across it"
@@ -68,7 +69,7 @@ def find_stroke(  # noqa: PLR0911  # one return for each thing that may be wrong
     deep = float(np.quantile(dark[in_cell], DEEPEST))
     if deep < PALE:
         return None, "pale" if deep > 0.06 else "empty"
-    labels, count = ndimage.label((dark > 0.45 * deep) & in_cell, structure=np.ones((3, 3), dtype=int))
+    labels, count = labelled((dark > 0.45 * deep) & in_cell)
     if not count:
         return None, "empty"
     sizes = np.bincount(labels.ravel())

@@ -190,7 +190,9 @@ def _clustered(
         left = len(texts) - done
         most = next((count for count in range(min(_MOST_SHARING, left), 1, -1) if shared(count)[2]), 1)
         even = math.ceil(left / math.ceil(left / most))
-        order, found, _ = shared(even if even == 1 or shared(even)[2] else most)
+        order, found, held = shared(even)
+        if even > 1 and not held:
+            order, found, _ = shared(most)
         chosen = texts[done : done + len(found)]
         for number, (text, scheme_of) in enumerate(zip(chosen, found, strict=True)):
             made = list(_rows_of(practice, text, room, scheme_of))

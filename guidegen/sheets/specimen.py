@@ -160,14 +160,13 @@ def specimen_sheet(
         whole = setup.suggestion(holding(longest, tall))
         notes.append(f"the longest word of the paragraph is wider than {setup.paper.label}; it is left out; {whole}")
         paragraph = ""
-    sections = _SECTIONS
-    written = list(_rows(lettering, page.box.width, paragraph, say, order, sections))
+    written = list(_rows(lettering, page.box.width, paragraph, say, order, _SECTIONS))
     written = [replace(row, lined=True) for row in written] if guides else written
     more = list(_marker_rows(shown, page.box.width, say))
     if len(_paginated(page.box, written)) > _MANY_PAGES:
         written = [replace(row, close=True) for row in written]
         if len(_paginated(page.box, written)) > _MOST_PAGES:
-            kept = _rows(lettering, page.box.width, paragraph, say, order, sections[:-1])
+            kept = _rows(lettering, page.box.width, paragraph, say, order, _SECTIONS[:-1])
             written = [replace(row, lined=guides or row.lined, close=True) for row in kept]
             notes.append(
                 f"left out to keep to few pages: {phrases()('specimen.accents')}; a larger paper has room for them, "

@@ -37,6 +37,7 @@ _SMALL_MM = 2.5
 _COPY_GAP_MM, _MORE_GAP_MM = 3.5, 7.0
 _CORNER_MM, _OUTSIDE_MM = 2.0, 0.25
 _STUB_MM = 2.2
+_ARROW_MM = 9.0
 _FINE = Style(stroke_mm=0.15)
 _THIN = Style(stroke_mm=0.25)
 _SIDE = Style(stroke_mm=0.12, dash_mm=(0.5, 1.0))
@@ -85,11 +86,10 @@ def swatch_sheet(
             return _blocks(frames.frame(where).box, use, copies, x_height_mm, say) is not None
 
         raise GuidegenError(f"{what} does not fit {setup.paper.label}; {setup.suggestion(fits)}")
-    spare = _spare_mm(page.box, use, blocks, say)
-    more = _head(page.box, use, blocks[0], say, further=True)
-    told = _head(page.box, use, blocks[0], say)[1] - more[1] <= spare
-    head, top = more if told else _head(page.box, use, blocks[0], say)
-    spare -= _head(page.box, use, blocks[0], say)[1] - top
+    plain, longer = (_head(page.box, use, blocks[0], say, further=further) for further in (False, True))
+    spare = _spare_mm(page.box, plain[1], blocks)
+    head, top = longer if plain[1] - longer[1] <= spare else plain
+    spare -= plain[1] - top
     left = page.box.left + (page.box.width - blocks[0].width_mm) / 2
     gap = _COPY_GAP_MM + min(_MORE_GAP_MM, spare / copies)
     layers = [head]
@@ -135,15 +135,15 @@ def _blocks(box: Box, use: Use, copies: int, x_height_mm: float | None, say: Phr
                 for low in ((True,) if copies > 1 else (False, True))
             ]
         for found in choices:
-            if _spare_mm(box, use, found, say) >= 0:
+            if _spare_mm(box, _head(box, use, found[0], say)[1], found) >= 0:
                 return found
     return None
 
 
-def _spare_mm(box: Box, use: Use, blocks: Sequence[SwatchBlock], say: Phrases) -> float:
-    """Return the height that is left below the blocks when they stand as near to each other as they may."""
+def _spare_mm(box: Box, top: float, blocks: Sequence[SwatchBlock]) -> float:
+    """Return the height that is left below blocks from ``top`` on, as near to each other as they may stand."""
     height = sum(block.height_mm + _COPY_GAP_MM for block in blocks) - _COPY_GAP_MM
-    return _head(box, use, blocks[0], say)[1] - height - box.bottom
+    return top - height - box.bottom
 
 
 def _head(box: Box, use: Use, block: SwatchBlock, say: Phrases, *, further: bool = False) -> tuple[Layer, float]:
@@ -240,10 +240,9 @@ def _strip_words(
         return at(complex(column * gap + RING_MM + 1.5, block.strips_mm[strip] + RING_MM / 2 + 0.9))
 
     for row, choices in enumerate(_row_words(say, block.use, block.rows)):
-        arrow = 9.0
-        text = next((t for t in choices if label_width_mm(t, _SMALL_MM) <= room - arrow), "")
+        text = next((t for t in choices if label_width_mm(t, _SMALL_MM) <= room - _ARROW_MM), "")
         words.append(label(text, foot(0, row), _SMALL_MM))
-        if label_width_mm(text, _SMALL_MM) + arrow <= room + 2.0:
+        if label_width_mm(text, _SMALL_MM) + _ARROW_MM <= room + 2.0:
             start = foot(0, row) + label_width_mm(text, _SMALL_MM) + 2.0
             arrows += _arrow(start, slants_deg[row], up=row == 1)
     for column, name in ((1, say("swatch.marker")), (2, say("swatch.paper"))):

@@ -13,7 +13,7 @@ from guidegen import __version__
 from guidegen.hands.library import DEFAULT_HANDS, hand_names, list_markers, list_papers, load_hand, load_paper
 from guidegen.profiles.markers import LARGEST_WIDTH_MM, SMALLEST_WIDTH_MM, TIPS, Marker
 from guidegen.profiles.papers import Paper
-from guidegen.sheets.parts.figures import mm_text, times_text, width_text
+from guidegen.sheets.parts.figures import mm_text, times_texts, width_text
 from guidegen.sheets.parts.phrases import Phrases
 from guidegen.web.address import Address, marker_pairs, number_text, token_of
 from guidegen.web.found import Judged, Made, Planned, Sample
@@ -197,11 +197,7 @@ class View:
             ("large.row", found.row_mm),
         ]
         x_height = found.x_height_mm  # as on the pages: figures that stand side by side agree
-        found_rows = []
-        for key, value in rows:
-            mm, inch = times_text(value / x_height, x_height, True).rstrip(")").split(" (")
-            found_rows.append((self.say(key), self.say.number(mm), self.say.number(inch)))
-        return found_rows
+        return [(self.say(key), *times_texts(value / x_height, x_height, self.say)) for key, value in rows]
 
     @property
     def why(self) -> str:

@@ -43,11 +43,15 @@ def times_text(ratio: float, x_height_mm: float, with_inches: bool, say: Phrases
     Figures that stand side by side then agree: an x-height of 12.65 mm is printed as 12.7 mm, and twice that as
     25.4 mm. The last digit may so be off by ``ratio``/2; lines are drawn where they are.
     """
+    mm, inch = times_texts(ratio, x_height_mm, say)
+    return f"{mm} ({inch})" if with_inches else mm
+
+
+def times_texts(ratio: float, x_height_mm: float, say: Phrases | None = None) -> tuple[str, str]:
+    """Return the same in mm and in inches."""
     shown = round(x_height_mm, 1 if x_height_mm >= 1 else 2)
-    if not with_inches:
-        return mm_text(ratio * shown, say)
     inch = number_text(f"{ratio * round(inches(x_height_mm), 2):.2f}", say)
-    return f"{mm_text(ratio * shown, say)} ({inch} in)"
+    return mm_text(ratio * shown, say), f"{inch} in"
 
 
 def degrees_text(degrees: float, say: Phrases | None = None) -> str:
