@@ -201,15 +201,15 @@ def _practised(
     lettering: Lettering, text: str | Sequence[str] | None, letters: str | None, drills: str | None, order: Order
 ) -> tuple[str, ...]:
     """Return the texts, letters or basic strokes that have rows of their own."""
+    from guidegen.sheets.parts.basic_strokes import drill_strokes
     from guidegen.sheets.parts.words import DRILL
-    from guidegen.sheets.worksheet import drill_names
 
     if drills is None:
         named = None if letters is None else letters_of(letters, "`letters`")
         practised = lines_of(text or ()) if named is None else in_order(lettering.hand, named, order)
         check_text(lettering, "".join(practised))
         return tuple(line for line in practised if line)
-    known = drill_names(lettering)
+    known = drill_strokes(lettering.hand)
     if not known:
         style = lettering.hand.name
         raise GuidegenError(f"hand {style}: it has guides only, no strokes to practise; try another `hand`")

@@ -11,7 +11,6 @@ from guidegen.profiles.printers import described
 from guidegen.scene import BLACK, Document, Ink, Item, Layer, Line, Page, Placed, Purpose, Symbol, grey, moved
 from guidegen.sheets.guides import slants_text
 from guidegen.sheets.parts import frame as frames
-from guidegen.sheets.parts.basic_strokes import drill_strokes
 from guidegen.sheets.parts.figures import mm_text
 from guidegen.sheets.parts.forms import Form, as_symbol, letter_by_letter, start_ring_mm, written
 from guidegen.sheets.parts.frame import Box, Frame, Setup
@@ -75,11 +74,6 @@ class _Sheet:
             Layer(Purpose.LABELS, tuple(self.labels)),
         )
         return tuple(layer for layer in made if layer.items)
-
-
-def drill_names(lettering: Lettering) -> tuple[str, ...]:
-    """Return the basic strokes of the hand that are worth a row."""
-    return drill_strokes(lettering.hand)
 
 
 def worksheet(practices: Sequence[Practice], setup: Setup, dress: Dress | None = None) -> Document:

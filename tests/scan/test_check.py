@@ -228,3 +228,8 @@ def test_what_holds_no_letters_is_refused_in_one_line(tmp_path, name):
         gg.check(path, "pebble")
     assert "\n" not in str(raised.value)
     assert str(raised.value).startswith(str(path))
+
+
+def test_a_resolution_that_no_scanner_has_is_refused():
+    with pytest.raises(GuidegenError, match="from 50 to 10000"):
+        gg.check(b"a picture", "pebble", dpi=5)

@@ -17,13 +17,14 @@ from guidegen.geometry.measure import area, bounds
 from guidegen.geometry.shape.discs import along
 from guidegen.geometry.stroke.radius_spans import width_at
 from guidegen.scene import Document
+from guidegen.sheets.parts.basic_strokes import drill_strokes
 from guidegen.sheets.parts.forms import written
 from guidegen.sheets.parts.phrases import phrases
 from guidegen.sheets.parts.rows import heights_of
 from guidegen.sheets.parts.schemes import DEFAULT_ROWS
 from guidegen.sheets.parts.words import DRILL, from_line_to_line, ink_of, led_out, line_of
 from guidegen.sheets.practice import Practice
-from guidegen.sheets.worksheet import Dress, drill_names, worksheet
+from guidegen.sheets.worksheet import Dress, worksheet
 from guidegen.writers import render
 
 PAPERS = ("a4", "letter", "a5", "a3", "legal")
@@ -189,7 +190,7 @@ def test_a_number_of_repeats_is_kept_or_refused():
 @pytest.mark.parametrize("hand", ["joined", "italic", "print"])
 def test_drills_are_the_basic_strokes_of_the_hand(hand):
     one = lettering({"joined": "pebble", "italic": "slate", "print": "flint"}[hand], hand)
-    names = drill_names(one)
+    names = drill_strokes(one.hand)
     assert len(names) >= 4
     practice = Practice(one, tuple(DRILL + name for name in names), ("solid", "hollow"), None, True)
     sheets = sheets_of(worksheet([practice], setup("a4")))
@@ -465,7 +466,7 @@ def test_a_text_repeats_along_its_row():
 @pytest.mark.parametrize("marker", ["pebble", "cobble", "boulder"])
 def test_a_set_of_drills_stands_on_one_page_and_says_what_it_is_called(marker):
     one = lettering(marker)
-    names = drill_names(one)
+    names = drill_strokes(one.hand)
     assert names[0] == "in"  # letters begin with the entrance stroke
     assert "ascending-loop" in names
     assert "flick" not in names
@@ -560,7 +561,7 @@ def test_a_turn_at_the_baseline_is_led_out_thin_to_about_the_x_height(marker, na
 @pytest.mark.parametrize("hand", ["italic", "print"])
 def test_strokes_of_hands_that_do_not_join_end_as_the_hand_has_them(hand):
     one = lettering({"italic": "slate", "print": "flint"}[hand], hand)
-    for name in drill_names(one):
+    for name in drill_strokes(one.hand):
         nodes = from_line_to_line(one.hand.strokes[name])
         assert led_out(nodes, one.hand.strokes) == nodes
 
