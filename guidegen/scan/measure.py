@@ -80,7 +80,7 @@ class ReadBlock:
 
 @dataclass(frozen=True, slots=True)
 class ReadPicture:
-    """What a picture gave. ``notes`` are lines worth telling."""
+    """What a picture gave. ``assumed``: how its values came from light was; ``notes`` are lines worth telling."""
 
     name: str
     kind: PictureKind
@@ -88,6 +88,7 @@ class ReadPicture:
     blocks: tuple[ReadBlock, ...]
     size_px: tuple[int, int]
     px_mm: float
+    assumed: bool = False
     notes: tuple[str, ...] = ()
 
 
@@ -153,8 +154,9 @@ def read_picture(path: Path, options: ReadOptions) -> ReadPicture:
         strokes = _block_strokes(picture, page, found, scale, name)
         read.append(ReadBlock(found.block.copy, found.block.use, strokes, page, found))
     if picture.assumed:
-        notes = (*notes, f"{name}: the file does not say how its values are coded; the usual curve (sRGB) was assumed")
-    return ReadPicture(name, kind, scale, tuple(read), picture.size, px_mm, notes)
+        coded = "the file does not say how its values are coded; the usual curve (sRGB) was assumed"
+        notes = (*notes, f"{name}: {coded}, which is wrong where a scanner was set to linear light (gamma 1)")
+    return ReadPicture(name, kind, scale, tuple(read), picture.size, px_mm, picture.assumed, notes)
 
 
 def page_of(rings: Sequence[Ring], search: Search, name: str) -> tuple[FoundBlock, ...]:

@@ -14,17 +14,23 @@ from typing import Any
 
 from guidegen.errors import GuidegenError, Plain, bad_input
 from guidegen.limits import MAX_SCAN_BYTES, MAX_SCAN_PIXELS
-from guidegen.scan.light import Rendering
+from guidegen.scan.light import Rendering, coded_of
 
 FORMATS = ("JPEG", "PNG", "TIFF", "WEBP")
 _CAMERA_TAGS = (0x010F, 0x0110, 0x829A, 0x920A)
 """EXIF: maker, model, exposure time, focal length. Only whether one is there is asked."""
 _FOCAL_35_TAG = 0xA405
 """EXIF: the focal length that sees as much on film of 36 x 24 mm, by the diagonal; the one number that is read."""
+_COLOUR_SPACE_TAG = 0xA001
+"""EXIF: 1 for sRGB."""
 _FILM_DIAGONAL_MM = 43.27
 _EXIF_IFD = 0x8769
 _COARSEST_JPEG = 100
 """The mean step of a JPEG's brightness: 58 at the quality that is called 50, 100 at 29 (from ITU-T T.81, annex K)."""
+_USUAL_GAMMA = 0.45455
+"""What a PNG states whose values follow the curve of sRGB."""
+_SAME_LEVELS = 3
+"""Profiles called sRGB differ by so much in what they make of a level, of 255."""
 _SCREEN_DPI = (72.0, 96.0, 1.0)
 """What programs write that do not know: no scanner is that coarse."""
 
@@ -162,10 +168,10 @@ def _decoded(image: Any, where: str) -> Photograph:
         image = _eight_bits(image, where)
     ImageOps.exif_transpose(image, in_place=True)  # a copy would take the picture's memory again
     turned = image
-    said = profile or gamma or camera or "srgb" in image.info or image.format in ("JPEG", "MPO")
+    said = profile or gamma or camera or "srgb" in image.info or exif.get_ifd(_EXIF_IFD).get(_COLOUR_SPACE_TAG) == 1
     linear, assumed = False, not said
     if profile:
-        turned, linear = _through_profile(turned, profile, Image)
+        turned = _through_profile(turned, profile)
     elif gamma is not None and gamma > 0.9:
         linear = True
     if turned.mode in ("RGBA", "LA", "PA", "P"):
@@ -174,7 +180,17 @@ def _decoded(image: Any, where: str) -> Photograph:
     elif turned.mode != "RGB":
         turned = turned.convert("RGB")
     turned.load()
+    if gamma is not None and not (profile or linear) and abs(gamma / _USUAL_GAMMA - 1) > 0.05:
+        turned = turned.point(_from_gamma(gamma) * 3)
     return Photograph(turned, dpi, camera, Rendering(linear, _coarse_colour(image)), assumed, focal)
+
+
+def _from_gamma(gamma: float) -> list[int]:
+    """Return what sRGB has for each level of a file that says which power of light its values are (PNG's gAMA)."""
+    import numpy as np
+
+    light = (np.arange(256) / 255) ** (1 / max(gamma, 0.1))
+    return [int(level) for level in np.rint(255 * coded_of(light))]
 
 
 def _focal(stated: Any, width: int, height: int) -> float | None:
@@ -234,22 +250,42 @@ def _eight_bits(image: Any, where: str) -> Any:
     return Image.fromarray((np.clip(values, 0, 65535) / 257).astype(np.uint8))
 
 
-def _through_profile(image: Any, profile: bytes, library: Any) -> tuple[Any, bool]:
-    """Return the picture in sRGB by its own colour profile; as it is where the profile cannot be used."""
-    from PIL import ImageCms
+def _through_profile(image: Any, profile: bytes) -> Any:
+    """Return the picture in sRGB by its own colour profile; as it is where that is sRGB or cannot be used.
+
+    What a profile does tells whether it is sRGB, not what it is called: linear ones are called so too.
+    """
+    from PIL import Image, ImageCms
 
     with contextlib.suppress(ImageCms.PyCMSError, OSError, ValueError, TypeError):
         own = ImageCms.ImageCmsProfile(io.BytesIO(profile))
-        if "srgb" in ImageCms.getProfileDescription(own).lower() and "linear" not in str(own.profile).lower():
-            name = ImageCms.getProfileDescription(own).lower()
-            if "linear" not in name:
-                return image, False
         mode = image.mode if image.mode in ("RGB", "L", "CMYK") else "RGB"
-        source = image if image.mode == mode else image.convert(mode)
-        made = ImageCms.profileToProfile(source, own, ImageCms.createProfile("sRGB"), outputMode="RGB")
-        if isinstance(made, library.Image):
-            return made, False
-    return image, False
+        to_srgb = ImageCms.buildTransform(own, ImageCms.createProfile("sRGB"), mode, "RGB")
+        ramp = _ramp().convert(mode)
+        ramp_made = ImageCms.applyTransform(ramp, to_srgb)
+        if mode != "CMYK" and _differ(ramp_made, ramp.convert("RGB")) <= _SAME_LEVELS:
+            return image
+        made = ImageCms.applyTransform(image if image.mode == mode else image.convert(mode), to_srgb)
+        if isinstance(made, Image.Image):
+            return made
+    return image
+
+
+def _ramp() -> Any:
+    """Return a picture of every level of grey, red, green and blue."""
+    import numpy as np
+    from PIL import Image
+
+    levels = np.arange(256, dtype=np.uint8)[None, :, None]
+    colours = np.array([[1, 1, 1], [1, 0, 0], [0, 1, 0], [0, 0, 1]], dtype=np.uint8)[:, None, :]
+    return Image.fromarray(levels * colours)
+
+
+def _differ(one: Any, other: Any) -> int:
+    """Return by how many levels two pictures differ at most."""
+    from PIL import ImageChops
+
+    return max(high for _, high in ImageChops.difference(one, other).getextrema())
 
 
 def _from_pdf(data: bytes, where: str) -> Photograph:

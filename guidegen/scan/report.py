@@ -16,15 +16,17 @@ from guidegen.geometry.path import Path, polyline
 from guidegen.profiles.markers import Marker
 from guidegen.scan.measure import MeasuredMarker, ReadBlock, ReadPicture
 from guidegen.scan.statistics import Width
-from guidegen.scene import Document, Item, Layer, Line, Page, Purpose, Shape, Style, grey
-from guidegen.sheets.parts.labels import STRONG, label, wrapped
+from guidegen.scene import WHITE, Document, Item, Layer, Line, Page, Purpose, Shape, Style, grey
+from guidegen.sheets.parts.labels import ASCENT, STRONG, label, label_width_mm, wrapped
 from guidegen.sheets.parts.phrases import Phrases
 from guidegen.sheets.parts.swatch_block import RING_MM
 
 _MARGIN_MM = 12.0
-_HEAD_MM = 40.0
-_TEXT_MM = 3.0
-_SMALL_MM = 2.2
+_NAME_MM = 6.0
+_TEXT_MM, _TEXT_LINE_MM = 3.0, 4.6
+_SMALL_MM, _SMALL_LINE_MM = 2.2, 2.8
+_UNDER_HEAD_MM = 6.0
+_UPRIGHT_DEG = 95.0
 _INK = Style(fill=grey(0.25))
 _EDGE = Style(stroke_mm=0.12)
 _CELL = Style(stroke_mm=0.08, dash_mm=(0.6, 0.9))
@@ -59,25 +61,28 @@ def _page(
     say: Phrases,
 ) -> Page:  # fmt: skip
     shape = block.block.block
-    wide, high = shape.width_mm + 2 * _MARGIN_MM, shape.height_mm + 2 * _MARGIN_MM + _HEAD_MM
-    corner = complex(_MARGIN_MM, high - _MARGIN_MM - _HEAD_MM)
+    lines = [_width_line("downstroke", marker.downstroke, say)]
+    if marker.hairline is not None:
+        lines.append(_width_line("upstroke" if named.tip == "brush" else "hairline", marker.hairline, say))
+    lines.append(_scale_words(picture, say))
+    if picture.assumed:
+        lines.append(say("measured.by_usual_curve"))
+    parts = [part for line in lines for part in wrapped(line, shape.width_mm, _TEXT_MM)]
+    head = ASCENT * _NAME_MM + _TEXT_LINE_MM * len(parts) + _UNDER_HEAD_MM
+    wide, high = shape.width_mm + 2 * _MARGIN_MM, shape.height_mm + 2 * _MARGIN_MM + head
+    corner = complex(_MARGIN_MM, high - _MARGIN_MM - head)
 
     def at(z: complex) -> complex:
         return corner + z.conjugate()
 
     words: list[Item] = []
-    y = high - _MARGIN_MM - 4.5
-    words.append(label(named.label, complex(_MARGIN_MM, y), 6.0, weight=STRONG))
+    y = high - _MARGIN_MM - ASCENT * _NAME_MM
+    words.append(label(named.label, complex(_MARGIN_MM, y), _NAME_MM, weight=STRONG))
     if which:
         words.append(label(which, complex(wide - _MARGIN_MM, y), _TEXT_MM, anchor="end"))
-    lines = [_width_line("downstroke", marker.downstroke, say)]
-    if marker.hairline is not None:
-        lines.append(_width_line("upstroke" if named.tip == "brush" else "hairline", marker.hairline, say))
-    lines.append(_scale_words(picture, say))
-    for line in lines:
-        for part in wrapped(line, shape.width_mm, _TEXT_MM):
-            y -= 4.6
-            words.append(label(part, complex(_MARGIN_MM, y), _TEXT_MM))
+    for part in parts:
+        y -= _TEXT_LINE_MM
+        words.append(label(part, complex(_MARGIN_MM, y), _TEXT_MM))
     marks: list[Item] = [Shape((_circle(at(ring), RING_MM / 2),), _EDGE) for ring in shape.rings]
     strokes = {stroke.cell: stroke for n, stroke in marker.strokes if n == number}
     ink: list[Item] = []
@@ -88,6 +93,7 @@ def _page(
         marks.append(Shape((polyline(sides, closed=True),), _CELL))
         stroke = strokes.get(place)
         foot = at(complex(cell.centre.real, cell.y_mm + cell.height_mm - 1.0))
+        aside = (cell.width_mm / 2 - 0.8) * (1 if stroke is None or stroke.heading_deg < _UPRIGHT_DEG else -1)
         if stroke is None:
             continue
         if stroke.left:
@@ -96,11 +102,12 @@ def _page(
                 ink.append(Shape((polyline([*left, *reversed(right)], closed=True),), _INK))
             edges += [Line(a, b, _EDGE) for side in (left, right) for a, b in pairwise(side)]
         if stroke.fault:
-            words.append(_haloed(say("measured." + stroke.fault.replace(" ", "_")), foot, cell.width_mm))
+            words += _on_white(say("measured." + stroke.fault.replace(" ", "_")), foot, cell.width_mm)
             middle = at(cell.centre)
             edges += [Line(middle - by, middle + by, _CROSS) for by in (1.5 + 1.5j, 1.5 - 1.5j)]
         else:
-            words.append(label(say.number(f"{stroke.width_mm:.3f}"), foot, _SMALL_MM, anchor="middle"))
+            number_words = say.number(f"{stroke.width_mm:.3f}")  # in the corner that the stroke leaves free
+            words.append(label(number_words, foot + aside, _SMALL_MM, anchor="end" if aside > 0 else "start"))
     layers = (
         Layer(Purpose.CELLS, tuple(marks)),
         Layer(Purpose.STROKES, tuple(ink)),
@@ -110,11 +117,17 @@ def _page(
     return Page(wide, high, tuple(layer for layer in layers if layer.items), say("measured.title", markers=named.label))
 
 
-def _haloed(text: str, foot: complex, width: float) -> Shape:
-    size = _SMALL_MM
-    while size > 1.5 and len(wrapped(text, width, size)) > 1:
-        size -= 0.1
-    return label(text, foot, size, anchor="middle")
+def _on_white(text: str, foot: complex, width: float) -> list[Item]:
+    """Return words on white, the last of their lines at ``foot``: they may lie on a stroke that was left out."""
+    lines = wrapped(text, width - 1.0, _SMALL_MM)
+    reach = max(label_width_mm(line, _SMALL_MM) for line in lines) / 2 + 0.5
+    high = _SMALL_LINE_MM * len(lines)
+    low = foot - 0.7j
+    white = polyline([low - reach, low + reach, low + complex(reach, high), low + complex(-reach, high)], closed=True)
+    made: list[Item] = [Shape((white,), Style(fill=WHITE))]
+    for number, line in enumerate(reversed(lines)):
+        made.append(label(line, foot + 1j * _SMALL_LINE_MM * number, _SMALL_MM, anchor="middle"))
+    return made
 
 
 def _width_line(stroke: str, width: Width, say: Phrases) -> str:

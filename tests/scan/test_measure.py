@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 import json
+import struct
 from dataclasses import replace
 
 import numpy as np
@@ -120,8 +121,65 @@ def test_linear_light_that_the_file_states_is_taken_for_what_it_is(tmp_path):
     found = gg.measure(saved(tmp_path, stated, "linear.png"), "tidepen")
     assert errors_um(coded, drawn)[0] == pytest.approx(0, abs=6)
     assert errors_um(found, drawn)[0] == pytest.approx(0, abs=9)  # plain light in 8 bits is coarse in the dark
-    unsaid = gg.measure(saved(tmp_path, data, "again.png"), "tidepen")
-    assert any("sRGB" in note for note in unsaid.notes)
+
+
+def icc_profile(name, gamma):
+    """A colour profile with the primaries of sRGB (adapted to D50) and a pure power, laid out as ICC.1:2001-04 says."""
+
+    def xyz(*values):
+        return b"XYZ \0\0\0\0" + b"".join(struct.pack(">i", round(65536 * value)) for value in values)
+
+    text = name.encode() + b"\0"
+    desc = b"desc\0\0\0\0" + struct.pack(">I", len(text)) + text + bytes(78)
+    curve = b"curv\0\0\0\0" + struct.pack(">IH", 1, round(256 * gamma))
+    tags = {
+        b"desc": desc, b"wtpt": xyz(0.9642, 1.0, 0.8249), b"rXYZ": xyz(0.4361, 0.2225, 0.0139),
+        b"gXYZ": xyz(0.3851, 0.7169, 0.0971), b"bXYZ": xyz(0.1431, 0.0606, 0.7141),
+        b"rTRC": curve, b"gTRC": curve, b"bTRC": curve,
+    }  # fmt: skip
+    table, body = struct.pack(">I", len(tags)), b""
+    for tag, value in tags.items():
+        table += tag + struct.pack(">II", 128 + 4 + 12 * len(tags) + len(body), len(value))
+        body += value + bytes(-len(value) % 4)
+    head = struct.pack(">I4sI4s4s4s12x4s", 128 + len(table) + len(body), bytes(4), 0x02200000, b"scnr", b"RGB ",
+                       b"XYZ ", b"acsp")  # fmt: skip
+    return (head + bytes(28) + xyz(0.9642, 1.0, 0.8249)[8:]).ljust(128, b"\0") + table + body
+
+
+@pytest.mark.parametrize(("name", "gamma"), [("plain light", 1.0), ("sRGB gamma 1", 1.0), ("1.8", 1.8)])
+def test_light_is_read_as_the_profile_says_whatever_its_name(tmp_path, name, gamma):
+    rng = np.random.default_rng(7031)
+    data, drawn = simulate.scan(rng, (2.4, 0.5), replace(PLAIN, gamma=gamma), SMALL)
+    path = saved(tmp_path, changed(data, lambda image: image, icc_profile=icc_profile(name, gamma)))
+    found = gg.measure(path, "tidepen")
+    assert errors_um(found, drawn)[0] == pytest.approx(0, abs=9)
+    assert not any("sRGB" in note for note in found.notes)
+
+
+def test_a_profile_of_the_usual_curve_changes_nothing(tmp_path, plain_page):
+    from PIL import ImageCms
+
+    usual = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    straight = gg.measure(saved(tmp_path, plain_page[0]), "tidepen")
+    stated = changed(plain_page[0], lambda image: image, icc_profile=usual)
+    found = gg.measure(saved(tmp_path, stated, "stated.png"), "tidepen")
+    assert found.markers == straight.markers
+    assert any("sRGB" in note for note in straight.notes)
+    assert not any("sRGB" in note for note in found.notes)
+
+
+@pytest.mark.parametrize(("kind", "stated"), [("JPEG", False), ("TIFF", False), ("JPEG", True)])
+def test_a_curve_that_the_file_does_not_state_is_said_to_be_assumed(tmp_path, plain_page, kind, stated):
+    exif = Image.Exif()
+    if stated:
+        exif.get_ifd(0x8769)[0xA001] = 1  # ColorSpace: sRGB, as EXIF 2.3 has it
+    path = tmp_path / "page"
+    Image.open(io.BytesIO(plain_page[0])).convert("RGB").save(path, kind, dpi=(300, 300), exif=exif)
+    found = gg.measure(path, "tidepen")
+    told = [note for note in found.notes if "the usual curve (sRGB) was assumed" in note]
+    (_, page), *_ = found.report().files("svg")
+    drawn = page.decode()
+    assert (len(told), "the usual curve (sRGB) was assumed" in drawn) == ((0, False) if stated else (1, True))
 
 
 def test_pictures_of_one_marker_are_pooled(tmp_path, plain_page):
