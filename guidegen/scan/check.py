@@ -132,7 +132,7 @@ def check_picture(
     rings = find_rings(picture.image, linear=picture.linear)
     search = find_blocks(rings)
     if search.blocks or search.mirrored:
-        return _on_letters_page(name, picture, page_of(rings, search, name)[0], size, options)
+        return _on_letters_page(name, picture, page_of(rings, search, picture.image, name)[0], size, options)
     return _on_any_sheet(name, picture, size, options, x_height_mm)
 
 

@@ -14,6 +14,7 @@ from guidegen.scan.camera import FlatMap, LensMap, flat_map, lens_map, local_px,
 from guidegen.scan.card import FoundCard, find_card
 from guidegen.scan.cells import CellPicture, InkColours, clipped_share, colours_of, cut_out, stride_of
 from guidegen.scan.grid import FoundBlock, Search, find_blocks
+from guidegen.scan.missing_rings import missing_rings
 from guidegen.scan.pictures import Photograph, open_picture, two_colours
 from guidegen.scan.rings import Ring, find_rings
 from guidegen.scan.sharpness import with_sharpening
@@ -53,6 +54,12 @@ Set on simulated pages (seeds 10,000 to 40,020) that the benchmark does not use.
 """
 _LEAST_DOUBT_MM = 0.0011
 """What finer pixels do not better: raggedness, bleed, grain. Set after thirteen pages at 1200 dpi."""
+_MISSING = {
+    "cut off": ("the picture ends before", "take in the whole block"),
+    "light": ("light hides", "turn the page or the lamp until nothing shines on it, and use no flash"),
+    "covered": ("something hides", "take away what lies or is written on it, in even light"),
+}
+"""What to say of rings that were not found, and what to do."""
 _BLURS = 3.0
 """A thin stroke is measured worse: as the hypotenuse of 1 and so many times its edges' blur over its width."""
 
@@ -141,7 +148,7 @@ def read_picture(path: Path, options: ReadOptions) -> ReadPicture:
     name = str(path)
     picture = open_picture(path)
     rings = find_rings(picture.image, linear=picture.linear)
-    blocks = page_of(rings, find_blocks(rings), name)
+    blocks = page_of(rings, find_blocks(rings), picture.image, name)
     if any(found.block.use == "letters" for found in blocks):
         raise bad_input(name, "", Plain("a page of letters"), "a page of strokes", "`guidegen check` reads letters")
     kind, scale, notes = what_is_true(picture, blocks, options, name)
@@ -159,7 +166,7 @@ def read_picture(path: Path, options: ReadOptions) -> ReadPicture:
     return ReadPicture(name, kind, scale, tuple(read), picture.size, px_mm, picture.assumed, notes)
 
 
-def page_of(rings: Sequence[Ring], search: Search, name: str) -> tuple[FoundBlock, ...]:
+def page_of(rings: Sequence[Ring], search: Search, image: Any, name: str) -> tuple[FoundBlock, ...]:
     """Return the blocks that a search among a picture's rings found.
 
     Raises:
@@ -170,8 +177,16 @@ def page_of(rings: Sequence[Ring], search: Search, name: str) -> tuple[FoundBloc
     expected = "a swatch page with all twelve rings in the picture"
     if search.mirrored:
         raise bad_input(name, "", Plain("a page seen in a mirror"), expected, "turn mirroring off in the camera")
+    missing = missing_rings(rings, image)
+    if missing is not None:
+        why, fix = _MISSING[missing.cause]
+        others = "the one" if missing.found == 11 else "those" if missing.side else "the others"
+        others += f" at the {missing.side}" if missing.side else ""
+        found = Plain(f"{missing.found} of the twelve rings: {why} {others}")
+        raise bad_input(name, "", found, "all of them", fix)
     if search.unknown:
-        raise bad_input(name, "", Plain("rings of another page"), expected, "print `guidegen swatch`")
+        fix = "print `guidegen swatch`, and leave its rings free"
+        raise bad_input(name, "", Plain("rings of another page"), expected, fix)
     usual = np.median([ring.diameter_px for ring in rings]) if rings else 0.0
     count = sum(0.6 * usual < ring.diameter_px < 1.7 * usual for ring in rings)
     found = Plain("no rings" if not count else f"{min(count, 11)} rings that make no whole block")

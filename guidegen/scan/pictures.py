@@ -283,9 +283,10 @@ def _ramp() -> Any:
 
 def _differ(one: Any, other: Any) -> int:
     """Return by how many levels two pictures differ at most."""
+    import numpy as np
     from PIL import ImageChops
 
-    return max(high for _, high in ImageChops.difference(one, other).getextrema())
+    return int(np.asarray(ImageChops.difference(one, other)).max())
 
 
 def _from_pdf(data: bytes, where: str) -> Photograph:

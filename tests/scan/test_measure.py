@@ -238,7 +238,7 @@ def shaded(image):
 
 UNFIT = {
     "mirror": (lambda i: i.transpose(Image.Transpose.FLIP_LEFT_RIGHT), {}, "mirror"),
-    "cut-off": (lambda i: i.crop((300, 0, *i.size)), {}, "rings that make no whole block"),
+    "cut-off": (lambda i: i.crop((300, 0, *i.size)), {}, "the picture ends before those at the left"),
     "blank": (lambda i: Image.new("RGB", i.size, (230, 230, 228)), {}, "no rings"),
     "no-resolution": (lambda i: i, {"dpi": None}, "states no resolution"),
     "at-odds": (lambda i: i, {"dpi": (350, 350)}, "where the rings say about 30"),

@@ -132,6 +132,17 @@ def glare(image: Image.Image) -> Image.Image:
     return pixels(image, band)
 
 
+def spot(x: float, y: float) -> Callable[[Image.Image], Image.Image]:
+    """A lamp that the page reflects, around a place told in shares of the picture's sides."""
+
+    def shine(p: np.ndarray) -> np.ndarray:
+        rows, columns = np.mgrid[: p.shape[0], : p.shape[1]] / p.shape[1]
+        away = (columns - x) ** 2 + (rows - y * p.shape[0] / p.shape[1]) ** 2
+        return p + 300 * np.exp(-away / 0.25**2)[..., None]
+
+    return lambda image: pixels(image, shine)
+
+
 def waved(image: Image.Image) -> Image.Image:
     rows, columns = np.mgrid[: image.height, : image.width]
     rows = np.clip(rows + 45 * np.sin(columns / 90), 0, image.height - 1).astype(int)
@@ -277,12 +288,15 @@ def unfit_strokes() -> list[Unfit]:
     return [
         row("mirrored", changed(strokes, ImageOps.mirror), "mirror"),
         row("mirrored and turned", changed(strokes, ImageOps.flip), "mirror"),
-        row("cut off at the left", changed(strokes, cropped(0.25, 0, 1, 1)), WHOLE),
-        row("cut off at the right", changed(strokes, cropped(0, 0, 0.85, 1)), WHOLE),
-        row("cut off at the head", changed(strokes, cropped(0, 0.2, 1, 1)), WHOLE),
-        row("cut off at the foot", changed(strokes, cropped(0, 0, 1, 0.8)), WHOLE),
-        row("one ring hidden", changed(strokes, one_ring_less), WHOLE),
-        row("a coin on a ring", changed(strokes, coins), WHOLE),
+        row("cut off at the left", changed(strokes, cropped(0.25, 0, 1, 1)), "ends before those at the left"),
+        row("cut off at the right", changed(strokes, cropped(0, 0, 0.85, 1)), "ends before those at the right"),
+        row("cut off at the head", changed(strokes, cropped(0, 0.2, 1, 1)), "ends before those at the top"),
+        row("cut off at the foot", changed(strokes, cropped(0, 0, 1, 0.8)), "ends before those at the bottom"),
+        row("one ring hidden", changed(strokes, one_ring_less), "something hides the one at the left"),
+        row("a coin on a ring", changed(strokes, coins), "something hides the one at the left"),
+        row("light on a ring", changed(strokes, spot(1.0, 0.5)), "light hides the one at the right"),
+        row("light on two rings", changed(strokes, spot(0.5, 0.0)), "light hides those at the top"),
+        row("light in the middle", changed(strokes, spot(0.5, 0.5)), "light hides the others,"),
         row("half of it black", changed(strokes, lower_half_black), WHOLE),
         row("waved paper", changed(strokes, waved), "rings|light|straight|tilted|downstrokes"),
         row("no resolution", changed(strokes, same, dpi=None), "states no resolution"),

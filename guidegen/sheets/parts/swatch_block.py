@@ -82,7 +82,7 @@ class SwatchBlock:
     @property
     def dots(self) -> tuple[bool, ...]:
         """Return which rings have a dot in them."""
-        return _dots(_blocks().index(self))
+        return _dots(every_block().index(self))
 
     @property
     def strips_mm(self) -> tuple[float, float, float]:
@@ -135,7 +135,7 @@ def letter_block(size: int, room_mm: tuple[float, float]) -> SwatchBlock:
     Raises:
         GuidegenError: no box of this width of block is large enough.
     """
-    for block in _blocks():
+    for block in every_block():
         if block.use == "letters" and block.size == size:
             cell = block.cells[0]
             if cell.width_mm >= room_mm[0] and cell.height_mm >= room_mm[1]:
@@ -150,9 +150,9 @@ def block_of(dots: Sequence[bool]) -> SwatchBlock | None:
         return None
     bits = [dots[ring] for ring in _CODE_RINGS]
     number = sum(bit << place for place, bit in enumerate(bits[:-1]))
-    if bits[-1] != (sum(bits[:-1]) % 2 == 0) or number >= len(_blocks()):
+    if bits[-1] != (sum(bits[:-1]) % 2 == 0) or number >= len(every_block()):
         return None
-    return _blocks()[number]
+    return every_block()[number]
 
 
 def _dots(number: int) -> tuple[bool, ...]:
@@ -162,7 +162,7 @@ def _dots(number: int) -> tuple[bool, ...]:
 
 
 @cache
-def _blocks() -> tuple[SwatchBlock, ...]:
+def every_block() -> tuple[SwatchBlock, ...]:
     """Return every kind of block in the order of their numbers. New kinds go at the end: printed pages stay valid."""
     tips: tuple[Use, ...] = ("brush", "pointed", "broad", "round")
     found = [stroke_block(use, size) for use in tips for size in WIDTHS_MM]
