@@ -17,6 +17,7 @@ from guidegen.profiles.markers import DEFAULT_NIB_ANGLE_DEG, Tip
 from guidegen.scene import Document
 from guidegen.sheets.parts.frame import DEFAULT_MARGIN_MM, Proof
 from guidegen.sheets.parts.phrases import ENGLISH
+from guidegen.sheets.parts.swatch_block import WIDE_STROKES_MM
 
 if TYPE_CHECKING:
     from guidegen.sheets.swatch import PlacedCell
@@ -45,6 +46,7 @@ def swatch(
     tip: Tip | None = None,
     letters: bool = False,
     copies: int = 1,
+    wide: bool | None = None,
     hand: HandLike | None = None,
     x_height_mm: float | None = None,
     slant_deg: Slant | None = None,
@@ -65,6 +67,7 @@ def swatch(
         tip: the tip of a marker that is not known yet; None for brush.
         letters: boxes to write one ``e`` in each, between lines at the right size, for ``check``.
         copies: 1 to 4 markers on one page.
+        wide: few and wide boxes, for strokes of 7 mm and more; None for what the marker's widths ask for.
         hand: whose slant the strokes have; None for the usual one of the tip.
         x_height_mm: letters: the size in place of the marker's right one.
         slant_deg: from the baseline, in place of the hand's.
@@ -84,6 +87,8 @@ def swatch(
     setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look_of(guide_style), language).setup()
     corrected = setup.printer is not None
     slant = (slants_of(slant_deg) or (style.slant_deg,))[0]
+    if letters and wide:
+        raise bad_input("`wide`", "", True, "no boxes for strokes: letters have their own", "leave it out")
     if letters:
         if marker is None and x_height_mm is None:
             raise bad_input("`x_height_mm`", "", Plain("nothing"), "the size to write", "name a marker or an x-height")
@@ -95,5 +100,7 @@ def swatch(
         own = known.nib_angle_deg if known else None
         angle = next(a for a in (nib_angle_deg, own, DEFAULT_NIB_ANGLE_DEG) if a is not None)
         slants = (angle + 90.0, angle)
-    made, cells = swatch_sheet(setup, kind, copies=copies, slants_deg=slants)
+    if wide is None:
+        wide = copies == 1 and known is not None and known.downstroke_mm >= WIDE_STROKES_MM
+    made, cells = swatch_sheet(setup, kind, copies=copies, slants_deg=slants, wide=wide)
     return Swatch(made, cells, corrected=corrected)

@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 @click.option("--tip", type=click.Choice(TIP_NAMES), help="The tip of a marker not known yet (default brush).")
 @click.option("--letters", is_flag=True, help="Boxes to write e in, for `check`; needs a marker or --x-height.")
 @click.option("--copies", type=Whole(1, 4), default=1, show_default=True, help="Markers on one page.")
+@click.option("--wide/--no-wide", default=None, help="Few and wide boxes, for strokes of 7 mm and more.")
 @click.option("--hand", type=Given(), metavar="NAME|PATH", help="The hand (style of lettering); default by tip.")
 @click.option("--x-height", type=Length(0.1, 1000.0), help="With --letters: the size to write.")
 @click.option("--slant", type=SLANT, help="Slant from the baseline instead of the hand's.")
@@ -47,6 +48,7 @@ def swatch(
     tip: str | None,
     letters: bool,
     copies: int,
+    wide: bool | None,
     hand: str | None,
     x_height: float | None,
     slant: float | None,
@@ -63,7 +65,7 @@ def swatch(
     Examples:
       guidegen swatch -o swatch.pdf
       guidegen swatch --copies 4 --paper letter
-      guidegen swatch --tip broad --nib-angle 40
+      guidegen swatch --tip broad --nib-angle 40 --wide
       guidegen swatch cobble --letters -o letters.pdf
     """
     import guidegen as gg
@@ -74,6 +76,7 @@ def swatch(
         "tip": tip,
         "letters": letters,
         "copies": copies,
+        "wide": wide,
         "hand": suited_hand(hand, marker or named),
         "x_height_mm": x_height,
         "slant_deg": slant,

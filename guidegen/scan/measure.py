@@ -413,7 +413,7 @@ def _too_few(pictures: Sequence[ReadPicture], strokes: Sequence[MeasuredStroke],
         "pale": "ink this pale gives no edge: press on, or take a marker that is not dry",
         "leaves its box": "keep each stroke inside its box",
         "several strokes": "draw one stroke in each box",
-        "too short": "draw longer strokes of one even width",
+        "too short": "draw longer strokes of one even width, those of 7 mm and more on `guidegen swatch --wide`",
         "light changes across it": "picture it in even light, without shadow or glare",
     }
     found = Plain(f"{good} {kind} that can be measured (most others: {usual})")

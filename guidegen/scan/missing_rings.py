@@ -150,9 +150,7 @@ def _step(window: _Grid, rings: Sequence[Ring], by: tuple[int, int]) -> float:
     return float(np.mean(steps)) if steps else 0.0
 
 
-def _agrees(
-    shape: tuple[float, float, tuple[bool, ...]], dots: dict[int, bool], across: float, down: float
-) -> bool:
+def _agrees(shape: tuple[float, float, tuple[bool, ...]], dots: dict[int, bool], across: float, down: float) -> bool:
     shares = across / shape[0], down / shape[1]
     near = 0.72 < shares[0] < 1.35 and 0.72 < shares[1] < 1.35 and 0.75 < shares[0] / shares[1] < 1.33
     return near and all(shape[2][number] == dotted for number, dotted in dots.items())

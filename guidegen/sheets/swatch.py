@@ -21,6 +21,7 @@ from guidegen.sheets.parts.rows import line_styles
 from guidegen.sheets.parts.swatch_block import (
     BARS_MM,
     DOT_MM,
+    LETTER_WIDTHS_MM,
     MOST_COPIES,
     RING_MM,
     RING_WIDTH_MM,
@@ -30,6 +31,7 @@ from guidegen.sheets.parts.swatch_block import (
     Use,
     letter_block,
     stroke_block,
+    wide_stroke_block,
 )
 
 _TEXT_MM, _TEXT_LINE_MM = 3.0, 4.4
@@ -37,6 +39,11 @@ _SMALL_MM = 2.5
 _COPY_GAP_MM, _MORE_GAP_MM = 3.5, 7.0
 _CORNER_MM, _OUTSIDE_MM = 2.0, 0.25
 _STUB_MM = 2.2
+_PICTURE_MM = 17.0
+"""The height of the boxes with a good stroke and two bad ones."""
+_PICTURE_GAP_MM = 7.0
+_CARD_ROOM_MM = 60.0
+"""Bare paper for a bank card of 54 x 86 mm."""
 _ARROW_MM = 9.0
 _FINE = Style(stroke_mm=0.15)
 _THIN = Style(stroke_mm=0.25)
@@ -59,7 +66,13 @@ class PlacedCell:
 
 
 def swatch_sheet(
-    setup: Setup, use: Use, *, copies: int = 1, slants_deg: tuple[float, float], x_height_mm: float | None = None
+    setup: Setup,
+    use: Use,
+    *,
+    copies: int = 1,
+    slants_deg: tuple[float, float],
+    x_height_mm: float | None = None,
+    wide: bool = False,
 ) -> tuple[Document, tuple[PlacedCell, ...]]:
     """Return the page and its cells.
 
@@ -69,30 +82,36 @@ def swatch_sheet(
         copies: blocks on the page, each for a marker of its own.
         slants_deg: of the strokes in the upper and the lower row, from the baseline; of letters the hand's, twice.
         x_height_mm: of letters.
+        wide: few and wide cells, for the strokes of a wide tip.
 
     Raises:
-        GuidegenError: more copies than four, letters in several copies, or a paper too small.
+        GuidegenError: more copies than four, letters or wide cells in several copies, or a paper too small.
     """
-    if not 1 <= copies <= MOST_COPIES or (copies > 1 and use == "letters"):
-        wanted = "1: letters fill a page of their own" if use == "letters" else f"1 to {MOST_COPIES}"
+    if not 1 <= copies <= MOST_COPIES or (copies > 1 and (wide or use == "letters")):
+        what = "letters" if use == "letters" else "wide boxes"
+        wanted = f"1: {what} fill a page of their own" if wide or use == "letters" else f"1 to {MOST_COPIES}"
         raise bad_input("`copies`", "", copies, wanted)
     say = setup.say
     page = frames.frame(setup)
-    blocks = _blocks(page.box, use, copies, x_height_mm, say)
+    blocks = _blocks(page.box, use, copies, x_height_mm, say, wide=wide)
     if blocks is None:
         what = f"a swatch page of {copies} blocks" if copies > 1 else "a swatch page"
 
         def fits(where: Setup) -> bool:
-            return _blocks(frames.frame(where).box, use, copies, x_height_mm, say) is not None
+            return _blocks(frames.frame(where).box, use, copies, x_height_mm, say, wide=wide) is not None
 
-        raise GuidegenError(f"{what} does not fit {setup.paper.label}; {setup.suggestion(fits)}")
-    plain, longer = (_head(page.box, use, blocks[0], say, further=further) for further in (False, True))
-    spare = _spare_mm(page.box, plain[1], blocks)
-    head, top = longer if plain[1] - longer[1] <= spare else plain
-    spare -= plain[1] - top
+        raise GuidegenError(f"{what} does not fit {setup.paper.label}; {setup.suggestion(fits, either_way=True)}")
+    with_picture = use not in ("letters", "broad")
+    above_mm = _PICTURE_MM + _PICTURE_GAP_MM if with_picture and copies == 1 else 0.0
+    head, top = _longest_head(page.box, use, blocks, say, above_mm)
+    spare = _spare_mm(page.box, top, blocks)
     left = page.box.left + (page.box.width - blocks[0].width_mm) / 2
-    gap = _COPY_GAP_MM + min(_MORE_GAP_MM, spare / copies)
     layers = [head]
+    if above_mm and spare >= above_mm:
+        layers += _picture(Box(left, page.box.bottom, left + blocks[0].width_mm, top), slants_deg[0], say)
+        top -= above_mm
+        spare -= above_mm
+    gap = _COPY_GAP_MM + min(_MORE_GAP_MM, spare / copies)
     cells: list[PlacedCell] = []
     for number, block in enumerate(blocks):
         corner = complex(left, top)
@@ -105,7 +124,7 @@ def swatch_sheet(
             size = (cell.width_mm / shares[0], cell.height_mm / shares[1])
             cells.append(PlacedCell(cell.kind, number, 1, x / shares[0], y / shares[1], *size, slant))
         top -= block.height_mm + gap
-    if use not in ("letters", "broad"):
+    if with_picture and not above_mm:
         layers += _picture(Box(left, page.box.bottom, left + blocks[0].width_mm, top - 1.0), slants_deg[0], say)
     key = "swatch.description_letters" if use == "letters" else "swatch.description"
     said = say(key, paper=setup.paper_label)
@@ -118,17 +137,21 @@ def letter_room_mm(x_height_mm: float) -> tuple[float, float]:
     return 1.3 * x_height_mm + 4.0, 1.3 * x_height_mm + 3.0
 
 
-def _blocks(box: Box, use: Use, copies: int, x_height_mm: float | None, say: Phrases) -> list[SwatchBlock] | None:
+def _blocks(
+    box: Box, use: Use, copies: int, x_height_mm: float | None, say: Phrases, *, wide: bool
+) -> list[SwatchBlock] | None:
     """Return the blocks for the room of a page, the widest that fits; None where not even the narrowest does."""
-    for size, width in WIDTHS_MM.items():
+    for size, width in (LETTER_WIDTHS_MM if use == "letters" else WIDTHS_MM).items():
         if width > box.width:
             continue
         if use == "letters":
             try:
-                found = [letter_block(size, letter_room_mm(x_height_mm or 0.0))]
+                choices = [[letter_block(size, letter_room_mm(x_height_mm or 0.0))]]
             except GuidegenError:
                 continue
-            choices = [found]
+        elif wide:
+            block = wide_stroke_block(use, size)
+            choices = [] if block is None else [[block]]
         else:
             choices = [
                 [stroke_block(use, size, low=low, copy=copy) for copy in range(copies)]
@@ -146,10 +169,26 @@ def _spare_mm(box: Box, top: float, blocks: Sequence[SwatchBlock]) -> float:
     return top - height - box.bottom
 
 
-def _head(box: Box, use: Use, block: SwatchBlock, say: Phrases, *, further: bool = False) -> tuple[Layer, float]:
+def _longest_head(
+    box: Box, use: Use, blocks: Sequence[SwatchBlock], say: Phrases, above_mm: float
+) -> tuple[Layer, float]:
+    """Return the head with the most steps that leave room for the blocks; a bank card needs room below its own."""
+    last = "step_check" if use == "letters" else "step_measure"
+    choices: list[tuple[tuple[str, ...], float]] = [((last,), 0.0)]
+    if use != "letters" and len(blocks) == 1:
+        choices.insert(0, (("step_card", last), above_mm + _CARD_ROOM_MM))
+    for further, room_mm in choices:
+        head = _head(box, use, blocks[0], say, further)
+        if _spare_mm(box, head[1], blocks) >= room_mm:
+            return head
+    return _head(box, use, blocks[0], say)
+
+
+def _head(box: Box, use: Use, block: SwatchBlock, say: Phrases, further: Sequence[str] = ()) -> tuple[Layer, float]:
     """Return title and steps, and the height at which the first block begins.
 
-    ``further`` adds the steps that a page does without where it is small: what to leave clean, and what comes next.
+    ``further``: the steps that come after the picture, with which a page also says what to leave clean; a small one
+    does without.
     """
     size = 6.4 if box.width > 120 else 4.4
     left = box.left + (box.width - block.width_mm) / 2
@@ -162,7 +201,7 @@ def _head(box: Box, use: Use, block: SwatchBlock, say: Phrases, *, further: bool
     steps = [say(f"swatch.step_{use}"), say("swatch.step_picture")]
     if further:
         steps.insert(1, say("swatch.step_clean"))
-        steps.append(say("swatch.step_check" if use == "letters" else "swatch.step_measure"))
+        steps += [say(f"swatch.{key}") for key in further]
     for number, step in enumerate(steps, start=1):
         words.append(label(str(number), complex(left, y), text, weight=STRONG))
         for line in wrapped(step, block.width_mm - 5.0, text):
@@ -323,7 +362,7 @@ def _arrow(start: complex, slant_deg: float, *, up: bool) -> list[Item]:
 
 def _picture(box: Box, slant_deg: float, say: Phrases) -> list[Layer]:
     """Return a good stroke and two that cannot be measured, each in a box with words beside it, where there is room."""
-    height, width = 17.0, 13.0
+    height, width = _PICTURE_MM, 13.0
     if box.height < height + 2.0 or box.width < 110:
         return []
     said = (say("swatch.good"), say("swatch.lost"), say("swatch.out"))

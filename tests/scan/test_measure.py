@@ -15,6 +15,7 @@ import pytest
 import simulate
 from PIL import Image, ImageFilter, ImageOps
 from simulate import INKS, Look
+from unfit_pictures import coins, spot
 
 import guidegen as gg
 from guidegen.errors import GuidegenError
@@ -179,7 +180,7 @@ def test_a_curve_that_the_file_does_not_state_is_said_to_be_assumed(tmp_path, pl
     told = [note for note in found.notes if "the usual curve (sRGB) was assumed" in note]
     (_, page), *_ = found.report().files("svg")
     drawn = page.decode()
-    assert (len(told), "the usual curve (sRGB) was assumed" in drawn) == ((0, False) if stated else (1, True))
+    assert (len(told), "(sRGB) was assumed" in drawn) == ((0, False) if stated else (1, True))
 
 
 def test_pictures_of_one_marker_are_pooled(tmp_path, plain_page):
@@ -213,6 +214,16 @@ def test_tips_of_other_kinds(tmp_path):
     assert marker.downstroke_mm == marker.hairline_mm == pytest.approx(0.8, abs=0.03)
 
 
+def test_strokes_of_nine_millimetres_are_measured_in_wide_boxes(tmp_path):
+    rng = np.random.default_rng(7065)
+    data, drawn = simulate.scan(rng, (9.3, 2.1), PLAIN, {"wide": True, "paper": "a5"})
+    found = gg.measure(saved(tmp_path, data), "quay")
+    assert all(abs(error) < 16 for error in errors_um(found, drawn))
+    data, _ = simulate.scan(rng, (9.3, 2.1), PLAIN, {"paper": "a5"})
+    with pytest.raises(GuidegenError, match=r"too short.*swatch --wide"):
+        gg.measure(saved(tmp_path, data), "quay")
+
+
 def changed(data, change, **options):
     file = io.BytesIO()
     change(Image.open(io.BytesIO(data))).save(file, "PNG", **{"dpi": (300, 300), **options})
@@ -239,6 +250,8 @@ def shaded(image):
 UNFIT = {
     "mirror": (lambda i: i.transpose(Image.Transpose.FLIP_LEFT_RIGHT), {}, "mirror"),
     "cut-off": (lambda i: i.crop((300, 0, *i.size)), {}, "the picture ends before those at the left"),
+    "lit-rings": (spot(0.5, 0.0), {}, "10 of the twelve rings: light hides those at the top"),
+    "hidden-ring": (coins, {}, "11 of the twelve rings: something hides the one at the left"),
     "blank": (lambda i: Image.new("RGB", i.size, (230, 230, 228)), {}, "no rings"),
     "no-resolution": (lambda i: i, {"dpi": None}, "states no resolution"),
     "at-odds": (lambda i: i, {"dpi": (350, 350)}, "where the rings say about 30"),

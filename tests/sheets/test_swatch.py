@@ -30,6 +30,10 @@ PAGES = [
     ({"marker": "cobble", "letters": True}, "a4", False),
     ({"marker": "boulder", "letters": True}, "letter", False),
     ({"letters": True, "x_height_mm": 5.5}, "a5", False),
+    ({"letters": True, "x_height_mm": 37.9}, "a4", True),
+    ({"wide": True}, "a4", False),
+    ({"wide": True, "tip": "broad"}, "a5", False),
+    ({"tip": "pointed"}, "a5", False),
 ]
 IDS = ["-".join([*(f"{key}{value}" for key, value in options.items()), paper]) for options, paper, _ in PAGES]
 
@@ -71,7 +75,7 @@ def test_twelve_rings_of_six_millimetres_say_which_block_it_is(options, paper, l
 
 
 def test_no_block_is_taken_for_another_turned_or_mirrored():
-    for block in swatch_block._blocks():
+    for block in swatch_block.every_block():
         dots = np.array(block.dots).reshape(3, 4)
         assert block_of(dots.ravel().tolist()) == block
         for other in (dots[::-1, ::-1], dots[:, ::-1], dots[::-1]):
@@ -79,7 +83,7 @@ def test_no_block_is_taken_for_another_turned_or_mirrored():
 
 
 def test_one_wrong_dot_is_noticed():
-    for block in swatch_block._blocks():
+    for block in swatch_block.every_block():
         for ring in range(12):
             dots = list(block.dots)
             dots[ring] = not dots[ring]
@@ -124,11 +128,46 @@ def test_a_corrected_page_tells_the_cells_of_the_file():
         ({"marker": "cobble", "tip": "round"}, "`tip`"),
         ({"paper": "card"}, "smallest paper"),
         ({"letters": True, "x_height_mm": 60}, "does not fit"),
+        ({"letters": True, "x_height_mm": 37.9}, "smallest paper that would do is a4 `landscape`"),
+        ({"copies": 2, "wide": True}, "wide boxes fill a page of their own"),
+        ({"letters": True, "x_height_mm": 9, "wide": True}, "`wide`"),
     ],
 )
 def test_what_makes_no_page_is_refused(options, told):
     with pytest.raises(GuidegenError, match=told):
         gg.swatch(**options)
+
+
+def test_a_marker_of_wide_strokes_has_wide_boxes():
+    """A stroke of 9.3 mm at 62 degrees that is twice as long as wide takes 9.3 sin 62 + 18.6 cos 62 = 16.9 mm."""
+    wide = gg.marker("sill", tip="brush", downstroke_mm=9.3, hairline_mm=2.1)
+    assert {cell.width_mm > 30 for cell in gg.swatch(wide).cells} == {True}
+    assert {cell.width_mm > 30 for cell in gg.swatch(wide, wide=False).cells} == {False}
+    assert gg.swatch("cobble").cells == gg.swatch().cells
+
+
+@pytest.mark.parametrize(
+    ("options", "told"),
+    [
+        ({}, True),
+        ({"tip": "broad", "paper": "letter"}, True),
+        ({"paper": "a5"}, False),
+        ({"copies": 4}, False),
+        ({"letters": True, "x_height_mm": 9}, False),
+    ],
+)
+@pytest.mark.parametrize(("language", "word"), [("en", "bank card"), ("de", "Bankkarte")])
+def test_a_bank_card_is_told_of_where_it_has_room_below_the_block(options, told, language, word):
+    page = gg.swatch(**options, language=language)
+    (drawn,) = page.document.pages
+    assert any(word in (item.name or "") for item in items(drawn, "labels")) is told
+    if told:
+        lowest = max(cell.y_mm + cell.height_mm for cell in page.cells) + 1.2 + RING_MM  # air, then the last rings
+        free = (drawn.height_mm - lowest - 54.0, drawn.height_mm - lowest)
+        for layer in drawn.layers:
+            for item in layer.items:
+                a, b = hull_bounds((item,))
+                assert b.imag < free[0] or a.imag > free[1] - 0.01, layer.id
 
 
 def test_the_setup_of_a_page_may_be_made_by_hand():

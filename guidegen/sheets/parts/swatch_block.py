@@ -24,6 +24,10 @@ DOT_MM = 2.0
 COLUMNS, ROWS = 4, 3
 WIDTHS_MM = {9: 172.0, 6: 117.0, 4: 80.0}
 """The block's width by its number of stroke cells in a row."""
+LETTER_WIDTHS_MM = {**WIDTHS_MM, 13: 250.0}
+"""Those of letters: the last for large ones, on pages that lie or are larger than usual."""
+WIDE_STROKES_MM = 7.0
+"""Strokes from this width on need wide cells, or they are too short to be measured."""
 TALL_MM, LOW_MM = 94.0, 51.0
 MOST_COPIES = 4
 BARS_MM = (1.0, 0.5, 0.3, 0.2)
@@ -33,6 +37,7 @@ _BETWEEN_MM = 1.6
 _CODE_RINGS = (1, 2, 4, 5, 6, 7, 9, 10)
 _CORNERS = {0: False, 3: True, 8: True, 11: True}
 _LETTER_COLUMNS = {9: (9, 5), 6: (6, 3), 4: (4, 2)}
+_WIDE_COLUMNS = {9: 5, 6: 3}
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +62,7 @@ class SwatchBlock:
 
     use: Use
     size: int
-    """Stroke cells in a row at this width: 9, 6 or 4."""
+    """Stroke cells in a row at this width, usually: 9, 6 or 4."""
     columns: int
     rows: int
     low: bool = False
@@ -65,7 +70,7 @@ class SwatchBlock:
 
     @property
     def width_mm(self) -> float:
-        return WIDTHS_MM[self.size]
+        return LETTER_WIDTHS_MM[self.size]
 
     @property
     def height_mm(self) -> float:
@@ -129,6 +134,12 @@ def stroke_block(use: Use, size: int, *, low: bool = False, copy: int = 0) -> Sw
     return SwatchBlock(use, size, size, 1 if use == "round" else 2, low, copy)
 
 
+def wide_stroke_block(use: Use, size: int) -> SwatchBlock | None:
+    """Return the block of few and wide cells for strokes of a wide tip; None where so narrow a one has too few."""
+    columns = _WIDE_COLUMNS.get(size)
+    return None if columns is None else SwatchBlock(use, size, columns, 1 if use == "round" else 2)
+
+
 def letter_block(size: int, room_mm: tuple[float, float]) -> SwatchBlock:
     """Return the block for letters with the most boxes of at least ``room_mm`` (width, height).
 
@@ -173,4 +184,6 @@ def every_block() -> tuple[SwatchBlock, ...]:
     for size, columns in _LETTER_COLUMNS.items():
         found += [SwatchBlock("letters", size, count, 2) for count in columns]
         found.append(SwatchBlock("letters", size, COLUMNS - 1, 1))
+    found.append(SwatchBlock("letters", 13, COLUMNS - 1, 1))
+    found += [block for use in tips for size in WIDTHS_MM if (block := wide_stroke_block(use, size)) is not None]
     return tuple(found)
