@@ -68,6 +68,15 @@ class Measured:
             lines += [f"{marker.name}: {thin[0]}; {thin[1]}"] if thin[0] else []
         return tuple(lines)
 
+    def words(self, language: str = ENGLISH) -> tuple[str, ...]:
+        """Return what the report says in words, and how many strokes were left out and why; each once.
+
+        ``language``: see :func:`sheet`.
+        """
+        from guidegen.scan.report import measured_words
+
+        return measured_words(self._pictures, self._found, self.markers, phrases(language))
+
     def report(self, language: str = ENGLISH) -> Pages:
         """Return the page with every edge that was used, every width, and the strokes left out and why.
 

@@ -52,6 +52,7 @@ _EDGE_PX = {"scan": (0.021, 0.03), "photo": (0.03, 0.04)}
 
 Set on simulated pages (seeds 10,000 to 40,020) that the benchmark does not use.
 """
+_THIN_MM = 0.2
 _LEAST_DOUBT_MM = 0.0011
 """What finer pixels do not better: raggedness, bleed, grain. Set after thirteen pages at 1200 dpi."""
 _MISSING = {
@@ -435,10 +436,15 @@ def _coarse_notes(
     if unscaled > _WIDEST_INTERVAL * thin.mm or coarsest > thin.mm:
         needed = thin.mm / 4
         raise too_coarse(worst.name, worst.kind, coarsest, needed)
-    if thin.mm < 0.2:
+    if is_near_limit(thin):
         what = f"{_strokes_word('hairline' if 'hairline' in widths else 'downstroke', use)} of {thin.mm:.2f} mm"
         return (f"{what} are near the limit of what a picture shows; scan at 1200 dpi for more",)
     return ()
+
+
+def is_near_limit(thin: Width) -> bool:
+    """Tell whether strokes are so thin that a picture hardly shows them, unless at 1200 dpi."""
+    return thin.mm < _THIN_MM
 
 
 def _nib_angle(strokes: Sequence[MeasuredStroke]) -> float | None:

@@ -14,7 +14,7 @@ import numpy as np
 
 from guidegen.geometry.path import Path, polyline
 from guidegen.profiles.markers import Marker
-from guidegen.scan.measure import MeasuredMarker, ReadBlock, ReadPicture
+from guidegen.scan.measure import MeasuredMarker, ReadBlock, ReadPicture, is_near_limit
 from guidegen.scan.statistics import Width
 from guidegen.scene import WHITE, Document, Item, Layer, Line, Page, Purpose, Shape, Style, grey
 from guidegen.sheets.parts.labels import ASCENT, STRONG, label, label_width_mm, wrapped
@@ -47,6 +47,21 @@ def measure_report(
     return Document(tuple(pages), title, say("measured.description"), ())
 
 
+def measured_words(
+    pictures: Sequence[ReadPicture], markers: Sequence[MeasuredMarker], named: Sequence[Marker], say: Phrases
+) -> tuple[str, ...]:
+    """Return what the pages say in words, and how many strokes were left out and why; each once."""
+    told = []
+    for marker, name in zip(markers, named, strict=True):
+        told += _width_lines(marker, name, say)
+        faults = [stroke.fault for _, stroke in marker.strokes if stroke.fault]
+        for fault in dict.fromkeys(faults):
+            numbers = {"count": faults.count(fault), "strokes": len(marker.strokes)}
+            told.append(say("measured.left_out", fault=_fault_words(fault, say), **numbers))
+    told += [line for picture in pictures for line in _picture_lines(picture, say)]
+    return tuple(dict.fromkeys(told))
+
+
 def width_words(name: str, width: Width) -> tuple[str, str]:
     """Return what to say of a width: itself within its interval, and how well its strokes were measured."""
     low, high = width.interval_mm
@@ -61,12 +76,7 @@ def _page(
     say: Phrases,
 ) -> Page:  # fmt: skip
     shape = block.block.block
-    lines = [_width_line("downstroke", marker.downstroke, say)]
-    if marker.hairline is not None:
-        lines.append(_width_line("upstroke" if named.tip == "brush" else "hairline", marker.hairline, say))
-    lines.append(_scale_words(picture, say))
-    if picture.assumed:
-        lines.append(say("measured.by_usual_curve"))
+    lines = (*_width_lines(marker, named, say), *_picture_lines(picture, say))
     parts = [part for line in lines for part in wrapped(line, shape.width_mm, _TEXT_MM)]
     head = ASCENT * _NAME_MM + _TEXT_LINE_MM * len(parts) + _UNDER_HEAD_MM
     wide, high = shape.width_mm + 2 * _MARGIN_MM, shape.height_mm + 2 * _MARGIN_MM + head
@@ -102,7 +112,7 @@ def _page(
                 ink.append(Shape((polyline([*left, *reversed(right)], closed=True),), _INK))
             edges += [Line(a, b, _EDGE) for side in (left, right) for a, b in pairwise(side)]
         if stroke.fault:
-            words += _on_white(say("measured." + stroke.fault.replace(" ", "_")), foot, cell.width_mm)
+            words += _on_white(_fault_words(stroke.fault, say), foot, cell.width_mm)
             middle = at(cell.centre)
             edges += [Line(middle - by, middle + by, _CROSS) for by in (1.5 + 1.5j, 1.5 - 1.5j)]
         else:
@@ -128,6 +138,26 @@ def _on_white(text: str, foot: complex, width: float) -> list[Item]:
     for number, line in enumerate(reversed(lines)):
         made.append(label(line, foot + 1j * _SMALL_LINE_MM * number, _SMALL_MM, anchor="middle"))
     return made
+
+
+def _width_lines(marker: MeasuredMarker, named: Marker, say: Phrases) -> list[str]:
+    lines = [_width_line("downstroke", marker.downstroke, say)]
+    if marker.hairline is not None:
+        lines.append(_width_line("upstroke" if named.tip == "brush" else "hairline", marker.hairline, say))
+    if is_near_limit(marker.hairline or marker.downstroke):
+        lines.append(say("measured.near_limit"))
+    return lines
+
+
+def _picture_lines(picture: ReadPicture, say: Phrases) -> list[str]:
+    lines = [_scale_words(picture, say)]
+    if picture.assumed:
+        lines.append(say("measured.by_usual_curve"))
+    return lines
+
+
+def _fault_words(fault: str, say: Phrases) -> str:
+    return say("measured." + fault.replace(" ", "_"))
 
 
 def _width_line(stroke: str, width: Width, say: Phrases) -> str:

@@ -412,14 +412,14 @@ def _measure(served: Served) -> Response:
     tip = request.form.get("as_tip") or None
     if tip not in {None, *TIPS}:
         raise bad_input("`tip`", "", tip, "one of " + ", ".join(TIPS))
+    language = _language() if _language() in language_names() else ENGLISH
     try:
         photo, _ = _photo()
-        marker, notes = served.workers.run("measured", photo, label, tip, name_of(label))
+        marker, told = served.workers.run("measured", photo, label, tip, name_of(label), language)
     except (GuidegenError, TaskEndedError) as error:
         return _refused(served, address, "measure", error)
     hand = address.hand if not address.hand or marker.tip in address.style.tips else ""
-    note = " ".join(in_fields(note, _say()) for note in notes)
-    return _whole_page(served, address.but(marker=marker, hand=hand, x_height_mm=None), note=note)
+    return _whole_page(served, address.but(marker=marker, hand=hand, x_height_mm=None), note=" ".join(told))
 
 
 def _check(served: Served) -> Response:

@@ -234,8 +234,8 @@ def _names(address: Address, names: tuple[str, ...]) -> tuple[str, bytes]:
     return f"{made.name}.pdf", data
 
 
-def _measured(photo: bytes, label: str, tip: str | None, name: str) -> tuple[Marker, tuple[str, ...]]:
-    """Return the marker whose strokes a picture of a swatch page shows, and what there is to tell.
+def _measured(photo: bytes, label: str, tip: str | None, name: str, language: str) -> tuple[Marker, tuple[str, ...]]:
+    """Return the marker whose strokes a picture of a swatch page shows, and what there is to tell in a language.
 
     The picture stays in memory: a file without a name or a place on a disk holds it while it is read.
     """
@@ -246,8 +246,7 @@ def _measured(photo: bytes, label: str, tip: str | None, name: str) -> tuple[Mar
             found = measure(path, name, label=label, tip=tip)  # type: ignore[arg-type]  # one of the tips
         except GuidegenError as error:
             raise GuidegenError(str(error).replace(str(path), "`photo`")) from None
-    told = (*found.lines(), *found.notes)
-    return found.markers[0], tuple(note.replace(str(path), "`photo`") for note in told)
+    return found.markers[0], found.words(language)
 
 
 def _checked(photo: bytes, called: str, address: Address) -> Judged:
