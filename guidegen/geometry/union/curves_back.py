@@ -17,6 +17,7 @@ from guidegen.geometry.union.pieces import (
     Pieces,
     are_valid,
     crossings_near,
+    cusped,
     loops_of,
     overlapping,
     sharp,
@@ -84,7 +85,8 @@ def _crossed(pieces: Pieces, drawing: Ints, shift: Complexes, tolerance: float) 
             tips = np.zeros(len(shift), dtype=bool)
             of_piece = drawing[pieces.ring]
             tiny = np.abs(np.diff(pieces.curves)).sum(axis=1) < tolerance / _TINY
-            tips[of_piece[tiny | sharp(pieces, _TIP) | touching(pieces, of_piece, _TIP)]] = True
+            close = tiny | sharp(pieces, _TIP) | cusped(pieces, _TIP) | touching(pieces, of_piece, _TIP)
+            tips[of_piece[close]] = True
             some = (tips & ~crossed)[drawing]
             if not some.any():
                 break

@@ -63,6 +63,13 @@ def sharp(pieces: Pieces, angle: float) -> Bools:
     return np.asarray((arriving * np.conj(leaving)).real < -np.cos(angle))
 
 
+def cusped(pieces: Pieces, angle: float) -> Bools:
+    """Return the pieces that turn back within themselves, to within ``angle`` (radians): two of their legs do."""
+    legs = np.diff(pieces.curves)
+    unit = legs / np.maximum(np.abs(legs), 1e-300)
+    return np.asarray(((unit[:, 1:] * np.conj(unit[:, :-1])).real < -np.cos(angle)).any(axis=1))
+
+
 def touching(pieces: Pieces, drawing: Ints, angle: float) -> Bools:
     """Return the pieces that begin where another of their drawing begins and two of the ways there nearly coincide.
 
