@@ -111,6 +111,10 @@ class _Family:
         t = self.t(k, x)
         c = self.stretches.curves[k]
         r, slope, _ = self.radii(k, t)
+        if self.ease[k].any():  # at a steep end the slope is 1: what rounding leaves of it moves the point by its root
+            ease = self.ease[k][:, None]
+            steep = ((x == 0) & (ease % 2 == 1)) | ((x == 1) & (ease >= 2))
+            slope = np.where(steep, np.copysign(1.0, slope), slope)
         return cb.point(c, t), r, -slope, np.sqrt(1 - slope * slope), cb.tangent(c, t)
 
     def turn(self, k: Ints, x: Floats) -> tuple[Floats, Floats]:

@@ -14,6 +14,7 @@ from guidegen.geometry.union.board import Board, Chords, Drawing, Part, spans
 from guidegen.geometry.union.sure_ink import SURE_SHARE
 
 _NONE = np.zeros(0, dtype=np.int64)
+_NOWHERE = np.zeros(0, dtype=np.complex128)
 _CLEAR = 8  # times the grid that a point which stands for a face is away from its edges
 _MANY = 1_000_000  # pairs of points and chords from which on each part is asked only for the points near it
 _TOO_MANY = 200_000_000  # a part, from which on discs are asked first
@@ -30,7 +31,7 @@ class Rings:
     z: Complexes
     first: Ints
     drawing: Ints  # of every ring
-    hollow: Ints  # the drawings with white where there is ink for sure
+    slivers: Complexes  # corners and middles of the edges of thin white faces between them
 
     @property
     def after(self) -> Ints:
@@ -67,14 +68,14 @@ def rings_of(board: Board, chords: Chords, tolerance: float, *, exact: bool, acr
 
     faces = _faces(chords, board, exact)
     if not len(faces):
-        return _rings(shapely.MultiPolygon(), board, tolerance, _NONE)
+        return _rings(shapely.MultiPolygon(), board, tolerance, _NOWHERE)
     inside = shapely.get_coordinates(_places_in(faces, _CLEAR * board.grid))
     points = inside[:, 0] + 1j * inside[:, 1]
     covered = _covered(board, chords, points, shapely.bounds(faces))
-    hollow = _hollow(board, _of_slivers(faces[~covered], tolerance), SURE_SHARE * tolerance)
+    slivers = _of_slivers(faces[~covered], tolerance)
     if across is not None:
         covered |= cracks.closed_off(faces, covered, across, board.grid, tolerance)
-    return _rings(shapely.coverage_union_all(faces[covered]), board, tolerance, hollow)
+    return _rings(shapely.coverage_union_all(faces[covered]), board, tolerance, slivers)
 
 
 def _places_in(faces: Any, least: float) -> Any:
@@ -103,11 +104,13 @@ def _of_slivers(faces: Any, tolerance: float) -> Complexes:
     return np.append(z, ((z[1:] + z[:-1]) / 2)[of[1:] == of[:-1]])
 
 
-def _hollow(board: Board, points: Complexes, least: float) -> Ints:
-    """Return the drawings in whose sure ink some of the points lie, deeper than ``least``."""
-    where = board.drawing_at(points)
-    deep = board.in_sure_ink(points - board.shift[where], where, least)
-    return np.array(sorted(set(where[deep].tolist())), dtype=np.int64)
+def hollow(board: Board, rings: Rings, tolerance: float) -> Bools:
+    """Return which drawings of a board have a sliver of white where there is ink for sure."""
+    where = board.drawing_at(rings.slivers)
+    deep = board.in_sure_ink(rings.slivers - board.shift[where], where, SURE_SHARE * tolerance)
+    result = np.zeros(len(board.drawings), dtype=bool)
+    result[where[deep]] = True
+    return result
 
 
 def _faces(chords: Chords, board: Board, exact: bool) -> Any:
@@ -214,18 +217,18 @@ def _inside_any(parts: list[Part], points: Complexes, shift: complex, chords: Ch
     return inked
 
 
-def _rings(region: Any, board: Board, tolerance: float, hollow: Ints) -> Rings:
+def _rings(region: Any, board: Board, tolerance: float, slivers: Complexes) -> Rings:
     """Return the boundary of a region without what is too thin, every ring turned to its place and direction."""
     import shapely
 
     lines, polygon = shapely.get_rings(shapely.get_parts(region), return_index=True)
     if not len(lines):
-        return Rings(np.zeros(0, dtype=np.complex128), np.zeros(1, dtype=np.int64), _NONE, hollow)
+        return Rings(np.zeros(0, dtype=np.complex128), np.zeros(1, dtype=np.int64), _NONE, slivers)
     outer = np.append(True, polygon[1:] != polygon[:-1])
     kept = _not_slivers(lines, outer, tolerance)
     kept &= kept[outer][np.cumsum(outer) - 1]  # holes go with their polygon
     if not kept.any():
-        return _rings(shapely.MultiPolygon(), board, tolerance, hollow)
+        return _rings(shapely.MultiPolygon(), board, tolerance, slivers)
     lines, polygon, outer = lines[kept], polygon[kept], outer[kept]
     xy, of = shapely.get_coordinates(lines, return_index=True)
     z = xy[:, 0] + 1j * xy[:, 1]
@@ -239,7 +242,7 @@ def _rings(region: Any, board: Board, tolerance: float, hollow: Ints) -> Rings:
     step = np.where(np.repeat(forward, count), step, -step) + np.repeat(lowest - first, count)
     vertex = np.repeat(first, count) + step % np.repeat(count, count)
     starts = np.concatenate([[0], np.cumsum(count)])
-    return Rings(z[vertex], starts, board.drawing_at(z[first]), hollow)
+    return Rings(z[vertex], starts, board.drawing_at(z[first]), slivers)
 
 
 def _not_slivers(lines: Any, outer: Bools, tolerance: float) -> Bools:

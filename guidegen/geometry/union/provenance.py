@@ -100,7 +100,10 @@ def _near(
     """Return pairs of edges and the chords of their drawing on which their middle lies."""
     middle = (start[edges] + end[edges]) / 2
     drawing = rings.drawing[rings.of_vertex[edges]]
-    bounds = np.searchsorted(board.drawing[chords.curve[noded]], np.arange(len(board.drawings) + 1))
+    of = board.drawing[chords.curve[noded]]
+    by_drawing = np.argsort(of, kind="stable")  # bridges come after all curves
+    noded = noded[by_drawing]
+    bounds = np.searchsorted(of[by_drawing], np.arange(len(board.drawings) + 1))
     found: list[Pairs] = [(np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64))]
     for k in sorted(set(drawing.tolist())):  # np.unique would import numpy.ma
         mine = np.flatnonzero(drawing == k)

@@ -6,25 +6,26 @@ boundary of what was kept and put the curves back: a run of chords of one curve 
 where two curves meet their intersection is refined by Newton's method on the curves; (5) check the result.
 
 Drawings that have nothing to do with each other are done many at a time, nodes in floating point. What fails the
-check, and what shows a crack, is done again on its own with nodes on a grid (snap rounding in GEOS, which cannot fail
-topologically) and, should it cross itself, with finer and finer chords. If every attempt fails, the polygon of step 3
-is the answer, correct to the same tolerance, and the caller is warned (:class:`StraightEdges`).
+check, and what shows a crack, is done again with nodes on a grid (snap rounding in GEOS, which cannot fail
+topologically), still many at a time, and, should it cross itself, on its own with finer and finer chords. If every
+attempt fails, the polygon of step 3 is the answer, correct to the same tolerance, and the caller is warned
+(:class:`StraightEdges`).
 """
 
 from __future__ import annotations
 
 import warnings
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from guidegen.geometry import cubic as cb
-from guidegen.geometry.cubic import Complexes, Floats
+from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
 from guidegen.geometry.path import Outline
 from guidegen.geometry.union import cracks, curves_back
 from guidegen.geometry.union.board import Board, Chords, Drawing, Part, board, boards, chords_of, grid_for, snapped
-from guidegen.geometry.union.faces import Rings, rings_of
+from guidegen.geometry.union.faces import Rings, hollow, rings_of
 from guidegen.geometry.union.provenance import sources
 from guidegen.geometry.union.sure_ink import SURE_SHARE
 
@@ -32,6 +33,9 @@ CHORD_SHARE = 0.15  # of the tolerance: how far chords may stray from curves
 ATTEMPTS = 4
 PATCHES = 3  # rounds of laying discs over cracks
 PATCH_INSET = 0.55  # of the tolerance: laid over discs stay inside the fitted curves
+
+
+_NOWHERE = np.zeros(0, dtype=np.int64)
 
 
 class StraightEdges(UserWarning):
@@ -49,11 +53,16 @@ def filled_outline(drawing: Drawing, tolerance: float) -> Outline:
 def filled_outlines(drawings: Sequence[Drawing], tolerance: float) -> list[Outline]:
     """Return :func:`filled_outline` of every drawing; many at once cost much less than one by one."""
     chord = CHORD_SHARE * tolerance
-    found: dict[int, Outline] = {}
-    for numbers, many in boards(drawings, chord):
-        for number, outline in zip(numbers, _at_once(many, chord, tolerance), strict=True):
-            found[number] = _with_care(drawings[number], tolerance) if outline is None else outline
-    return [found.get(k, ()) for k in range(len(drawings))]
+    found: dict[int, Outline] = {k: () for k, drawing in enumerate(drawings) if not len(drawing.curves)}
+    for look in (_at_once, _with_care):
+        left = [k for k in range(len(drawings)) if k not in found]
+        for places, many in boards([drawings[k] for k in left], chord):
+            for place, outline in zip(places, look(many, chord, tolerance), strict=True):
+                if outline is not None:
+                    found[left[place]] = outline
+    return [
+        found[k] if k in found else _with_finer_chords(drawing, tolerance) for k, drawing in enumerate(drawings)
+    ]
 
 
 def _at_once(many: Board, chord: float, tolerance: float) -> list[Outline | None]:
@@ -70,55 +79,102 @@ def _at_once(many: Board, chord: float, tolerance: float) -> list[Outline | None
     owner, lost = sources(rings, chords, many)
     if lost.any():
         return [None] * len(many.drawings)
-    unsound = np.zeros(len(many.drawings), dtype=bool)
+    unsound = hollow(many, rings, tolerance)
     unsound[rings.drawing[rings.of_vertex[many.backwards[chords.curve[owner]]]]] = True
-    unsound[rings.hollow] = True
     return curves_back.curved(rings, owner, many, chords, chord, tolerance, unsound, careful=False)
 
 
-def _with_care(drawing: Drawing, tolerance: float) -> Outline:
-    """Return the outline of one drawing: nodes on a grid, cracks closed, chords as fine as it takes."""
-    polygons: list[Complexes] = []
-    drawing = replace(drawing, sure=drawing.sure.found())
-    for attempt in range(ATTEMPTS):
+@dataclass(frozen=True, slots=True)
+class _Noded:
+    """Drawings with their nodes on a grid: board, chords, rings, the chord of every edge, which drawings are settled.
+
+    ``numbers`` are those of the drawings on the board that was asked for.
+    """
+
+    numbers: list[int]
+    board: Board
+    chords: Chords
+    rings: Rings
+    owner: Ints
+    settled: Bools
+
+
+def _with_care(many: Board, chord: float, tolerance: float) -> list[Outline | None]:
+    """Return the outlines of a board's drawings, nodes on the grid and cracks closed, None where that does not do."""
+    result: list[Outline | None] = [None] * len(many.drawings)
+    for some in _patched(many, chord, tolerance):
+        unsound = ~some.settled
+        outlines = curves_back.curved(
+            some.rings, some.owner, some.board, some.chords, chord, tolerance, unsound, careful=True
+        )
+        for number, outline in zip(some.numbers, outlines, strict=True):
+            result[number] = outline if result[number] is None else result[number]
+    return result
+
+
+def _with_finer_chords(drawing: Drawing, tolerance: float) -> Outline:
+    """Return the outline of one drawing, its chords as fine as it takes; straight ones if all is in vain."""
+    for attempt in range(1, ATTEMPTS):
         chord = CHORD_SHARE * tolerance / 6**attempt
-        drawing, alone, chords, rings = _patched(drawing, chord, tolerance)
-        if not len(rings.z):
-            return ()
-        owner, lost = sources(rings, chords, alone)
-        if not lost.any() and drawing.backwards[chords.curve[owner]].any():
-            across = cracks.bridges(rings.each(), drawing.backwards[chords.curve[owner]], tolerance)
-            alone, chords = _with_bridges(alone, chords, across)
-            rings = rings_of(alone, chords, tolerance, exact=True, across=across)
-            if not len(rings.z):
-                return ()
-            owner, lost = sources(rings, chords, alone)
-        polygons = rings.each()
-        if not lost.any():
-            none = np.zeros(1, dtype=bool)
-            outline = curves_back.curved(rings, owner, alone, chords, chord, tolerance, none, careful=True)[0]
-            if outline is not None:
-                return outline
+        alone = board([drawing], grid_for(drawing.curves, chord))
+        outline = _with_care(alone, chord, tolerance)[0]
+        if outline is not None:
+            return outline
+    *_, last = _patched(alone, chord, tolerance)
+    polygons = last.rings.each()
     corners = sum(len(ring) for ring in polygons)
     told = f"an outline is made of {corners} straight lines, as its curves cross each other"
     warnings.warn(told, StraightEdges, stacklevel=2)
     return curves_back.straight_outline(polygons)
 
 
-def _patched(drawing: Drawing, chord: float, tolerance: float) -> tuple[Drawing, Board, Chords, Rings]:
-    """Return a drawing's rings; where they run deep inside sure ink, discs of it are laid over the drawing first."""
+def _patched(many: Board, chord: float, tolerance: float) -> Iterator[_Noded]:
+    """Yield boards on which together every drawing is settled once, if no edge of it is lost.
+
+    Where rings run deep inside sure ink, discs of it are laid over their drawing first, which goes on on a board with
+    others of its kind.
+    """
+    drawings = [replace(drawing, sure=drawing.sure.found()) for drawing in many.drawings]
+    waiting = [(list(range(len(drawings))), replace(many, drawings=tuple(drawings)))]
     for rounds in range(PATCHES + 1):
-        alone = board([drawing], grid_for(drawing.curves, chord))
-        chords = chords_of(alone, chord)
-        rings = rings_of(alone, chords, tolerance, exact=True)
-        if rounds == PATCHES or not len(rings.z):
-            break
-        points = np.concatenate([rings.z, (rings.z + rings.z[rings.after]) / 2])
-        centre, radius = drawing.sure.over(points, SURE_SHARE * tolerance)
-        if not len(centre):
-            break
-        drawing = _with_discs(drawing, centre, radius - PATCH_INSET * tolerance, tolerance)
-    return drawing, alone, chords, rings
+        patched: dict[int, Drawing] = {}
+        for numbers, some in waiting:
+            chords = chords_of(some, chord)
+            rings = rings_of(some, chords, tolerance, exact=True)
+            more = _over_sure_ink(some, rings, tolerance) if rounds < PATCHES else {}
+            patched |= {numbers[k]: drawing for k, drawing in more.items()}
+            settled = np.ones(len(numbers), dtype=bool)
+            settled[list(more)] = False
+            if settled.any():
+                yield _bridged(_Noded(numbers, some, chords, rings, _NOWHERE, settled), tolerance)
+        names = list(patched)
+        waiting = [([names[k] for k in of], some) for of, some in boards(list(patched.values()), chord)]
+
+
+def _over_sure_ink(many: Board, rings: Rings, tolerance: float) -> dict[int, Drawing]:
+    """Return those drawings of a board that run deep inside sure ink, with discs of it as further parts."""
+    points = np.stack([rings.z, (rings.z + rings.z[rings.after]) / 2])
+    first = rings.first[np.searchsorted(rings.drawing, np.arange(len(many.drawings) + 1))]
+    found = {}
+    for k, drawing in enumerate(many.drawings):
+        mine = points[:, first[k] : first[k + 1]].ravel() - many.shift[k]
+        centre, radius = drawing.sure.over(mine, SURE_SHARE * tolerance)
+        if len(centre):
+            found[k] = _with_discs(drawing, centre, radius - PATCH_INSET * tolerance, tolerance)
+    return found
+
+
+def _bridged(some: _Noded, tolerance: float) -> _Noded:
+    """Return a board with bridges across the mouths of cracks where rings run backwards, and whose edges are lost."""
+    many, chords, rings = some.board, some.chords, some.rings
+    owner, lost = sources(rings, chords, many)
+    flags = many.backwards[chords.curve[owner]] & (some.settled & ~lost)[rings.drawing[rings.of_vertex]]
+    across = cracks.bridges(rings.each(), flags, tolerance)
+    if len(across):
+        many, chords = _with_bridges(many, chords, across)
+        rings = rings_of(many, chords, tolerance, exact=True, across=across)
+        owner, lost = sources(rings, chords, many)
+    return _Noded(some.numbers, many, chords, rings, owner, some.settled & ~lost)
 
 
 def _with_discs(drawing: Drawing, centre: Complexes, r: Floats, tolerance: float) -> Drawing:
@@ -139,19 +195,20 @@ def _with_discs(drawing: Drawing, centre: Complexes, r: Floats, tolerance: float
     )
 
 
-def _with_bridges(alone: Board, chords: Chords, across: Complexes) -> tuple[Board, Chords]:
+def _with_bridges(many: Board, chords: Chords, across: Complexes) -> tuple[Board, Chords]:
     """Return a board and its chords with straight bridges (n, 2) that bound but fill nothing."""
-    n, first = len(across), len(alone.curves)
-    a, b = snapped(across[:, 0], alone.grid), snapped(across[:, 1], alone.grid)
-    lines = np.stack([a, a + (b - a) / 3, b - (b - a) / 3, b], axis=-1)
+    n, first = len(across), len(many.curves)
+    drawing = many.drawing_at(across.mean(axis=1))
+    a, b = snapped(across[:, 0], many.grid), snapped(across[:, 1], many.grid)
+    lines = np.stack([a, a + (b - a) / 3, b - (b - a) / 3, b], axis=-1) - many.shift[drawing][:, None]
     yes, no = np.ones(n, dtype=bool), np.zeros(n, dtype=bool)
     wider = replace(
-        alone,
-        curves=np.concatenate([alone.curves, lines]),
-        straight=np.concatenate([alone.straight, yes]),
-        backwards=np.concatenate([alone.backwards, no]),
-        bounding=np.concatenate([alone.bounding, yes]),
-        drawing=np.concatenate([alone.drawing, np.zeros(n, dtype=np.int64)]),
+        many,
+        curves=np.concatenate([many.curves, lines]),
+        straight=np.concatenate([many.straight, yes]),
+        backwards=np.concatenate([many.backwards, no]),
+        bounding=np.concatenate([many.bounding, yes]),
+        drawing=np.concatenate([many.drawing, drawing]),
     )
     real = a != b
     more = Chords(
