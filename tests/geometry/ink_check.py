@@ -143,7 +143,7 @@ def _cuts(stroke, c, r):
         first = every[::-1, ::-1][0] if backwards else every[0]
         leaving = ((bezier(first[None], 10.0 ** np.linspace(-12, -1, 200)) - first[0]) * np.conj(way)).imag
         off = np.append(leaving, height)
-        off = off[np.abs(off) > 1e-9]
+        off = off[np.abs(off) > 1e-12 * np.abs(c).max()]
         if len(off) and off[0] < 0:
             way, height = -way, -height
         clear = np.flatnonzero(height >= r[order])

@@ -224,22 +224,29 @@ def stretches(lines: Centrelines, laws: Laws, cuts: Cuts) -> Stretches:
     return Stretches(lines, laws, curves, piece, t0, t1, s0, s1, law, first, np.abs(slope) >= _STEEP, near[0], near[1])
 
 
-_MOST_DISCS = 2000  # sampled on one stretch
+_BITS = 4  # of a stretch, in each of which discs follow each other evenly in the parameter
+_MOST_DISCS = 5000  # sampled on one bit
 
 
-def sampled_discs(pieces: Stretches, rows: Ints, sag: float) -> tuple[Floats, Complexes, Floats]:
+def sampled_discs(pieces: Stretches, rows: Ints, sag: float, least: float) -> tuple[Floats, Complexes, Floats]:
     """Return discs all along some stretches: arc length of the stretch's middle, centre, radius.
 
-    Two neighbours of one radius leave less than about ``sag`` of the ink between them uncovered.
+    Two neighbours leave less than about ``sag`` of ink uncovered between them, where the radius is ``least`` or more.
     """
-    ends = np.stack([pieces.s0[rows], pieces.s1[rows]], axis=1)
-    r = np.maximum(pieces.radius(rows, ends)[0].max(axis=1), sag)
-    around = np.abs(np.diff(pieces.curves[rows], axis=1)).sum(axis=1)
-    count = np.clip(np.ceil(1.5 * around / np.sqrt(8 * r * sag)), 1, _MOST_DISCS).astype(np.int64) + 1
-    t = (np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count)) / np.repeat(count - 1, count)
-    k = np.repeat(rows, count)
-    s = pieces.s(k, t[:, None])
-    return np.repeat(ends.mean(axis=1), count), cb.point(pieces.curves[k], t), pieces.radius(k, s)[0][:, 0]
+    knots = np.broadcast_to(np.linspace(0, 1, _BITS + 1), (len(rows), _BITS + 1))
+    r = np.maximum(pieces.radius(rows, pieces.s(rows, knots))[0], least)
+    along = np.abs(np.diff(cb.point(pieces.curves[rows], knots)))
+    step = np.sqrt(8 * sag * np.minimum(r[:, 1:], r[:, :-1]))
+    count = np.clip(np.ceil(1.5 * along / step), 1, _MOST_DISCS).astype(np.int64).ravel()
+    bit = np.repeat(np.arange(len(count)), count)
+    t = (bit % _BITS + (np.arange(len(bit)) - np.repeat(np.cumsum(count) - count, count)) / count[bit]) / _BITS
+    k = np.concatenate([bit // _BITS, np.arange(len(rows))])  # and the last disc of every stretch
+    t = np.append(t, np.ones(len(rows)))
+    order = np.lexsort((t, k))
+    k, t = k[order], t[order]
+    middle = (pieces.s0[rows] + pieces.s1[rows])[k] / 2
+    k = rows[k]
+    return middle, cb.point(pieces.curves[k], t), pieces.radius(k, pieces.s(k, t[:, None]))[0][:, 0]
 
 
 def _near_steep(laws: Laws, owner: Ints, s: Floats, length: Floats) -> Bools:

@@ -42,7 +42,7 @@ def end_cuts(stretches: Stretches, owner: Ints, at_end: Bools, angle_deg: Floats
     rows = edge[mine] + np.where(at_end[mine], -nth, nth)
     low, high = np.where(at_end[mine], 1.0, 0.0), np.where(at_end[mine], 0.0, 1.0)
     t, s, height, r = _walk(stretches, rows, low, high, point[mine], direction[mine])
-    least = 1e-9 * stretches.lines.length[owner]
+    least = 1e-12 * stretches.lines.length[owner] + 1e-14 * np.abs(point)  # what rounding makes of no height
     sign = _sides(height, mine, least)
     at_once = _at_once(stretches.curves[edge], at_end, point, direction)
     first = (np.abs(at_once) > least[:, None]).argmax(axis=1)

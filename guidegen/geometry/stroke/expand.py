@@ -15,6 +15,7 @@ import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
@@ -216,7 +217,7 @@ def _disc_contours(strokes: Sequence[Stroke], tolerance: float) -> list[_Contour
     return contours
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _StrokeDiscs:
     """The discs of one stroke that no cut of its ends acts on."""
 
@@ -226,8 +227,12 @@ class _StrokeDiscs:
     tolerance: float
 
     def discs(self) -> tuple[Complexes, Floats]:
+        return self._once
+
+    @cached_property
+    def _once(self) -> tuple[Complexes, Floats]:  # asked for at a first look and, if that does not do, with care
         rows = np.arange(self.pieces.first[self.number], self.pieces.first[self.number + 1])
-        s, centre, r = sampled_discs(self.pieces, rows, SAG_SHARE * self.tolerance)
+        s, centre, r = sampled_discs(self.pieces, rows, SAG_SHARE * self.tolerance, self.tolerance)
         keep = r > self.tolerance
         for cut in np.flatnonzero(self.ends.owner == self.number).tolist():
             acts = s > self.ends.s[cut] if self.ends.at_end[cut] else s < self.ends.s[cut]

@@ -32,6 +32,7 @@ from guidegen.geometry.union.sure_ink import SURE_SHARE
 CHORD_SHARE = 0.15  # of the tolerance: how far chords may stray from curves
 ATTEMPTS = 4
 PATCHES = 3  # rounds of laying discs over cracks
+_MOST_ALONG = 200  # points along one edge
 PATCH_INSET = 0.55  # of the tolerance: laid over discs stay inside the fitted curves
 
 
@@ -153,15 +154,27 @@ def _patched(many: Board, chord: float, tolerance: float) -> Iterator[_Noded]:
 
 def _over_sure_ink(many: Board, rings: Rings, tolerance: float) -> dict[int, Drawing]:
     """Return those drawings of a board that run deep inside sure ink, with discs of it as further parts."""
-    points = np.stack([rings.z, (rings.z + rings.z[rings.after]) / 2])
+    start, end = rings.z, rings.z[rings.after]
     first = rings.first[np.searchsorted(rings.drawing, np.arange(len(many.drawings) + 1))]
     found = {}
     for k, drawing in enumerate(many.drawings):
-        mine = points[:, first[k] : first[k + 1]].ravel() - many.shift[k]
-        centre, radius = drawing.sure.over(mine, SURE_SHARE * tolerance)
-        if len(centre):
-            found[k] = _with_discs(drawing, centre, radius - PATCH_INSET * tolerance, tolerance)
+        a, b = (z[first[k] : first[k + 1]] - many.shift[k] for z in (start, end))
+        deep = drawing.sure.hides(np.concatenate([a, (a + b) / 2]), SURE_SHARE * tolerance).reshape(2, -1).any(axis=0)
+        if not deep.any():
+            continue
+        deep |= np.roll(deep, -1)  # edges that end there
+        points = _along(a[deep], b[deep], tolerance)
+        centre, radius = drawing.sure.over(points, SURE_SHARE * tolerance)
+        found[k] = _with_discs(drawing, centre, radius - PATCH_INSET * tolerance, tolerance)
     return found
+
+
+def _along(a: Complexes, b: Complexes, step: float) -> Complexes:
+    """Return points along straight lines from a to b, neighbours hardly further apart than ``step`` on most of them."""
+    count = np.clip(np.ceil(np.abs(b - a) / step), 2, _MOST_ALONG).astype(np.int64)
+    k = np.repeat(np.arange(len(a)), count)
+    share = (np.arange(len(k)) - np.repeat(np.cumsum(count) - count, count)) / count[k]
+    return np.concatenate([a[k] + share * (b - a)[k], b])
 
 
 def _bridged(some: _Noded, tolerance: float) -> _Noded:
