@@ -16,6 +16,7 @@ PACKAGE = Path(__file__).resolve().parent.parent / "guidegen"
 REMEMBERED = {
     "api/plans.py": "smallest_paper largest_marker",
     "batch/tasks.py": "versions folder_digest",
+    "geometry/stroke/expand.py": "_once",
     "hands/accents.py": "find_letter base_char",
     "hands/library.py": "templates_folder list_papers _load_hand",
     "lettering/free_ends.py": "free_ends unjoined_mm",
