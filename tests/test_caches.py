@@ -25,6 +25,8 @@ REMEMBERED = {
     "lettering/sizing.py": "sample_outline counter_at right_size _band_mm _opening",
     "lettering/spacing.py": "_stroke_sides letter_sides spaced kern_mm _placed_sides word_space_mm _width_of_o",
     "lettering/text.py": "mean_advance_mm",
+    "scan/cells.py": "brightness_table",
+    "scan/check.py": "_model_lean",
     "scan/missing_rings.py": "_shapes",
     "sheets/name_set.py": "_share_for_width",
     "sheets/parts/forms.py": "written _letter _letter_name _ink_of",

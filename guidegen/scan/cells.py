@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -20,6 +21,8 @@ COARSE_MM = 0.085
 """A stroke is looked for in pixels of about this size: a hairline of 0.1 mm still shows."""
 DEEPEST = 0.9995
 """The quantile of a cell's darkness that counts as its darkest: the thinnest stroke covers some 0.3 % of it."""
+FAINT = 0.4
+"""Ink whose brightness shows less than this share of what its best channel does is looked at in that channel."""
 FULL_WHITE = 254
 """Coded values from here up are taken for clipped."""
 
@@ -58,6 +61,13 @@ class InkColours:
         return contrast / max(1e-9, contrast.sum())
 
     @property
+    def faint(self) -> bool:
+        """Tell whether the ink is nearly as bright as paper, so that a channel shows far more of it."""
+        paper, ink = np.array(self.paper), np.array(self.ink)
+        by_channel = float((1 - coded_of(ink) / np.maximum(coded_of(paper), 1e-3)).max())
+        return 1 - float(coded_of(ink) @ LUMA) / max(1e-3, float(coded_of(paper) @ LUMA)) < FAINT * by_channel
+
+    @property
     def contrast(self) -> float:
         """Return how much darker ink is than paper in the weighted channels, 0..1."""
         w = self.weights
@@ -91,23 +101,33 @@ def inside(picture: CellPicture, stride: int) -> Any:
     return (abs(x) < picture.cell.width_mm / 2 - INSET_MM) & (abs(y) < picture.cell.height_mm / 2 - INSET_MM)
 
 
-def colours_of(pictures: list[CellPicture]) -> InkColours | None:
-    """Return the colours of paper and ink in cells that hold strokes of one marker; None where there is no ink."""
-    papers, inks = [], []
+def colours_of(pictures: list[CellPicture], fewer: int = 1) -> InkColours | None:
+    """Return the colours of paper and ink in cells that hold strokes of one marker; None where there is no ink.
+
+    ``fewer``: looks at every second pixel along each side of what is usual, and so on.
+    """
+    found = []
     for picture in pictures:
-        stride = stride_of(picture)
+        stride = stride_of(picture) * fewer
         light = picture.rendering.light(picture.coded[::stride, ::stride][inside(picture, stride)])
-        grey = light.min(axis=1)
-        paper = np.median(light[grey > 0.8 * np.quantile(grey, 0.8)], axis=0)
-        apart = (paper - light).max(axis=1)
-        deepest = np.quantile(apart, DEEPEST)
-        if deepest < 0.08:
-            continue
-        papers.append(paper)
-        inks.append(np.median(light[apart > 0.85 * deepest], axis=0))
-    if not inks:
+        found.append(colours_in(light))
+    known = [each for each in found if each is not None]
+    if not known:
         return None
-    (a, b, c), (d, e, f) = np.median(papers, axis=0).tolist(), np.median(inks, axis=0).tolist()
+    (a, b, c) = np.median([each.paper for each in known], axis=0).tolist()
+    (d, e, f) = np.median([each.ink for each in known], axis=0).tolist()
+    return InkColours((a, b, c), (d, e, f))
+
+
+def colours_in(light: Any) -> InkColours | None:
+    """Return the colours of paper and ink among pixels (count, 3) of light; None where there is no ink."""
+    grey = light.min(axis=1)
+    paper = np.median(light[grey > 0.8 * np.quantile(grey, 0.8)], axis=0)
+    apart = (paper - light).max(axis=1)
+    deepest = np.quantile(apart, DEEPEST)
+    if deepest < 0.08:
+        return None
+    (a, b, c), (d, e, f) = paper.tolist(), np.median(light[apart > 0.85 * deepest], axis=0).tolist()
     return InkColours((a, b, c), (d, e, f))
 
 
@@ -157,8 +177,33 @@ def darkness_by_brightness(share: Any, colours: InkColours) -> Any:
     return table[whole] + (at - whole) * (table[whole + 1] - table[whole])
 
 
+@dataclass(frozen=True, slots=True)
+class BrightnessTable:
+    """The darkness of coded brightness, at even steps of its share of the paper's, 0 to 1.5."""
+
+    dark: Any
+
+    def read(self, level: float) -> Any:
+        """Return the darkness of each brightness 0..255 where paper has ``level``: 256 numbers."""
+        share = np.minimum(np.arange(256) / max(level, 1.0), 1.5)
+        return np.interp(share, np.linspace(0.0, 1.5, len(self.dark)), self.dark).astype(np.float32)
+
+
+@lru_cache(maxsize=4)
+def brightness_table(colours: InkColours, *, linear: bool) -> BrightnessTable:
+    """Return the darkness told by brightness, of an ink on its paper."""
+    share = np.linspace(0.0, 1.5, 301)
+    return BrightnessTable(1 - share if linear else darkness_by_brightness(share, colours))
+
+
 def _paper_of(light: Any) -> Any:
     """Return the level of the paper in each place, a plane through what is paper."""
+    level = paper_plane(light)
+    return level[0] + level[1] * np.arange(light.shape[1])[None, :] + level[2] * np.arange(light.shape[0])[:, None]
+
+
+def paper_plane(light: Any) -> tuple[float, float, float]:
+    """Return the paper's level at the first pixel, and what it grows by with each column and row."""
     rows, columns = light.shape
     step = max(1, round(np.sqrt(rows * columns / 4000)))
     sample = light[::step, ::step]
@@ -170,7 +215,7 @@ def _paper_of(light: Any) -> Any:
         fitted = level[0] + level[1] * x + level[2] * y
         spread = np.std((sample - fitted)[keep])
         keep = abs(sample - fitted) < max(3 * spread, 0.01 * level[0])
-    return level[0] + level[1] * np.arange(columns)[None, :] + level[2] * np.arange(rows)[:, None]
+    return float(level[0]), float(level[1]), float(level[2])
 
 
 def clipped_share(pictures: list[CellPicture]) -> float:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Literal
 
@@ -149,14 +150,16 @@ def _on_letters_page(
         raise too_coarse(name, kind, px_mm, COARSEST_UM / 1000)
     rendering = with_sharpening(picture.image, page, found.block, picture.rendering)
     cuts = [cut_out(picture.image, page, cell, rendering) for cell in found.block.cells]
-    colours = colours_of(cuts)
+    colours = colours_of(cuts, fewer=3)
     slant = size.hand.slant_deg
     shown = []
     across, down = scale.printer
     mean = math.sqrt(across * down)
     for number, cut in enumerate(cuts):
         letter = (
-            WrittenLetter(number, "empty") if colours is None else measure_letter(cut, page, colours, slant, number)
+            WrittenLetter(number, "empty")
+            if colours is None
+            else measure_letter(cut, page, colours, slant, number, size.marker.downstroke_mm)
         )
         if letter.fault != "empty":
             thumb = _thumb(picture.image, page, cut.cell)
@@ -178,7 +181,7 @@ def _on_any_sheet(
         fix = "go nearer or scan at 300 dpi or more, in even light; `guidegen swatch --letters` prints boxes"
         raise bad_input(name, "", Plain(what), "written letters with an e among them", fix)
     strokes = found.strokes_mm
-    stroke_px = float(np.median(strokes)) * abs(found.page.a) * found.reduced if strokes else _LEAST_STROKE_PX
+    stroke_px = float(np.median(strokes)) * abs(found.page.a) if strokes else _LEAST_STROKE_PX
     if stroke_px < _LEAST_STROKE_PX:
         told = Plain(f"downstrokes {stroke_px:.1f} pixels wide")
         fix = "go nearer, or scan at 300 dpi or more"
@@ -190,7 +193,7 @@ def _on_any_sheet(
     high = found.usual_height_mm
     shown = []
     for one in found.told:
-        thumb = _thumb(found.image, found.page, _box_round(one, high))
+        thumb = _thumb(picture.image, found.page, _box_round(one, high))
         shown.append(ShownLetter(_scaled(one.letter, factor, factor), *thumb, thumb[2] / factor))
     return _judged(Path(name).name, kind, scale, shown, size, notes)
 
@@ -199,7 +202,7 @@ def _box_round(one: LooseLetter, high: float) -> SwatchCell:
     """Return the part of the page to show of a letter: its place in the middle, on its foot."""
     letter = one.letter
     if not letter.counter_mm:
-        centre = one.cut.cell.centre
+        centre = one.centre_mm
         return SwatchCell("letter", centre.real - high, centre.imag - 0.85 * high, 2 * high, 1.7 * high)
     middle = (letter.counter[0] + letter.counter[1] + letter.downstroke[0] + letter.downstroke[1]).real / 4
     return SwatchCell("letter", middle - 1.0 * high, one.foot_mm - 1.35 * high, 2 * high, 1.7 * high)
@@ -221,7 +224,7 @@ def _loose_scale(
     x_height_mm: float | None,
 ) -> tuple[PictureKind, Scale, float, tuple[str, ...]]:  # fmt: skip
     """Return what kind of picture it is, where its scale comes from, true mm to a mm of the map, and what to tell."""
-    own_px = abs(found.page.a) * found.reduced  # pixels of the picture to a mm of the map
+    own_px = abs(found.page.a)  # pixels of the picture to a mm of the map
     dpi = options.dpi or _plausible_dpi(picture)
     kind = options.kind or ("scan" if options.dpi or (dpi and not picture.camera) else "photo")
     if kind == "scan" and dpi:
@@ -262,27 +265,23 @@ def _plausible_dpi(picture: Photograph) -> float | None:
 
 def _thumb(image: Any, page: FlatMap | LensMap, cell: SwatchCell) -> tuple[Any, complex, float]:
     """Return a box as it is seen straight from above, its corner in mm and how many pixels a mm has."""
-    from scipy import ndimage
+    from PIL import Image
 
     scale = _THUMB_PX / max(cell.width_mm, cell.height_mm)
-    columns, rows = round(cell.width_mm * scale), round(cell.height_mm * scale)
+    size = round(cell.width_mm * scale), round(cell.height_mm * scale)
     corner = complex(cell.x_mm, cell.y_mm)
-    mm = corner + ((np.arange(columns) + 0.5)[None, :] + 1j * (np.arange(rows) + 0.5)[:, None]) / scale
-    px = page.to_px(np.asarray(mm, dtype=np.complex128))
-    left, top = max(0, int(px.real.min()) - 1), max(0, int(px.imag.min()) - 1)
-    right, low = min(image.size[0], int(px.real.max()) + 2), min(image.size[1], int(px.imag.max()) + 2)
-    coded = np.asarray(image.crop((left, top, max(left + 2, right), max(top + 2, low))))
-    px = px - complex(left, top)
-    px_per_mm = abs(local_px(page, cell.centre)[0])
-    blur = max(0.0, 0.4 * px_per_mm / scale - 0.4)
-    pixels = [
-        ndimage.map_coordinates(
-            ndimage.gaussian_filter(coded[..., channel].astype(np.float32), blur), [px.imag, px.real],
-            order=1, mode="nearest",
-        )
-        for channel in range(3)
-    ]  # fmt: skip
-    return np.clip(np.stack(pixels, axis=2), 0, 255).astype(np.uint8), corner, scale
+    ends = corner + np.array([0, size[0], 1j * size[1], size[0] + 1j * size[1]]) / scale
+    px = page.to_px(ends.astype(np.complex128)) + 0.5 + 0.5j
+    left, top = max(0, int(px.real.min()) - 2), max(0, int(px.imag.min()) - 2)
+    right, low = min(image.size[0], int(px.real.max()) + 3), min(image.size[1], int(px.imag.max()) + 3)
+    part = image.crop((left, top, max(left + 2, right), max(top + 2, low)))
+    fewer = max(1, int(abs(px[1] - px[0]) / size[0]))
+    part = part.reduce(fewer) if fewer > 1 else part
+    first, across, down = ((z - complex(left, top)) / fewer for z in (px[0], px[1], px[2]))
+    across, down = (across - first) / size[0], (down - first) / size[1]
+    turn = (across.real, down.real, first.real, across.imag, down.imag, first.imag)
+    made = part.transform(size, Image.Transform.AFFINE, turn, Image.Resampling.BILINEAR, fillcolor=(255, 255, 255))
+    return np.asarray(made), corner, scale
 
 
 def _judged(
@@ -356,6 +355,7 @@ def weighed(checked: CheckedPicture, size: RightSize) -> bool:
     return abs(checked.downstroke_mm / size.marker.downstroke_mm - 1) > MUCH
 
 
+@lru_cache(maxsize=4)
 def _model_lean(size: RightSize) -> float:
     """Return the slant that the hand's own letter has when it is measured in this way."""
     x = size.x_height_mm
@@ -366,5 +366,5 @@ def _model_lean(size: RightSize) -> float:
     cut = CellPicture(cell, coded, 0j, complex(px_per_mm), 1j * px_per_mm, Rendering(linear=True))
     colours = colours_of([cut])
     assert colours is not None
-    found = measure_letter(cut, page, colours, size.hand.slant_deg, 0)
+    found = measure_letter(cut, page, colours, size.hand.slant_deg, 0, size.marker.downstroke_mm)
     return found.slant_deg if found.downstroke_mm else size.hand.slant_deg

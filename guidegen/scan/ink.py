@@ -11,6 +11,8 @@ from typing import Any
 
 import numpy as np
 
+from guidegen.scan.cells import FAINT, InkColours
+from guidegen.scan.light import LUMA, linear_of
 from guidegen.scan.regions import labelled
 from guidegen.scan.rings import COARSE_SIDE_PX, paper_level
 
@@ -27,6 +29,7 @@ _MUCH = 2.2
 _REACH = 3.5
 """A letter reaches so many strokes beyond its core at most."""
 _LEAST_STROKE_PX = 4.0
+_LEAST_HALVED_PX = 7.0
 _MOST_WINDOWS = 400
 
 
@@ -45,17 +48,22 @@ class Writing:
     """What is written on a sheet: the thickest usual stroke in pixels, where it is, and all that is dark, reduced.
 
     ``dark`` is the mask of the reduced picture (rows, columns) with pale lines in it too, ``factor`` how many pixels
-    one of it is.
+    one of it is. ``channel`` is the one to look at, None for brightness; ``colours`` are those of it then, grey.
     """
 
     stroke_px: float
     windows: tuple[InkWindow, ...]
     dark: Any
     factor: int
+    channel: int | None
+    colours: InkColours
 
 
-def find_writing(image: Any) -> Writing | None:
-    """Return what is written in a picture (RGB); None where nothing thick enough to be writing is dark."""
+def find_writing(image: Any, *, linear: bool = False) -> Writing | None:
+    """Return what is written in a picture (RGB); None where nothing thick enough to be writing is dark.
+
+    ``linear``: the picture's values are proportional to light.
+    """
     from scipy import ndimage
 
     factor = max(1, round(max(image.size) / COARSE_SIDE_PX))
@@ -65,10 +73,12 @@ def find_writing(image: Any) -> Writing | None:
     if deepest < _DARK:
         return None
     dark = depth > deepest / 2
-    inside = ndimage.distance_transform_edt(dark)
-    thickness = _usual_thickness(inside)
+    inside, thickness = _thicknesses(dark, 2)
+    if thickness < _LEAST_HALVED_PX:  # every second pixel tells too little of strokes that thin
+        inside, thickness = _thicknesses(dark, 1)
     if thickness * factor < _LEAST_STROKE_PX:
         return None
+    step = round(dark.shape[0] / inside.shape[0])
     cores = inside > _CORE * thickness / 2
     labels, count = labelled(cores)
     thickest = ndimage.maximum(inside, labels, np.arange(1, count + 1)) if count else np.zeros(0)
@@ -76,21 +86,47 @@ def find_writing(image: Any) -> Writing | None:
     edge = np.unique(np.concatenate([labels[0], labels[-1], labels[:, 0], labels[:, -1]]))
     good[1:] = np.asarray(thickest) < _MUCH * thickness / 2
     good[edge] = False
-    windows = _windows(good[labels], round(_REACH * thickness), factor, image.size)
+    windows = _windows(good[labels], round(_REACH * thickness / step), factor * step, image.size)
     if not windows:
         return None
-    return Writing(thickness * factor, windows, depth > _PALE * deepest, factor)
+    ink = small[::step, ::step][good[labels]]
+    channel, colours = _colours(ink, small, linear=linear)
+    return Writing(thickness * factor, windows, depth > _PALE * deepest, factor, channel, colours)
+
+
+def _thicknesses(dark: Any, step: int) -> tuple[Any, float]:
+    """Return how far inside what is dark every ``step``-th pixel is, and the usual thick stroke, in pixels of it."""
+    from scipy import ndimage
+
+    inside = step * ndimage.distance_transform_edt(dark[::step, ::step])
+    return inside, _usual_thickness(inside / step) * step
+
+
+def _colours(ink: Any, small: Any, *, linear: bool) -> tuple[int | None, InkColours]:
+    """Return the channel to look at, and the colours of paper and of ink's own pixels (count, 3).
+
+    The channel is None where ink shows by its brightness; else the colours are grey, those of the channel.
+    """
+    paper = np.quantile(small[::4, ::4].reshape(-1, 3), 0.8, axis=0)
+    darkest = np.median(ink, axis=0)
+    light = [linear_of(each, linear=linear).tolist() for each in (paper, darkest)]
+    apart = 1 - darkest / np.maximum(paper, 1.0)
+    seen = 1 - float(darkest @ LUMA) / max(1.0, float(paper @ LUMA))
+    if seen >= FAINT * apart.max():
+        (a, b, c), (d, e, f) = light
+        return None, InkColours((a, b, c), (d, e, f))
+    best = int(np.argmax(apart))
+    return best, InkColours((light[0][best],) * 3, (light[1][best],) * 3)
 
 
 def _darkness(small: Any) -> Any:
     """Return the darkness of each pixel, 0..1, in the channel where it is darkest against its paper."""
-    most = np.zeros(small.shape[:2], dtype=np.float32)
+    least = np.ones(small.shape[:2], dtype=np.float32)
     for channel in range(3):
         level = paper_level(small[..., channel], _BRIDGED)
-        # a power of 2.2 is near enough to the curve of sRGB here
-        light = (small[..., channel] / np.maximum(level, 1.0)) ** 2.2
-        np.maximum(most, 1 - light, out=most)
-    return most
+        np.minimum(least, small[..., channel] / np.maximum(level, 1.0), out=least)
+    # a power of 2.2 is near enough to the curve of sRGB here
+    return 1 - least ** np.float32(2.2)
 
 
 def _deepest(depth: Any) -> float:

@@ -14,8 +14,8 @@ from typing import Any, Literal
 import numpy as np
 
 from guidegen.geometry.shape.downstroke import WITHIN_DEG
-from guidegen.scan.camera import PageMap
-from guidegen.scan.cells import DEEPEST, CellPicture, InkColours, darkness_of
+from guidegen.scan.camera import PageMap, in_mm
+from guidegen.scan.cells import DEEPEST, CellPicture, InkColours, brightness_table, darkness_of, paper_plane
 from guidegen.scan.regions import closed, holes, labelled
 
 LetterFault = Literal["", "empty", "pale", "leaves its box", "closed", "open", "no downstroke", "too small to read"]
@@ -41,6 +41,16 @@ _AT_ONCE = 1.12
 """A stroke does not grow by more from one row to the next; another one joins it there."""
 _LEAST_RUN = 0.3
 """A downstroke runs its way for so many strokes at a time at least."""
+STROKE_SAMPLES = 16.0
+"""Pixels are averaged until a downstroke has no more than twice so many of them."""
+_STEP = 0.8
+"""Of a row of samples to the next, in such averages; no closer than so many to a downstroke."""
+_MOST_SAMPLES = 22.0
+_KNOTS = 9
+_ROUGH_AIR = 4.0
+"""Pixels that the air round a letter has where the letter is only looked for."""
+_LEAST_INK = 60
+"""Samples: less is a speck."""
 _LEAST_PX = 3.0
 """Of a white that is measured: below, an edge's blur is no smaller than the white."""
 
@@ -68,36 +78,61 @@ class WrittenLetter:
 
 
 @dataclass(frozen=True, slots=True)
-class _Rows:
-    """A letter sampled with the slant upright: rows along it from the top, columns across it, a step in mm."""
+class Rows:
+    """A letter sampled with the slant upright: rows along it from the top, columns across it, a step in mm.
+
+    ``corner`` is where the first sample lies (mm, y down), ``down`` and ``right`` lead to the next row and column.
+    """
 
     dark: Any
     step: float
-    place: Any
-    """Of each sample in the block."""
+    corner: complex
+    down: complex
+    right: complex
+
+    def at(self, row: Any, column: Any) -> Any:
+        """Return where a row and a column, with decimals, lie in mm."""
+        return self.corner + row * self.down + column * self.right
+
+    def reach_down(self, mask: Any) -> tuple[float, float]:
+        """Return how far up and down a mask reaches, in mm down the page, from edge to edge of its samples."""
+        rows, columns = np.nonzero(mask)
+        heights = self.at(rows, columns).imag
+        return float(heights.min()) - self.step / 2, float(heights.max()) + self.step / 2
+
+
+def rows_axes(slant_deg: float) -> tuple[complex, complex]:
+    """Return the way down the slant and the way across it to the right, where y runs down."""
+    down = complex(-np.exp(-1j * np.radians(slant_deg)))
+    return down, -1j * down
 
 
 def measure_letter(
-    picture: CellPicture, page: PageMap, colours: InkColours, slant_deg: float, number: int
+    picture: CellPicture, page: PageMap, colours: InkColours, slant_deg: float, number: int, stroke_mm: float
 ) -> WrittenLetter:
-    """Return what was written in a cell, measured across the slant of the hand (degrees from the baseline)."""
-    rows = _sampled(darkness_of(picture, colours), picture, page, slant_deg)
+    """Return what was written in a cell, measured across the slant of the hand (degrees from the baseline).
+
+    ``stroke_mm``, about a downstroke, tells how closely to look.
+    """
+    stride = stride_for(stroke_mm / picture.px_mm)
+    part = _inked_part(picture, colours, 0.6 * stroke_mm)
+    rows = _sampled(_pooled_darkness(part, colours, stride), stride, part, page, slant_deg, stroke_mm)
     deep = float(np.quantile(rows.dark, DEEPEST))
     if deep < 0.12:
         return WrittenLetter(number, "pale" if deep > 0.06 else "empty")
-    own, touches = _main_ink(rows.dark > deep / 2, rows.place, picture)
+    own, touches = _main_ink(rows, deep / 2, picture)
     if own is None:
         return WrittenLetter(number, "empty")
     if touches:
         return WrittenLetter(number, "leaves its box")
-    depth = _ink_depth(rows.dark[own])
+    depth = ink_depth(rows.dark[own])
     mask = _near(own) & (rows.dark > depth / 2)
     first = _downstroke(rows, _first_stretches(mask), depth)
     if first is None:
         return WrittenLetter(number, "no downstroke")
-    heights = rows.place[mask].imag
+    head, foot = rows.reach_down(mask)
     plain = WrittenLetter(
-        number, downstroke_mm=first.across, downstroke=first.ends, height_mm=float(np.ptp(heights)),
+        number, downstroke_mm=first.across, downstroke=first.ends, height_mm=foot - head,
         slant_deg=slant_deg + first.lean_deg, error_mm=0.06 * picture.px_mm,
     )  # fmt: skip
     bowl, gap_closed = _bowl(mask, rows, first.across)
@@ -108,33 +143,34 @@ def measure_letter(
 
 @dataclass(frozen=True, slots=True)
 class SeenBowl:
-    """White in a word or letter of any sheet: its letter, and where it lies between the letter's foot and head, 0..1.
+    """White in a word or letter of any sheet, and where it lies between the letter's foot and head, 0..1.
 
-    ``bottom`` and ``top`` are heights of the white's lower and upper end; ``row`` the letter's foot in mm, y down.
+    ``bottom`` and ``top`` are heights of the white's lower and upper end; ``foot`` the letter's foot in mm, y down,
+    ``tall`` its height. ``mask`` is the ink and ``bowl`` the white in the rows of the letter.
     """
 
-    letter: WrittenLetter
     bottom: float
     top: float
     foot: float
+    tall: float
+    mask: Any
+    bowl: Any
+    gap_closed: bool
 
 
-def measure_bowl(
-    dark: Any, lines: Any, picture: CellPicture, page: PageMap, slant_deg: float, number: int, seed: complex,
-    depth: float, stroke_mm: float,
-) -> SeenBowl | None:  # fmt: skip
-    """Return the letter round the white at ``seed`` (mm), wherever it stands; None where there is no such white.
+def find_bowl(
+    rows: Rows, lines: Any, half: int, seed: tuple[int, int], depth: float, stroke_mm: float
+) -> SeenBowl | None:
+    """Return the white at ``seed`` (row, column), wherever its letter stands; None where there is no such white.
 
-    ``dark`` is the cell's darkness without the guide lines of the mask ``lines``, ``depth`` that of the ink,
-    ``stroke_mm`` about a downstroke.
+    ``rows`` are without guide lines, which ran where the mask ``lines`` is (None for none), half as thick as ``half``
+    samples; ``depth`` is that of the ink, ``stroke_mm`` about a downstroke.
     """
-    rows = _sampled(dark, picture, page, slant_deg)
     mask = rows.dark > depth / 2
-    at = np.unravel_index(int(np.argmin(abs(rows.place - seed))), rows.place.shape)
     for gap_closed in (False, True):
         ink = closed(mask, GAP_SHARE * stroke_mm / rows.step / 2) if gap_closed else mask
         labels, _ = holes(ink)
-        own = labels[at] or _label_near(labels, at, max(2, round(0.1 * stroke_mm / rows.step)))
+        own = labels[seed] or _label_near(labels, seed, max(2, round(0.1 * stroke_mm / rows.step)))
         if own:
             break
     else:
@@ -149,30 +185,36 @@ def measure_bowl(
     body = np.isin(parts, touching[touching > 0])
     if not body.any():
         return None
-    if lines.any():  # a letter that reaches a line stands on it, or hangs from it, to the line's middle
-        band = _sampled(lines.astype(np.float32), picture, page, slant_deg).dark > 0.5
-        outside = body & ~band
-        body = outside | _half_into(outside, band, round(0.3 * stroke_mm / rows.step)) if outside.any() else body
-    heights, white = rows.place[body].imag, rows.place[bowl].imag
-    foot, tall = float(heights.max()), float(np.ptp(heights))
-    plain = WrittenLetter(number, "no downstroke", height_mm=tall, error_mm=0.06 * picture.px_mm)
-    letter = _with_bowl(plain, rows, mask, depth, bowl, slant_deg, gap_closed=gap_closed)
-    return SeenBowl(letter, (foot - float(white.max())) / tall, (foot - float(white.min())) / tall, foot)
+    if lines is not None and lines.any():
+        # a letter that reaches a line stands on it, or hangs from it, to the line's middle
+        outside = body & ~lines
+        body = outside | _half_into(outside, lines, half) if outside.any() else body
+    head, foot = rows.reach_down(body)
+    upper, lower = rows.reach_down(bowl)
+    tall = foot - head
+    return SeenBowl((foot - lower) / tall, (foot - upper) / tall, foot, tall, mask, bowl, gap_closed)
 
 
-def _half_into(body: Any, band: Any, most: int) -> Any:
-    """Return the half of a line that lies next to what touches it: as deep as half the line, no more than ``most``."""
+def measure_bowl(
+    rows: Rows, seen: SeenBowl, slant_deg: float, number: int, depth: float, px_mm: float
+) -> WrittenLetter:
+    """Return the letter round a white, measured; ``px_mm`` is the side of the picture's own pixels."""
+    plain = WrittenLetter(number, "no downstroke", height_mm=seen.tall, error_mm=0.06 * px_mm)
+    return _with_bowl(plain, rows, seen.mask, depth, seen.bowl, slant_deg, gap_closed=seen.gap_closed)
+
+
+def _half_into(body: Any, band: Any, half: int) -> Any:
+    """Return the half of a line that lies next to what touches it: as many samples deep as half the line."""
     from scipy import ndimage
 
-    touching = ndimage.binary_dilation(body, iterations=2) & band
+    touching = ndimage.binary_dilation(body) & band
     if not touching.any():
         return touching
-    half = float(ndimage.distance_transform_edt(np.pad(band, 1)).max())
-    return ndimage.binary_dilation(touching, iterations=max(1, min(most, round(half)))) & band
+    return touching if half < 2 else ndimage.binary_dilation(touching, iterations=half - 1, mask=band)
 
 
 def _with_bowl(
-    plain: WrittenLetter, rows: _Rows, mask: Any, depth: float, bowl: Any, slant_deg: float, *, gap_closed: bool
+    plain: WrittenLetter, rows: Rows, mask: Any, depth: float, bowl: Any, slant_deg: float, *, gap_closed: bool
 ) -> WrittenLetter:
     """Return a letter with its white and with the downstroke at the left of it."""
     down = _downstroke(rows, _stretches_beside(mask, bowl), depth)
@@ -193,36 +235,99 @@ def _label_near(labels: Any, at: Any, reach: int) -> int:
     return int(np.argmax(counts)) if len(counts) else 0
 
 
-def _sampled(dark: Any, picture: CellPicture, page: PageMap, slant_deg: float) -> _Rows:
+def stride_for(stroke_px: float) -> int:
+    """Return how many pixels to average along each side where a downstroke is so many pixels wide."""
+    return max(1, int(stroke_px / STROKE_SAMPLES))
+
+
+def pooled(values: Any, stride: int) -> Any:
+    """Return values (rows, columns) averaged in squares of ``stride``; what is left over at the ends is dropped."""
+    if stride == 1:
+        return values
+    high, wide = (side // stride for side in values.shape)
+    squares = values[: high * stride, : wide * stride].reshape(high, stride, wide, stride)
+    return squares.mean(axis=1).mean(axis=2)
+
+
+def _pooled_darkness(part: CellPicture, colours: InkColours, stride: int) -> Any:
+    """Return the darkness of a part of a cell, averaged: by a table of brightness where that shows the ink."""
+    from PIL import Image
+
+    if part.rendering.is_sharpened or colours.faint:
+        return pooled(darkness_of(part, colours), stride)
+    grey = np.asarray(Image.fromarray(np.ascontiguousarray(part.coded)).convert("L"))
+    level = paper_plane(grey.astype(np.float32))
+    middle = level[0] + level[1] * grey.shape[1] / 2 + level[2] * grey.shape[0] / 2
+    return pooled(brightness_table(colours, linear=part.rendering.linear).read(middle)[grey], stride)
+
+
+def _inked_part(picture: CellPicture, colours: InkColours, air_mm: float) -> CellPicture:
+    """Return the part of a cell's picture in which its letter lies, with so much air round it."""
+    stride = max(1, round(air_mm / picture.px_mm / _ROUGH_AIR))
+    rough = darkness_of(picture, colours, stride)
+    deep = float(np.quantile(rough, DEEPEST))
+    labels, _ = labelled(rough > deep / 2)
+    sizes = np.bincount(labels.ravel())
+    sizes[0] = 0
+    rows, columns = np.nonzero(labels == int(np.argmax(sizes))) if sizes.any() else np.indices(rough.shape)
+    air = int(air_mm / picture.px_mm) + 2 * stride
+    top, left = max(0, int(rows.min()) * stride - air), max(0, int(columns.min()) * stride - air)
+    low, right = (int(rows.max()) + 1) * stride + air, (int(columns.max()) + 1) * stride + air
+    return replace(picture, coded=picture.coded[top:low, left:right], corner_px=picture.corner_px + complex(left, top))
+
+
+def _sampled(dark: Any, stride: int, picture: CellPicture, page: PageMap, slant_deg: float, stroke_mm: float) -> Rows:
+    """Return darkness, averaged over squares of ``stride`` pixels, along the slant; outside the cell there is none."""
     from scipy import ndimage
 
     cell = picture.cell
-    step = picture.px_mm * 0.6
-    along = -np.exp(-1j * np.radians(slant_deg))  # down the slant, where y runs down
-    right = -1j * along
-    reach = abs(complex(cell.width_mm, cell.height_mm)) / 2
-    s = np.arange(-reach, reach + step, step)
-    place = cell.centre + along * s[:, None] + right * s[None, :]
-    px = page.to_px(place) - picture.corner_px
+    high, wide = dark.shape
+    corners = picture.corner_px + stride * np.array([0, wide, 1j * high, wide + 1j * high]) - complex(
+        page.to_px(np.array([cell.centre]))[0]
+    )  # fmt: skip
+    x, y = in_mm(picture.right_px, picture.down_px, corners.real, corners.imag)
+    down, right = rows_axes(slant_deg)
+    local = np.clip(x, -cell.width_mm / 2, cell.width_mm / 2) + 1j * np.clip(y, -cell.height_mm / 2, cell.height_mm / 2)
+    step = max(picture.px_mm * stride * _STEP, stroke_mm / _MOST_SAMPLES)
+    (low_s, count_s), (low_t, count_t) = (
+        (float(along.min()) - step, int(np.ptp(along) / step) + 3)
+        for along in ((local * np.conj(way)).real for way in (down, right))
+    )
+    first = cell.centre + down * low_s + right * low_t
+    rows = Rows(dark, step, complex(first), down * step, right * step)
+    px = (_seen_at(page, rows, count_s, count_t) - picture.corner_px - (stride - 1) / 2 * (1 + 1j)) / stride
     values = ndimage.map_coordinates(dark, [px.imag, px.real], order=1, mode="constant")
-    local = place - cell.centre
-    inside = (abs(local.real) < cell.width_mm / 2) & (abs(local.imag) < cell.height_mm / 2)
-    values = np.where(inside, values, 0.0)
-    return _Rows(values, step, place)
+    away = rows.at(np.arange(count_s)[:, None], np.arange(count_t)[None, :]) - cell.centre
+    values[(abs(away.real) >= cell.width_mm / 2) | (abs(away.imag) >= cell.height_mm / 2)] = 0.0
+    return replace(rows, dark=values)
 
 
-def _main_ink(ink: Any, place: Any, picture: CellPicture) -> tuple[Any | None, bool]:
+def _seen_at(page: PageMap, rows: Rows, high: int, wide: int) -> Any:
+    """Return the pixels of every sample: of a few by the map, of those between them by what changes evenly.
+
+    Over a box of 15 mm a photograph from the side is off by less than a twentieth of a pixel.
+    """
+    knots = [np.linspace(0, count - 1, _KNOTS) for count in (high, wide)]
+    few = page.to_px(np.asarray(rows.at(knots[0][:, None], knots[1][None, :])))
+    shares = [
+        np.maximum(0, 1 - abs(np.arange(count)[:, None] - knot[None, :]) / (knot[1] - knot[0]))
+        for count, knot in zip((high, wide), knots, strict=True)
+    ]
+    return shares[0] @ few @ shares[1].T
+
+
+def _main_ink(rows: Rows, level: float, picture: CellPicture) -> tuple[Any | None, bool]:
     """Return the letter's ink, and whether it reaches its box's edge; short guide lines at the sides do not count."""
-    labels, count = labelled(ink)
+    labels, count = labelled(rows.dark > level)
     if not count:
         return None, False
     sizes = np.bincount(labels.ravel())
     sizes[0] = 0
     main = int(np.argmax(sizes))
     own = labels == main
-    if sizes[main] < 60:
+    if sizes[main] < _LEAST_INK:
         return None, False
-    local = place[own] - picture.cell.centre
+    local = rows.at(*np.nonzero(own)) - picture.cell.centre
     limit_x, limit_y = picture.cell.width_mm / 2 - 0.15, picture.cell.height_mm / 2 - 0.15
     return own, bool((abs(local.real) > limit_x).any() or (abs(local.imag) > limit_y).any())
 
@@ -233,12 +338,12 @@ def _near(own: Any) -> Any:
     return ndimage.binary_dilation(own, iterations=3)
 
 
-def _ink_depth(values: Any) -> float:
+def ink_depth(values: Any) -> float:
     """Return the ink's own depth: what the darker half of it has."""
     return float(np.median(values[values >= np.median(values)]))
 
 
-def _smoothed(rows: _Rows, width: float) -> Any:
+def _smoothed(rows: Rows, width: float) -> Any:
     from scipy import ndimage
 
     return ndimage.uniform_filter1d(rows.dark, max(1, round(0.25 * width / rows.step)), axis=0)
@@ -276,14 +381,15 @@ def _stretches_beside(mask: Any, bowl: Any) -> _Stretches:
     first, last, plain = np.zeros(count, dtype=int), np.zeros(count, dtype=int), np.zeros(count, dtype=bool)
     tall = np.flatnonzero(bowl.any(axis=1)).tolist()
     start = dict(zip(tall, (np.argmax(bowl[tall], axis=1) - 1).tolist(), strict=True))
+    runs = _runs(mask)
     middle = tall[len(tall) // 2]
-    seed = _run_at(mask[middle], start[middle])
+    seed = _run_at(runs[middle], start[middle])
     if seed is None:
         return _Stretches(first, last, plain)
     for way in (range(middle, count), range(middle - 1, -1, -1)):
         near, wide = seed, seed[1] - seed[0] + 1
         for row in way:
-            own = _run_at(mask[row], start[row]) if row in start else _run_over(mask[row], near)
+            own = _run_at(runs[row], start[row]) if row in start else _run_over(runs[row], near)
             if own is None:
                 break
             # where another stroke joins it is wider at once, and stays so until that one has left
@@ -293,30 +399,35 @@ def _stretches_beside(mask: Any, bowl: Any) -> _Stretches:
     return _Stretches(first, last, plain)
 
 
-def _run_at(row: Any, column: int) -> tuple[int, int] | None:
-    """Return the first and last column of the ink that ends at a column or just before it."""
-    for end in range(column, max(-1, column - 4), -1):
-        if row[end]:
-            white = np.flatnonzero(~row[: end + 1])
-            return (int(white[-1]) + 1 if len(white) else 0), end
-    return None
+_Run = tuple[int, int]
+"""The first and last column of a stretch of ink."""
 
 
-def _run_over(row: Any, known: tuple[int, int]) -> tuple[int, int] | None:
+def _runs(mask: Any) -> list[list[_Run]]:
+    """Return the stretches of ink of each row, from the left."""
+    steps = np.diff(np.pad(mask, ((0, 0), (1, 1))).astype(np.int8), axis=1)
+    rows, firsts = np.nonzero(steps == 1)
+    _, ends = np.nonzero(steps == -1)
+    made: list[list[_Run]] = [[] for _ in mask]
+    for row, first, end in zip(rows.tolist(), firsts.tolist(), ends.tolist(), strict=True):
+        made[row].append((first, end - 1))
+    return made
+
+
+def _run_at(runs: list[_Run], column: int) -> _Run | None:
+    """Return the ink that ends at a column or just before it."""
+    near = [(first, min(last, column)) for first, last in runs if first <= column and last > column - 4]
+    return near[-1] if near else None
+
+
+def _run_over(runs: list[_Run], known: _Run) -> _Run | None:
     """Return the stretch of ink that has most in common with another row's."""
-    part = row[known[0] : known[1] + 1]
-    if not part.any():
-        return None
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], part, [False])).astype(np.int8)))
-    runs = edges.reshape(-1, 2)
-    a, b = runs[int(np.argmax(runs[:, 1] - runs[:, 0]))]
-    a, b = int(a) + known[0], int(b) - 1 + known[0]
-    white = np.flatnonzero(~row[: a + 1])
-    after = np.flatnonzero(~row[b:])
-    return (int(white[-1]) + 1 if len(white) else 0), (b + int(after[0]) - 1 if len(after) else len(row) - 1)
+    shared = [(min(last, known[1]) - max(first, known[0]), (first, last)) for first, last in runs]
+    most = max(shared, key=lambda each: each[0], default=(-1, known))
+    return most[1] if most[0] >= 0 else None
 
 
-def _downstroke(rows: _Rows, stretches: _Stretches, depth: float) -> _Downstroke | None:
+def _downstroke(rows: Rows, stretches: _Stretches, depth: float) -> _Downstroke | None:
     """Return the widest row of a stroke where it runs along the slant, and how it leans."""
     from scipy import ndimage
 
@@ -359,7 +470,7 @@ def _downstroke(rows: _Rows, stretches: _Stretches, depth: float) -> _Downstroke
         return None
     stretch = (sizes >= _LEAST_RUN * usual)[labels]
     place = int(np.argmax(np.where(stretch, width, 0.0)))
-    ends = tuple(_at(rows, place, side[place]) for side in (left, right))
+    ends = tuple(complex(rows.at(place, side[place])) for side in (left, right))
     # lean is counted from the slant axis towards the right with the rows, which run down
     return _Downstroke(float(width[place]), (ends[0], ends[1]), float(np.median(lean[stretch])))
 
@@ -379,14 +490,7 @@ def _crossing(dark: Any, rows: Any, inner: Any, step: int, level: float) -> Any:
     return made
 
 
-def _at(rows: _Rows, row: int, column: float) -> complex:
-    """Return the block's place of a row and a column with decimals."""
-    low = int(np.clip(np.floor(column), 0, rows.place.shape[1] - 2))
-    share = column - low
-    return complex(rows.place[row, low] * (1 - share) + rows.place[row, low + 1] * share)
-
-
-def _bowl(mask: Any, rows: _Rows, stroke: float) -> tuple[Any | None, bool]:
+def _bowl(mask: Any, rows: Rows, stroke: float) -> tuple[Any | None, bool]:
     """Return the letter's bowl, the highest white of some size, and whether a gap had to be closed for it."""
     least = max(_LEAST_COUNTER * _box_of(mask), 9)
     for gap_closed in (False, True):
@@ -447,7 +551,7 @@ def _seen_from(ink: Any, way: complex) -> Any:
     return met
 
 
-def _white(rows: _Rows, bowl: Any, depth: float, stroke: float) -> tuple[float, tuple[complex, complex]] | None:
+def _white(rows: Rows, bowl: Any, depth: float, stroke: float) -> tuple[float, tuple[complex, complex]] | None:
     """Return the bowl's longest chord across the slant, between edges at half depth, and its ends."""
     tall = np.flatnonzero(bowl.any(axis=1))
     if len(tall) < 3:
@@ -469,5 +573,5 @@ def _white(rows: _Rows, bowl: Any, depth: float, stroke: float) -> tuple[float, 
     if not whole.any():
         return None
     place = int(np.argmax(widths))
-    ends = tuple(_at(rows, int(tall[place]), side[place]) for side in (left, right))
+    ends = tuple(complex(rows.at(int(tall[place]), side[place])) for side in (left, right))
     return float(widths[place]), (ends[0], ends[1])

@@ -8,24 +8,38 @@ and twice the height; ``a``, ``o``, ``d``, ``g`` reach down to the baseline.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import dataclass
+from typing import Any, TypeVar
 
 import numpy as np
 
 from guidegen.scan.camera import FlatMap
-from guidegen.scan.cells import CellPicture, colours_of, darkness_of
+from guidegen.scan.cells import BrightnessTable, brightness_table, paper_plane
 from guidegen.scan.ink import InkWindow, Writing, find_writing
-from guidegen.scan.letters import GAP_SHARE, LetterFault, SeenBowl, WrittenLetter, is_open, measure_bowl
-from guidegen.scan.light import Rendering
+from guidegen.scan.letters import (
+    GAP_SHARE,
+    LetterFault,
+    Rows,
+    WrittenLetter,
+    find_bowl,
+    ink_depth,
+    is_open,
+    measure_bowl,
+    pooled,
+    rows_axes,
+    stride_for,
+)
 from guidegen.scan.pictures import Photograph
-from guidegen.scan.regions import closed, holes, labelled
-from guidegen.scan.ruling import direction, line_places, without_lines
-from guidegen.sheets.parts.swatch_block import SwatchCell
+from guidegen.scan.regions import closed, closed_roughly, holes, labelled
+from guidegen.scan.ruling import Line, direction, line_places, lines_in, without_lines
 
-FINE_STROKE_PX = 40.0
-"""Pictures are reduced until a downstroke has no more than twice so many pixels."""
-MOST_LETTERS = 60
+_ROUGH_STROKE_PX = 10.0
+"""Letters are looked for in a picture reduced until a downstroke has no more than twice so many pixels."""
+MOST_LETTERS = 29
+"""Letters judged, spread over the page: two rows and a half of the report. More would move no verdict."""
+_SPARE = 12
+"""So many more are measured, for some are of another kind."""
+_MOST_WHITES = 180
 _LOWEST, _HIGHEST = 0.2, 0.72
 """The white of an e ends at least so high above its foot, and reaches so high at least, in its height."""
 _LEAST_SHARE = 0.13
@@ -38,14 +52,18 @@ _THICK = 0.85
 """A letter without white has a place as thick as the page's thick strokes; small print beside them has not."""
 _LEAST_LINES = 8
 """With fewer seen (a photograph from the side shows them badly) nobody knows where they begin."""
+_ROUND = (1.9, 0.6, 1.6, 1.5, 2.6)
+"""What is looked at round a white: strokes at its left, its right, above, below, and there so many of its heights."""
+
+_T = TypeVar("_T")
 
 
 @dataclass(frozen=True, slots=True)
 class LooseLetter:
-    """A letter with its box cut out of the picture, and where it stands."""
+    """A letter, the middle of what was looked at round it (mm of the map), and where it stands."""
 
     letter: WrittenLetter
-    cut: CellPicture
+    centre_mm: complex
     foot_mm: float
 
 
@@ -59,8 +77,6 @@ class LooseLetters:
     letters: tuple[LooseLetter, ...]
     others: tuple[LooseLetter, ...]
     page: FlatMap
-    image: Any
-    reduced: int
     writing: Writing
     turn_deg: float
     rows_mm: Any
@@ -83,198 +99,281 @@ class LooseLetters:
 
 
 @dataclass(frozen=True, slots=True)
-class _Seen:
-    """A window: its picture, darkness without lines, the ink's depth and mask, and where lines were."""
+class _Sheet:
+    """A sheet: its brightness, the map of the page, the hand's slant and the marker's downstroke, in mm and pixels."""
 
-    cut: CellPicture
-    dark: Any
-    depth: float
+    grey: Any
+    page: FlatMap
+    slant_deg: float
+    stroke_mm: float
+    stroke_px: float
+    linear: bool
+    table: BrightnessTable
+    rows_mm: Any
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """A window of the reduced picture: its corner there, by how much it is reduced, the ink's mask without lines.
+
+    ``lines`` are in pixels of the picture itself; ``level`` is the coded paper: at the window's corner, and what it
+    grows by with each of its columns and rows.
+    """
+
+    corner: complex
+    factor: int
     mask: Any
-    lines: Any
+    lines: tuple[Line, ...]
+    level: tuple[float, float, float]
+
+    def places(self, rows: Any, columns: Any) -> Any:
+        """Return where pixels of the window lie: pixels of the picture, its upper left corner at 0."""
+        return (columns + 0.5 + 1j * (rows + 0.5) + self.corner) * self.factor
+
+    def paper_at(self, place: complex) -> float:
+        """Return the coded paper at a place of the picture."""
+        z = place / self.factor - self.corner
+        return self.level[0] + self.level[1] * z.real + self.level[2] * z.imag
 
 
 def find_letters(picture: Photograph, slant_deg: float, stroke_mm: float) -> LooseLetters | None:
     """Return the letters of a sheet, measured across the slant; None where nothing is written.
+
+    They are looked for in a reduced picture; its own pixels are read only round each white that may be an e's.
 
     Args:
         picture: the sheet, upright.
         slant_deg: the hand's, from the baseline.
         stroke_mm: the marker's downstroke, which the page's usual thick stroke is taken for in the map.
     """
-    writing = find_writing(picture.image)
+    writing = find_writing(picture.image, linear=picture.linear)
     if writing is None:
         return None
     lines = direction(writing.dark, writing.stroke_px / writing.factor)
-    reduced = max(1, int(writing.stroke_px / FINE_STROKE_PX))
-    image = picture.image.reduce(reduced) if reduced > 1 else picture.image
-    stroke_px = writing.stroke_px / reduced
-    right = np.exp(-1j * np.radians(lines.turn_deg)) * stroke_px / stroke_mm
+    right = np.exp(-1j * np.radians(lines.turn_deg)) * writing.stroke_px / stroke_mm
     page = FlatMap(complex(right), complex(1j * right), 0j)
-    rendering = picture.rendering if reduced == 1 else replace(picture.rendering, coarse_colour=False)
-    seen = []
-    for window in writing.windows:
-        part = _seen(image, _smaller(window, reduced), page, rendering, stroke_px, lines.turn_deg)
-        if part is not None:
-            seen.append(part)
     rows_mm = line_places(writing.dark, lines.turn_deg, writing.stroke_px / writing.factor) if lines.found else ()
-    rows_mm = np.asarray(rows_mm) * writing.factor / reduced / abs(page.a)
-    found = _measured(seen, page, slant_deg, stroke_mm, rows_mm)
-    others = () if found else _without_white(seen, page, slant_deg, stroke_mm, rows_mm)
-    return LooseLetters(tuple(found), tuple(others), page, image, reduced, writing, lines.turn_deg, rows_mm)
+    rows_mm = np.asarray(rows_mm) * writing.factor / abs(page.a)
+    grey = picture.image.convert("L") if writing.channel is None else picture.image.getchannel(writing.channel)
+    table = brightness_table(writing.colours, linear=picture.linear)
+    sheet = _Sheet(grey, page, slant_deg, stroke_mm, writing.stroke_px, picture.linear, table, rows_mm)
+    factor = max(1, int(writing.stroke_px / _ROUGH_STROKE_PX))
+    small = np.asarray(grey.reduce(factor) if factor > 1 else grey)
+    seen = [_seen(small, factor, window, sheet, lines.turn_deg) for window in writing.windows]
+    known = [one for one in seen if one is not None]
+    found = _measured(known, sheet)
+    others = () if found else _without_white(known, sheet)
+    return LooseLetters(tuple(found), tuple(others), page, writing, lines.turn_deg, rows_mm)
 
 
-def _smaller(window: InkWindow, factor: int) -> InkWindow:
-    return InkWindow(*(side // factor for side in (window.left, window.top, window.right, window.bottom)))
-
-
-def _cell(page: FlatMap, window: InkWindow) -> SwatchCell:
-    """Return a window as a cell of the page: its middle, and its sides as if it lay level."""
-    middle = complex(window.left + window.right - 1, window.top + window.bottom - 1) / 2
-    centre = middle / page.a
-    width, height = (window.right - window.left) / abs(page.a), (window.bottom - window.top) / abs(page.a)
-    return SwatchCell("letter", centre.real - width / 2, centre.imag - height / 2, width, height)
-
-
-def _seen(
-    image: Any, window: InkWindow, page: FlatMap, rendering: Rendering, stroke_px: float, turn_deg: float
-) -> _Seen | None:
+def _seen(small: Any, factor: int, window: InkWindow, sheet: _Sheet, turn_deg: float) -> _Seen | None:
+    """Return a window of the reduced brightness ``small`` with its ink told from lines."""
     from scipy import ndimage
 
-    coded = np.asarray(image.crop((window.left, window.top, window.right, window.bottom)))
-    if min(coded.shape[:2]) < 12:
+    left, top = window.left // factor, window.top // factor
+    coded = small[top : window.bottom // factor, left : window.right // factor]
+    if min(coded.shape) < 12:
         return None
-    cut = CellPicture(_cell(page, window), coded, complex(window.left, window.top), page.a, page.b, rendering)
-    colours = colours_of([cut])
-    if colours is None:
+    stroke = sheet.stroke_px / factor
+    level = paper_plane(coded.astype(np.float32))
+    rows, columns = np.arange(coded.shape[0])[:, None], np.arange(coded.shape[1])[None, :]
+    paper = (level[0] + level[1] * columns + level[2] * rows).astype(np.float32)
+    dark = 1 - (coded / np.maximum(paper, 1.0)) ** np.float32(1.0 if sheet.linear else 2.2)
+    rough = (dark > 0.5 * float(np.quantile(dark[::2, ::2], 0.9995))).view(np.uint8)
+    for axis in (0, 1):
+        rough = ndimage.minimum_filter1d(rough, max(2, round(0.5 * stroke)), axis=axis, mode="constant")
+    if not rough.any():
         return None
-    dark = darkness_of(cut, colours)
-    rough = dark > 0.5 * float(np.quantile(dark, 0.9995))
-    thick = ndimage.distance_transform_edt(rough) > 0.25 * stroke_px
-    if not thick.any():
-        return None
-    depth = float(np.median(dark[thick]))
-    dark, lines = without_lines(dark, depth, stroke_px, turn_deg)
-    return _Seen(cut, dark, depth, dark > depth / 2, lines)
+    depth = float(np.median(dark[rough > 0]))
+    lines = lines_in(dark, depth, stroke, turn_deg)
+    dark, _ = without_lines(dark, depth, stroke, lines)
+    whole = tuple(line.seen_from(-left, -top, 1 / factor) for line in lines)
+    return _Seen(complex(left, top), factor, dark > depth / 2, whole, level)
 
 
-def _measured(
-    seen: Sequence[_Seen], page: FlatMap, slant_deg: float, stroke_mm: float, rows_mm: Any
-) -> list[LooseLetter]:
+@dataclass(frozen=True, slots=True)
+class _White:
+    """White that ink encloses: its pixels' places in the picture, and the place deepest inside."""
+
+    places: Any
+    middle: complex
+
+
+def _measured(seen: Sequence[_Seen], sheet: _Sheet) -> list[LooseLetter]:
     """Return the letters that are an e, all of one kind; where there are lines, those from the first to the last."""
-    stroke_px = stroke_mm * abs(page.a)
-    places = []
+    places: list[tuple[_Seen, _White]] = []
     known: list[complex] = []  # windows may overlap
     for window in seen:
-        for place, seed in _whites(window.mask, stroke_px):
-            at = complex(seed[1], seed[0]) + window.cut.corner_px
-            if all(abs(at - other) > 0.25 * stroke_px for other in known):
-                places.append((window, place, at))
-                known.append(at)
-    if len(places) > 3 * MOST_LETTERS:
-        pick = np.linspace(0, len(places) - 1, 3 * MOST_LETTERS).astype(int)
-        places = [places[n] for n in pick]
-    made: list[tuple[SeenBowl, CellPicture]] = []
-    for number, (window, place, at) in enumerate(places):
-        high = place[0].stop - place[0].start
-        side = round(1.6 * stroke_px + 0.8 * high)
-        part = InkWindow(max(0, place[1].start - side), max(0, place[0].start - round(1.5 * stroke_px + 0.3 * high)),
-                      min(window.mask.shape[1], place[1].stop + side),
-                      min(window.mask.shape[0], place[0].stop + round(1.5 * stroke_px + 2.6 * high)))  # fmt: skip
-        cut, dark = _part(window, part, page)
-        lines = window.lines[part.top : part.bottom, part.left : part.right]
-        bowl = measure_bowl(dark, lines, cut, page, slant_deg, number, at / page.a, window.depth, stroke_mm)
-        if bowl is None or bowl.letter.fault:
+        for white in _whites(window, sheet.stroke_px):
+            if all(abs(white.middle - other) > 0.25 * sheet.stroke_px for other in known):
+                places.append((window, white))
+                known.append(white.middle)
+    places = _spread(places, _MOST_WHITES)
+    found = []
+    for window, white in places:
+        rows, lines, half, depth = _rows_round(white, window, sheet)
+        seed = _in_rows(rows, (white.middle - 0.5 - 0.5j) / sheet.page.a)
+        bowl = find_bowl(rows, lines, half, seed, depth, sheet.stroke_mm)
+        if bowl is None or bowl.bottom < _LOWEST or bowl.top < _HIGHEST or bowl.top - bowl.bottom < _LEAST_SHARE:
             continue
-        if bowl.bottom >= _LOWEST and bowl.top >= _HIGHEST and bowl.top - bowl.bottom >= _LEAST_SHARE:
-            made.append((bowl, cut))
-    if len(rows_mm) > _LEAST_LINES:  # above them stands what is printed at the head of a sheet
-        made = [each for each in made if rows_mm[0] < each[0].foot < rows_mm[-1] + each[0].letter.height_mm]
-    return [LooseLetter(bowl.letter, cut, bowl.foot) for bowl, cut in _of_one_kind(made)][:MOST_LETTERS]
-
-
-def _part(window: _Seen, part: InkWindow, page: FlatMap) -> tuple[CellPicture, Any]:
-    """Return a piece of a window, its darkness with it."""
-    rows, columns = slice(part.top, part.bottom), slice(part.left, part.right)
-    corner = window.cut.corner_px + complex(part.left, part.top)
-    x, y = int(corner.real), int(corner.imag)
-    whole = InkWindow(x, y, x + part.right - part.left, y + part.bottom - part.top)
-    return replace(window.cut, cell=_cell(page, whole), coded=window.cut.coded[rows, columns], corner_px=corner), (
-        window.dark[rows, columns]
-    )
-
-
-def _whites(mask: Any, stroke_px: float) -> list[tuple[tuple[slice, slice], tuple[int, int]]]:
-    """Return the boxes of white that ink encloses, or would if small gaps were closed, and a place inside each."""
-    from scipy import ndimage
-
+        found.append((rows, bowl, depth))
     made = []
-    known = np.zeros(mask.shape, dtype=bool)
-    for ink in (mask, closed(mask, GAP_SHARE * stroke_px / 2)):
-        labels, _ = holes(ink)
-        boxes = ndimage.find_objects(labels)
-        sizes = np.bincount(labels.ravel(), minlength=len(boxes) + 1)
-        for number, box in enumerate(boxes, start=1):
-            high, wide = box[0].stop - box[0].start, box[1].stop - box[1].start
-            if sizes[number] < max(9, _LEAST_AREA * stroke_px**2) or max(high, wide) > 12 * stroke_px:
-                continue
-            own = labels[box] == number
-            if known[box][own].any():
-                continue
-            inner = ndimage.distance_transform_edt(np.pad(own, 1))[1:-1, 1:-1]
-            row, column = np.unravel_index(int(np.argmax(inner)), inner.shape)
-            made.append((box, (box[0].start + int(row), box[1].start + int(column))))
-            known[box] |= own
+    for number, (rows, bowl, depth) in enumerate(_spread(found, MOST_LETTERS + _SPARE)):
+        letter = measure_bowl(rows, bowl, sheet.slant_deg, number, depth, 1 / abs(sheet.page.a))
+        if not letter.fault:
+            middle = rows.at(rows.dark.shape[0] / 2, rows.dark.shape[1] / 2)
+            made.append(LooseLetter(letter, complex(middle), bowl.foot))
+    if len(sheet.rows_mm) > _LEAST_LINES:  # above them stands what is printed at the head of a sheet
+        first, last = sheet.rows_mm[0], sheet.rows_mm[-1]
+        made = [each for each in made if first < each.foot_mm < last + each.letter.height_mm]
+    return _spread(_of_one_kind(made), MOST_LETTERS)
+
+
+def _spread(every: list[_T], most: int) -> list[_T]:
+    """Return all, or ``most`` of them spread evenly."""
+    return every if len(every) <= most else [every[n] for n in np.linspace(0, len(every) - 1, most).astype(int)]
+
+
+def _in_rows(rows: Rows, place: complex) -> tuple[int, int]:
+    """Return the row and the column of a place of the map."""
+    away = place - rows.corner
+    row, column = ((away * np.conj(way)).real / abs(way) ** 2 for way in (rows.down, rows.right))
+    high, wide = rows.dark.shape
+    return int(np.clip(round(row), 0, high - 1)), int(np.clip(round(column), 0, wide - 1))
+
+
+def _rows_round(white: _White, window: _Seen, sheet: _Sheet) -> tuple[Rows, Any, int, float]:
+    """Return the picture's own darkness round a white along the slant, where lines were, half of one, the ink's depth.
+
+    Lines are a mask, None where there are none; half their thickness is in samples.
+    """
+    from PIL import Image
+
+    down, right = (way * sheet.page.a / abs(sheet.page.a) for way in rows_axes(sheet.slant_deg))
+    v, u = ((white.places * np.conj(way)).real for way in (down, right))
+    at_left, at_right, above, below, heights = _ROUND
+    stroke = sheet.stroke_px
+    u0, u1 = float(u.min()) - at_left * stroke, float(u.max()) + at_right * stroke
+    v0, v1 = float(v.min()) - above * stroke, float(v.max()) + below * stroke + heights * float(np.ptp(v))
+    stride = stride_for(stroke)
+    size = max(4, round((u1 - u0) / stride)), max(4, round((v1 - v0) / stride))
+    corner = u0 * right + v0 * down
+    across, along = size[0] * stride * right, size[1] * stride * down
+    ends = np.array([corner, corner + across, corner + along, corner + across + along])
+    left, top = (max(0, int(side.min()) - stride) for side in (ends.real, ends.imag))
+    far = min(sheet.grey.size[0], int(ends.real.max()) + stride)
+    low = min(sheet.grey.size[1], int(ends.imag.max()) + stride)
+    coded = np.asarray(sheet.grey.crop((left, top, max(far, left + 2 * stride), max(low, top + 2 * stride))))
+    dark = pooled(sheet.table.read(window.paper_at(white.middle))[coded], stride)
+    depth = ink_depth(dark[dark > 0.5 * float(dark[::2, ::2].max())])
+    lines = [line.seen_from(left, top, stride) for line in window.lines]
+    dark, band = without_lines(dark, depth, stroke / stride, lines)
+    start = (corner - complex(left, top)) / stride
+    turn = (right.real, down.real, start.real, right.imag, down.imag, start.imag)
+
+    def turned(values: Any, way: Image.Resampling) -> Any:
+        image = Image.fromarray(values)
+        return np.asarray(image.transform(size, Image.Transform.AFFINE, turn, way))
+
+    a = sheet.page.a
+    first = (corner + (right + down) * stride / 2 - 0.5 - 0.5j) / a
+    rows = Rows(
+        turned(dark, Image.Resampling.BILINEAR),
+        stride / abs(a),
+        complex(first),
+        complex(down * stride / a),
+        complex(right * stride / a),
+    )
+    lined = None if band is None else turned(band.view(np.uint8), Image.Resampling.NEAREST) > 0
+    return rows, lined, max((round(line.half) for line in lines), default=0), depth
+
+
+def _whites(window: _Seen, stroke_px: float) -> list[_White]:
+    """Return the white that ink encloses, or would if small gaps were closed."""
+    stroke = stroke_px / window.factor
+    made = []
+    known = np.zeros(window.mask.shape, dtype=bool)
+    for ink in (window.mask, closed_roughly(window.mask, GAP_SHARE * stroke / 2)):
+        for box, own in _enclosed(ink, stroke):
+            if not known[box][own].any():
+                rows, columns = np.nonzero(own)
+                inner = _middle(own)
+                top, left = box[0].start, box[1].start
+                middle = window.places(top + inner[0], left + inner[1])
+                made.append(_White(window.places(top + rows, left + columns), complex(middle)))
+                known[box] |= own
     return made
 
 
-def _of_one_kind(made: list[tuple[SeenBowl, CellPicture]]) -> list[tuple[SeenBowl, CellPicture]]:
+def _enclosed(ink: Any, stroke: float) -> list[tuple[tuple[slice, slice], Any]]:
+    """Return the boxes and masks of white of a letter's size that ink encloses."""
+    from scipy import ndimage
+
+    labels, count = holes(ink)
+    sizes = np.bincount(labels.ravel(), minlength=count + 1)
+    made = []
+    for number, box in enumerate(ndimage.find_objects(labels), start=1):
+        high, wide = box[0].stop - box[0].start, box[1].stop - box[1].start
+        if sizes[number] >= max(9, _LEAST_AREA * stroke**2) and max(high, wide) <= 12 * stroke:
+            made.append((box, labels[box] == number))
+    return made
+
+
+def _middle(own: Any) -> tuple[int, int]:
+    """Return the pixel deepest inside a mask."""
+    from scipy import ndimage
+
+    inner = ndimage.distance_transform_edt(np.pad(own, 1))[1:-1, 1:-1]
+    row, column = np.unravel_index(int(np.argmax(inner)), inner.shape)
+    return int(row), int(column)
+
+
+def _of_one_kind(made: list[LooseLetter]) -> list[LooseLetter]:
     """Return the letters of the page's one x-height and one stroke: of two heights the lower one.
 
     Small print has thinner strokes, loops of tall letters are twice as high.
     """
     if not made:
         return []
-    strokes = np.array([bowl.letter.downstroke_mm for bowl, _ in made])
+    strokes = np.array([one.letter.downstroke_mm for one in made])
     usual = float(np.quantile(strokes, 0.75))
-    kept = [each for each, own in zip(made, strokes, strict=True) if usual / 1.6 < own < 1.6 * usual]
-    heights = np.array([bowl.letter.height_mm for bowl, _ in kept])
+    kept = [one for one, own in zip(made, strokes, strict=True) if usual / 1.6 < own < 1.6 * usual]
+    heights = np.array([one.letter.height_mm for one in kept])
     counts = [int(((heights > h / _ALIKE) & (heights < h * _ALIKE)).sum()) for h in heights]
     enough = [h for h, count in zip(heights, counts, strict=True) if count >= 0.25 * max(counts)]
     low = min(enough)
     near = heights[(heights > low / _ALIKE) & (heights < low * _ALIKE**1.5)]
     middle = float(np.median(near))
-    return [each for each, h in zip(kept, heights, strict=True) if middle / _ALIKE < h < middle * _ALIKE]
+    return [one for one, h in zip(kept, heights, strict=True) if middle / _ALIKE < h < middle * _ALIKE]
 
 
-def _without_white(
-    seen: Sequence[_Seen], page: FlatMap, slant_deg: float, stroke_mm: float, rows_mm: Any
-) -> list[LooseLetter]:
+def _without_white(seen: Sequence[_Seen], sheet: _Sheet) -> list[LooseLetter]:
     """Return the single letters of a sheet on which no e with white was found: each open or closed."""
     from scipy import ndimage
 
-    stroke_px = stroke_mm * abs(page.a)
     made: list[LooseLetter] = []
     for window in seen:
+        stroke, px_mm = sheet.stroke_px / window.factor, window.factor / abs(sheet.page.a)
         labels, _ = labelled(window.mask)
         for number, box in enumerate(ndimage.find_objects(labels), start=1):
             high, wide = box[0].stop - box[0].start, box[1].stop - box[1].start
-            if high < 1.2 * stroke_px or wide < 0.8 * stroke_px or max(high, wide) > 12 * stroke_px:
+            if high < 1.2 * stroke or wide < 0.8 * stroke or max(high, wide) > 12 * stroke:
                 continue
             own = labels[box] == number
-            if 2 * float(ndimage.distance_transform_edt(np.pad(own, 1)).max()) < _THICK * stroke_px:
+            if 2 * float(ndimage.distance_transform_edt(np.pad(own, 1)).max()) < _THICK * stroke:
                 continue
-            if _whites(own, stroke_px):
+            if any(_enclosed(ink, stroke) for ink in (own, closed(own, GAP_SHARE * stroke / 2))):
                 continue  # it has white, and is no e for another reason
-            part = InkWindow(box[1].start, box[0].start, box[1].stop, box[0].stop)
-            cut, _ = _part(window, part, page)
-            foot = cut.cell.y_mm + cut.cell.height_mm
-            if len(rows_mm) > _LEAST_LINES and not rows_mm[0] < foot < rows_mm[-1] + high / abs(page.a):
+            middle = window.places((box[0].start + box[0].stop - 1) / 2, (box[1].start + box[1].stop - 1) / 2)
+            centre = (middle - 0.5 - 0.5j) / sheet.page.a
+            foot = centre.imag + high * px_mm / 2
+            if len(sheet.rows_mm) > _LEAST_LINES and not (sheet.rows_mm[0] < foot < sheet.rows_mm[-1] + high * px_mm):
                 continue
-            upright = _sheared(own, slant_deg)
-            fault: LetterFault = "open" if is_open(upright, 1 / abs(page.a), stroke_mm) else "closed"
-            letter = WrittenLetter(len(made), fault, height_mm=high / abs(page.a))
-            made.append(LooseLetter(letter, cut, foot))
-    return made[:MOST_LETTERS]
+            upright = _sheared(own, sheet.slant_deg)
+            fault: LetterFault = "open" if is_open(upright, px_mm, sheet.stroke_mm) else "closed"
+            letter = WrittenLetter(len(made), fault, height_mm=high * px_mm)
+            made.append(LooseLetter(letter, complex(centre), float(foot)))
+    return _spread(made, MOST_LETTERS)
 
 
 def _sheared(mask: Any, slant_deg: float) -> Any:

@@ -79,11 +79,9 @@ def paper_level(small: Any, bridged: int = 3) -> Any:
     block = max(1, round(max(small.shape) / 140))
     high, wide = (-(-side // block) for side in small.shape)
     padded = np.pad(small, ((0, high * block - small.shape[0]), (0, wide * block - small.shape[1])), mode="edge")
-    tiles = padded.reshape(high, block, wide, block).max(axis=(1, 3)).astype(np.float32)
-    level = ndimage.gaussian_filter(ndimage.grey_closing(tiles, size=bridged), 1.5)
-    rows = np.minimum(np.arange(small.shape[0]) // block, high - 1)
-    columns = np.minimum(np.arange(small.shape[1]) // block, wide - 1)
-    return level[rows[:, None], columns[None, :]]
+    tiles = padded.reshape(high, block, wide * block).max(axis=1).reshape(high, wide, block).max(axis=2)
+    level = ndimage.gaussian_filter(ndimage.grey_closing(tiles.astype(np.float32), size=bridged), 1.5)
+    return np.repeat(np.repeat(level, block, axis=0), block, axis=1)[: small.shape[0], : small.shape[1]]
 
 
 def _coarse_rings(small: Any) -> list[_Coarse]:

@@ -5,13 +5,14 @@ A line is thin and long, and writing that crosses it is not: what stands above a
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 _WIDEST_DEG = 15.0
-_POINTS = 60_000
+_POINTS = 20_000
 _COVERED = 0.3
 """A line covers so much of the width it is looked for in: dashes do."""
 _NEAR = 0.2
@@ -45,14 +46,14 @@ def direction(dark: Any, thick_px: float) -> Lines:
         rows, columns = rows[pick], columns[pick]
     x, y = columns - columns.mean(), rows - rows.mean()
 
-    def score(angle: float, bin_px: float) -> float:
+    def score(angle: float, bin_px: float, every: int = 1) -> float:
         c, s = np.cos(np.radians(angle)), np.sin(np.radians(angle))
-        place = (y * c + x * s) / bin_px
+        place = (y[::every] * c + x[::every] * s) / bin_px
         counts = np.bincount((place - place.min()).astype(int))
         return float((counts.astype(float) ** 4).sum())
 
     coarse = np.arange(-_WIDEST_DEG, _WIDEST_DEG + 0.01, 0.5)
-    scores = np.array([score(angle, 3.0) for angle in coarse])
+    scores = np.array([score(angle, 3.0, 2) for angle in coarse])
     best = float(coarse[int(np.argmax(scores))])
     spread = float(np.median(abs(scores - np.median(scores)))) + 1e-9
     if scores.max() < np.median(scores) + _SPREADS * spread or scores.max() < 1.6 * np.median(scores):
@@ -61,7 +62,7 @@ def direction(dark: Any, thick_px: float) -> Lines:
         near = best + step * np.arange(-6, 7)
         best = float(near[int(np.argmax([score(angle, bin_px) for angle in near]))])
     # strokes that lean alike make a direction too: a line goes all the way across
-    counts, _ = _projected(_thin(dark, most), best)
+    counts = _projected(_thin(dark, most), best)
     long = ndimage.uniform_filter1d(counts, 3) * 3 > _COVERED * dark.shape[1]
     return Lines(best, found=True) if long.any() else Lines(0.0, found=False)
 
@@ -80,7 +81,7 @@ def line_places(dark: Any, turn_deg: float, thick_px: float) -> Any:
     """Return where the lines of a whole picture are, in its pixels down from its top, as if it lay level."""
     from scipy import ndimage
 
-    counts, _ = _projected(_thin(dark, max(2, round(_THIN * thick_px))), turn_deg)
+    counts = _projected(_thin(dark, max(2, round(_THIN * thick_px))), turn_deg)
     high = counts > _COVERED * dark.shape[1]
     labels, count = ndimage.label(ndimage.binary_closing(high, iterations=1))
     if not count:
@@ -92,57 +93,102 @@ def line_places(dark: Any, turn_deg: float, thick_px: float) -> Any:
     return np.array([place[0] for place in places]) * np.cos(turn) + middle * np.sin(turn)
 
 
-def without_lines(dark: Any, depth: float, stroke_px: float, turn_deg: float) -> tuple[Any, Any]:
-    """Return darkness (rows, columns) as if no lines ran through it, and where they were (a mask).
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line in pixels of a picture or a part of it: ``middle`` is where it passes column 0, ``slope`` how it falls.
 
-    Only lines about as dark as ink matter; paler ones are below half its depth anyway. Between a place above a line
-    and one below it darkness is taken to change evenly, so that strokes run on; next to ink the picture stays as it is.
+    ``half`` is half its thickness, with what is blurred beside it.
+    """
+
+    middle: float
+    slope: float
+    half: float
+
+    def seen_from(self, left: float, top: float, factor: float) -> Line:
+        """Return the line in a part of the picture: its corner, and how many pixels are one of the part's."""
+        return Line((self.middle + self.slope * left - top) / factor, self.slope, self.half / factor)
+
+
+def lines_in(dark: Any, depth: float, stroke_px: float, turn_deg: float) -> list[Line]:
+    """Return the lines that run through darkness (rows, columns) and are about as dark as ink.
+
+    Paler ones are below half the ink's depth anyway.
     """
     from scipy import ndimage
 
-    mask = dark > depth / 2
-    thin = _thin(mask, max(2, round(_THIN * stroke_px)))
-    band = np.zeros(dark.shape, dtype=bool)
-    if thin.sum() < 0.2 * dark.shape[1]:
-        return dark, band
-    best = max((_projected(thin, turn_deg + more) for more in (-2.0, -1.0, -0.5, 0.0, 0.5, 1.0, 2.0)),
-               key=lambda each: float((each[0] ** 2).sum()))  # fmt: skip
-    counts, shift = best
-    high = counts > _COVERED * dark.shape[1]
-    labels, count = ndimage.label(ndimage.binary_closing(high, iterations=1))
-    if not count:
-        return dark, band
-    rows = np.arange(dark.shape[0])
-    made = dark.copy()
+    thin = _thin(dark > depth / 2, max(2, round(_THIN * stroke_px)))
+    rows, columns = np.nonzero(thin)
+    if len(rows) < 0.2 * dark.shape[1]:
+        return []
+    turns = [turn_deg + more for more in (-2.0, -1.0, -0.5, 0.0, 0.5, 1.0, 2.0)]
+    every = [_counted(rows, columns, dark.shape, turn) for turn in turns]
+    best = int(np.argmax([float((counts**2).sum()) for counts in every]))
+    counts, slope = every[best], -np.tan(np.radians(turns[best]))
+    labels, count = ndimage.label(ndimage.binary_closing(counts > _COVERED * dark.shape[1], iterations=1))
+    made = []
     for number in range(1, count + 1):
         own = np.flatnonzero(labels == number)
-        middle = float((counts[own] * own).sum() / counts[own].sum())
         half = (own[-1] - own[0]) / 2 + 1.5
-        if 2 * half > max(4.0, 0.8 * stroke_px):
-            continue
-        centre = middle + shift  # where the line is in each column
-        above, below = centre - half, centre + half
-        columns = np.arange(dark.shape[1])
-        values = [
-            ndimage.map_coordinates(dark, [np.clip(side, 0, len(rows) - 1), columns], order=1)
-            for side in (above, below)
-        ]
-        for offset in range(-int(np.ceil(half)), int(np.ceil(half)) + 1):
-            row = np.round(centre).astype(int) + offset
-            inside = (row >= 0) & (row < len(rows)) & (abs(row - centre) <= half)
-            share = np.clip((row - above) / (2 * half), 0, 1)
-            between = values[0] * (1 - share) + values[1] * share
-            r, c = row[inside], columns[inside]
-            made[r, c] = np.minimum(made[r, c], between[inside])
-            band[r, c] = True
-    near = ndimage.distance_transform_edt(made <= depth / 2) <= _NEAR * stroke_px
-    return np.where(band & near, dark, made), band
+        if 2 * half <= max(4.0, 0.8 * stroke_px):
+            middle = float((counts[own] * own).sum() / counts[own].sum())
+            made.append(Line(middle - slope * (dark.shape[1] - 1) / 2, slope, float(half)))
+    return made
 
 
-def _projected(thin: Any, turn_deg: float) -> tuple[Any, Any]:
-    """Return how much of each row is thin when columns are shifted so that lines lie level, and the shift."""
+def without_lines(dark: Any, depth: float, stroke_px: float, lines: Sequence[Line]) -> tuple[Any, Any]:
+    """Return darkness (rows, columns) as if lines did not run through it, and where they were (a mask, None for none).
+
+    Between a place above a line and one below it darkness is taken to change evenly, so that strokes run on; next to
+    ink the picture stays as it is.
+    """
+    from scipy import ndimage
+
+    high, wide = dark.shape
+    columns = np.arange(wide)
+    shown = [line for line in lines if _passes(line, high, wide)]
+    if not shown:
+        return dark, None
+    made, band = dark.copy(), np.zeros(dark.shape, dtype=bool)
+    for line in shown:
+        centre = line.middle + line.slope * columns
+        above, below = centre - line.half, centre + line.half
+        sides = [_read_at(dark, np.clip(side, 0, high - 1), columns) for side in (above, below)]
+        reach = int(np.ceil(line.half))
+        rows = np.round(centre).astype(int) + np.arange(-reach, reach + 1)[:, None]
+        inside = (rows >= 0) & (rows < high) & (abs(rows - centre) <= line.half)
+        share = np.clip((rows - above) / (2 * line.half), 0, 1)
+        between = (sides[0] * (1 - share) + sides[1] * share)[inside]
+        r, c = rows[inside], np.broadcast_to(columns, rows.shape)[inside]
+        made[r, c] = np.minimum(made[r, c], between)
+        band[r, c] = True
+    reach = round(_NEAR * stroke_px)
+    ink = (made > depth / 2).view(np.uint8)
+    for axis in (0, 1):
+        ink = ndimage.maximum_filter1d(ink, 2 * reach + 1, axis=axis, mode="constant")
+    return np.where(band & (ink > 0), dark, made), band
+
+
+def _passes(line: Line, high: int, wide: int) -> bool:
+    ends = line.middle, line.middle + line.slope * (wide - 1)
+    return max(ends) > -line.half and min(ends) < high + line.half
+
+
+def _read_at(dark: Any, rows: Any, columns: Any) -> Any:
+    """Return darkness at rows with decimals, one for each column."""
+    low = np.minimum(rows.astype(int), len(dark) - 2)
+    share = rows - low
+    return dark[low, columns] * (1 - share) + dark[low + 1, columns] * share
+
+
+def _projected(thin: Any, turn_deg: float) -> Any:
+    """Return how much of each row is thin when columns are shifted so that lines lie level."""
     rows, columns = np.nonzero(thin)
-    shift = -np.tan(np.radians(turn_deg)) * (np.arange(thin.shape[1]) - (thin.shape[1] - 1) / 2)
+    return _counted(rows, columns, thin.shape, turn_deg)
+
+
+def _counted(rows: Any, columns: Any, shape: tuple[int, int], turn_deg: float) -> Any:
+    """Return how many places each row has when columns are shifted about the middle one so that lines lie level."""
+    shift = -np.tan(np.radians(turn_deg)) * (np.arange(shape[1]) - (shape[1] - 1) / 2)
     place = np.round(rows - shift[columns]).astype(int)
-    inside = (place >= 0) & (place < thin.shape[0])
-    return np.bincount(place[inside], minlength=thin.shape[0]).astype(float), shift
+    inside = (place >= 0) & (place < shape[0])
+    return np.bincount(place[inside], minlength=shape[0]).astype(float)
