@@ -70,6 +70,8 @@ class WrittenLetter:
     gap_closed: bool = False
     error_mm: float = 0.0
     """Standard error of either width."""
+    edge: tuple[complex, ...] = ()
+    """The downstroke's left edge where it runs its way."""
 
     @property
     def ratio(self) -> float:
@@ -221,7 +223,7 @@ def _with_bowl(
     if down is None:
         return replace(plain, fault="no downstroke")
     found = replace(plain, fault="", downstroke_mm=down.across, downstroke=down.ends,
-                    slant_deg=slant_deg + down.lean_deg)  # fmt: skip
+                    slant_deg=slant_deg + down.lean_deg, edge=tuple(rows.at(*down.edge).tolist()))  # fmt: skip
     white = _white(rows, bowl, depth, down.across)
     if white is None or white[0] < _LEAST_PX * plain.error_mm / 0.06:
         return replace(found, fault="closed" if white is None else "too small to read")
@@ -360,11 +362,15 @@ class _Stretches:
 
 @dataclass(frozen=True, slots=True)
 class _Downstroke:
-    """A downstroke's width (mm) with the ends of that chord in the block, and how it leans against the slant."""
+    """A downstroke's width (mm) with the ends of that chord in the block, and how it leans against the slant.
+
+    ``edge`` is its left edge where it runs its way: rows, and columns with decimals.
+    """
 
     across: float
     ends: tuple[complex, complex]
     lean_deg: float
+    edge: tuple[Any, Any]
 
 
 def _first_stretches(mask: Any) -> _Stretches:
@@ -472,7 +478,8 @@ def _downstroke(rows: Rows, stretches: _Stretches, depth: float) -> _Downstroke 
     place = int(np.argmax(np.where(stretch, width, 0.0)))
     ends = tuple(complex(rows.at(place, side[place])) for side in (left, right))
     # lean is counted from the slant axis towards the right with the rows, which run down
-    return _Downstroke(float(width[place]), (ends[0], ends[1]), float(np.median(lean[stretch])))
+    edge = np.flatnonzero(stretch), left[stretch]
+    return _Downstroke(float(width[place]), (ends[0], ends[1]), float(np.median(lean[stretch])), edge)
 
 
 def _crossing(dark: Any, rows: Any, inner: Any, step: int, level: float) -> Any:

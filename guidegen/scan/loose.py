@@ -8,7 +8,7 @@ and twice the height; ``a``, ``o``, ``d``, ``g`` reach down to the baseline.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
 import numpy as np
@@ -16,6 +16,7 @@ import numpy as np
 from guidegen.scan.camera import FlatMap
 from guidegen.scan.cells import BrightnessTable, brightness_table, paper_plane
 from guidegen.scan.ink import InkWindow, Writing, find_writing
+from guidegen.scan.ink_edges import edge_shift_px
 from guidegen.scan.letters import (
     GAP_SHARE,
     LetterFault,
@@ -40,6 +41,7 @@ MOST_LETTERS = 29
 _SPARE = 12
 """So many more are measured, for some are of another kind."""
 _MOST_WHITES = 180
+_LEAST_EDGE = 5
 _LOWEST, _HIGHEST = 0.2, 0.72
 """The white of an e ends at least so high above its foot, and reaches so high at least, in its height."""
 _LEAST_SHARE = 0.13
@@ -161,7 +163,7 @@ def find_letters(picture: Photograph, slant_deg: float, stroke_mm: float) -> Loo
     small = np.asarray(grey.reduce(factor) if factor > 1 else grey)
     seen = [_seen(small, factor, window, sheet, lines.turn_deg) for window in writing.windows]
     known = [one for one in seen if one is not None]
-    found = _measured(known, sheet)
+    found = _unsharpened(_measured(known, sheet), sheet)
     others = () if found else _without_white(known, sheet)
     return LooseLetters(tuple(found), tuple(others), page, writing, lines.turn_deg, rows_mm)
 
@@ -227,6 +229,19 @@ def _measured(seen: Sequence[_Seen], sheet: _Sheet) -> list[LooseLetter]:
         first, last = sheet.rows_mm[0], sheet.rows_mm[-1]
         made = [each for each in made if first < each.foot_mm < last + each.letter.height_mm]
     return _spread(_of_one_kind(made), MOST_LETTERS)
+
+
+def _unsharpened(found: list[LooseLetter], sheet: _Sheet) -> list[LooseLetter]:
+    """Return letters as wide as they were before the picture was sharpened."""
+    edges = [np.array(one.letter.edge) * sheet.page.a for one in found if len(one.letter.edge) >= _LEAST_EDGE]
+    if not edges:
+        return found
+    shift = 2 * edge_shift_px(sheet.grey, edges, sheet.table, linear=sheet.linear) / abs(sheet.page.a)
+    made = []
+    for one in found:
+        white, stroke = one.letter.counter_mm - shift, one.letter.downstroke_mm + shift
+        made.append(replace(one, letter=replace(one.letter, counter_mm=white, downstroke_mm=stroke)))
+    return made
 
 
 def _spread(every: list[_T], most: int) -> list[_T]:

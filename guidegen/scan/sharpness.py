@@ -8,7 +8,7 @@ light, coded, and the difference to its Gaussian added.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -24,23 +24,46 @@ _EDGE_PX, _DOUBT_AT_EDGE, _DOUBT = 1.5, 0.02, 0.004
 
 def with_sharpening(image: Any, page: PageMap, block: SwatchBlock, rendering: Rendering) -> Rendering:
     """Return ``rendering`` with the sharpening that the rings' outer edges show."""
-    from scipy.ndimage import gaussian_filter1d
-    from scipy.optimize import least_squares
-    from scipy.special import ndtr
-
     places, profile, px_mm = _ring_edge(image, page, block.rings)
-    step_px = float(places[1] - places[0]) / px_mm
     if rendering.linear or len(places) < 8:
         return rendering
+    found = fitted_edge(places, profile, px_mm)
+    return replace(rendering, sharpened=found.amount, radius_px=found.radius_px)
 
+
+@dataclass(frozen=True, slots=True)
+class FittedEdge:
+    """An edge of ink as it was before it was sharpened: light of ink and paper, where it is and how soft, in mm.
+
+    ``amount`` of the difference to a Gaussian of ``radius_px`` was added to it.
+    """
+
+    black: float
+    paper: float
+    middle: float
+    soft: float
+    amount: float
+    radius_px: float
+
+    def coded(self, places: Any) -> Any:
+        """Return the coded brightness (0..1) at places (an eighth of a pixel apart) as it was sharpened."""
+        from scipy.ndimage import gaussian_filter1d
+        from scipy.special import ndtr
+
+        light = self.black + (self.paper - self.black) * ndtr((places - self.middle) / self.soft)
+        coded = coded_of(light)
+        return np.clip(coded + self.amount * (coded - gaussian_filter1d(coded, self.radius_px * 8)), 0.0, 1.0)
+
+
+def fitted_edge(places: Any, profile: Any, px_mm: float) -> FittedEdge:
+    """Return the edge whose coded brightness (0..1) is ``profile`` at ``places`` (mm outward, ink below 0)."""
+    from scipy.optimize import least_squares
+
+    step_px = float(places[1] - places[0]) / px_mm
     fine = np.arange(places[0] - 4 * px_mm, places[-1] + 4 * px_mm, px_mm / 8)
 
     def model(v: Any) -> Any:
-        black, paper, middle, soft, amount, radius = v
-        light = black + (paper - black) * ndtr((fine - middle) / soft)
-        coded = coded_of(light)
-        sharp = coded + amount * (coded - gaussian_filter1d(coded, radius * 8))
-        return np.interp(places, fine, np.clip(sharp, 0.0, 1.0))
+        return np.interp(places, fine, FittedEdge(*v).coded(fine))
 
     low, high = float(profile[:3].mean()), float(profile[-max(3, len(profile) // 5) :].mean())
     dark, light = (float(linear_of(np.array(255 * v), linear=False)) for v in (low, high))
@@ -55,7 +78,7 @@ def with_sharpening(image: Any, page: PageMap, block: SwatchBlock, rendering: Re
 
     first = np.clip(start, np.array(bounds[0]) + 1e-6, np.array(bounds[1]) - 1e-6)
     found = least_squares(misses, first, bounds=bounds, max_nfev=80).x
-    return replace(rendering, sharpened=float(found[4]), radius_px=float(found[5]))
+    return FittedEdge(*(float(v) for v in found))
 
 
 def _ring_edge(image: Any, page: PageMap, rings: Sequence[complex]) -> tuple[Any, Any, float]:
