@@ -120,21 +120,19 @@ def _colours(ink: Any, small: Any, *, linear: bool) -> tuple[int | None, InkColo
 
 
 def _darkness(small: Any) -> Any:
-    """Return the darkness of each pixel, 0..1, in the channel where it is darkest against its paper."""
-    least = np.ones(small.shape[:2], dtype=np.float32)
-    for channel in range(3):
-        level = paper_level(small[..., channel], _BRIDGED)
-        np.minimum(least, small[..., channel] / np.maximum(level, 1.0), out=least)
+    """Return the darkness of each pixel, 0..1, in the channel where it is darkest."""
+    darkest = np.minimum(np.minimum(small[..., 0], small[..., 1]), small[..., 2])
+    share = np.minimum(darkest / np.maximum(paper_level(darkest, _BRIDGED), 1.0), 1.0)
     # a power of 2.2 is near enough to the curve of sRGB here
-    return 1 - least ** np.float32(2.2)
+    return 1 - share ** np.float32(2.2)
 
 
 def _deepest(depth: Any) -> float:
     """Return how dark the ink is: the darkest that is more than a few pixels."""
-    counts, edges = np.histogram(depth[::2, ::2], bins=200, range=(0, 1))
+    counts = np.bincount((depth[::2, ::2] * 200).astype(np.uint8).ravel(), minlength=200)
     above = np.cumsum(counts[::-1])[::-1]
     enough = np.flatnonzero(above > max(60, 2e-5 * depth.size / 4))
-    return float(edges[enough[-1]]) if len(enough) else 0.0
+    return float(enough[-1]) / 200 if len(enough) else 0.0
 
 
 def _usual_thickness(inside: Any) -> float:

@@ -570,7 +570,7 @@ def _white(rows: Rows, bowl: Any, depth: float, stroke: float) -> tuple[float, t
     left = _crossing(light, tall, first, -1, -depth / 2)
     right = _crossing(light, tall, last, 1, -depth / 2)
     # a row that the bowl leaves and enters again has its longer part only
-    whole = np.array([bowl[row, a : b + 1].all() for row, a, b in zip(tall, first, last, strict=True)])
+    whole = bowl[tall].sum(axis=1) == last - first + 1
     # where a gap was closed a row has no ink at its end, and says nothing
     ends_in_ink = [
         rows.dark[tall, np.clip(column, 0, bowl.shape[1] - 1)] > depth / 2 for column in (first - 2, last + 2)

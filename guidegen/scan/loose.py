@@ -38,7 +38,7 @@ _ROUGH_STROKE_PX = 10.0
 """Letters are looked for in a picture reduced until a downstroke has no more than twice so many pixels."""
 MOST_LETTERS = 29
 """Letters judged, spread over the page: two rows and a half of the report. More would move no verdict."""
-_SPARE = 12
+_SPARE = 6
 """So many more are measured, for some are of another kind."""
 _MOST_WHITES = 180
 _LEAST_EDGE = 5
@@ -154,7 +154,7 @@ def find_letters(picture: Photograph, slant_deg: float, stroke_mm: float) -> Loo
     lines = direction(writing.dark, writing.stroke_px / writing.factor)
     right = np.exp(-1j * np.radians(lines.turn_deg)) * writing.stroke_px / stroke_mm
     page = FlatMap(complex(right), complex(1j * right), 0j)
-    rows_mm = line_places(writing.dark, lines.turn_deg, writing.stroke_px / writing.factor) if lines.found else ()
+    rows_mm = line_places(writing.dark, lines) if lines.found else ()
     rows_mm = np.asarray(rows_mm) * writing.factor / abs(page.a)
     grey = picture.image.convert("L") if writing.channel is None else picture.image.getchannel(writing.channel)
     table = brightness_table(writing.colours, linear=picture.linear)

@@ -24,10 +24,14 @@ _SPREADS = 6.0
 
 @dataclass(frozen=True, slots=True)
 class Lines:
-    """Which way lines run (degrees, anticlockwise from the rows of the picture), and whether there are any."""
+    """Which way lines run (degrees, anticlockwise from the rows of the picture), and whether there are any.
+
+    ``counts`` are how many thin pixels each row has, level with the lines.
+    """
 
     turn_deg: float
     found: bool
+    counts: Any = None
 
 
 def direction(dark: Any, thick_px: float) -> Lines:
@@ -39,6 +43,7 @@ def direction(dark: Any, thick_px: float) -> Lines:
 
     most = max(2, round(_THIN * thick_px))
     rows, columns = np.nonzero(_thin(dark, most))
+    every_row, every_column = rows, columns
     if len(rows) < 200:
         return Lines(0.0, found=False)
     if len(rows) > _POINTS:
@@ -62,9 +67,9 @@ def direction(dark: Any, thick_px: float) -> Lines:
         near = best + step * np.arange(-6, 7)
         best = float(near[int(np.argmax([score(angle, bin_px) for angle in near]))])
     # strokes that lean alike make a direction too: a line goes all the way across
-    counts = _projected(_thin(dark, most), best)
+    counts = _counted(every_row, every_column, dark.shape, best)
     long = ndimage.uniform_filter1d(counts, 3) * 3 > _COVERED * dark.shape[1]
-    return Lines(best, found=True) if long.any() else Lines(0.0, found=False)
+    return Lines(best, found=True, counts=counts) if long.any() else Lines(0.0, found=False)
 
 
 def _thin(mask: Any, most: int) -> Any:
@@ -77,11 +82,11 @@ def _thin(mask: Any, most: int) -> Any:
     return mask & (tall == 0)
 
 
-def line_places(dark: Any, turn_deg: float, thick_px: float) -> Any:
+def line_places(dark: Any, lines: Lines) -> Any:
     """Return where the lines of a whole picture are, in its pixels down from its top, as if it lay level."""
     from scipy import ndimage
 
-    counts = _projected(_thin(dark, max(2, round(_THIN * thick_px))), turn_deg)
+    counts, turn_deg = lines.counts, lines.turn_deg
     high = counts > _COVERED * dark.shape[1]
     labels, count = ndimage.label(ndimage.binary_closing(high, iterations=1))
     if not count:
@@ -178,12 +183,6 @@ def _read_at(dark: Any, rows: Any, columns: Any) -> Any:
     low = np.minimum(rows.astype(int), len(dark) - 2)
     share = rows - low
     return dark[low, columns] * (1 - share) + dark[low + 1, columns] * share
-
-
-def _projected(thin: Any, turn_deg: float) -> Any:
-    """Return how much of each row is thin when columns are shifted so that lines lie level."""
-    rows, columns = np.nonzero(thin)
-    return _counted(rows, columns, thin.shape, turn_deg)
 
 
 def _counted(rows: Any, columns: Any, shape: tuple[int, int], turn_deg: float) -> Any:
