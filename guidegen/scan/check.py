@@ -31,7 +31,7 @@ from guidegen.scan.measure import (
     too_coarse,
     what_is_true,
 )
-from guidegen.scan.pictures import Photograph, open_picture
+from guidegen.scan.pictures import Photograph, open_picture, turned_part
 from guidegen.scan.proof_bar import ProofBar, find_proof_bar
 from guidegen.scan.raster import drawn_shape
 from guidegen.scan.rings import find_rings
@@ -265,8 +265,6 @@ def _plausible_dpi(picture: Photograph) -> float | None:
 
 def _thumb(image: Any, page: FlatMap | LensMap, cell: SwatchCell) -> tuple[Any, complex, float]:
     """Return a box as it is seen straight from above, its corner in mm and how many pixels a mm has."""
-    from PIL import Image
-
     scale = _THUMB_PX / max(cell.width_mm, cell.height_mm)
     size = round(cell.width_mm * scale), round(cell.height_mm * scale)
     corner = complex(cell.x_mm, cell.y_mm)
@@ -278,12 +276,9 @@ def _thumb(image: Any, page: FlatMap | LensMap, cell: SwatchCell) -> tuple[Any, 
     fewer = max(1, int(abs(px[1] - px[0]) / size[0]))
     part = part.reduce(fewer) if fewer > 1 else part
     first, across, down = ((z - complex(left, top)) / fewer for z in (px[0], px[1], px[2]))
-    # twice as fine and averaged: faster than weighing neighbours, and as smooth
-    across, down = (across - first) / size[0] / 2, (down - first) / size[1] / 2
+    across, down = (across - first) / size[0], (down - first) / size[1]
     turn = (across.real, down.real, first.real, across.imag, down.imag, first.imag)
-    fine = 2 * size[0], 2 * size[1]
-    made = part.transform(fine, Image.Transform.AFFINE, turn, Image.Resampling.NEAREST, fillcolor=(255, 255, 255))
-    return np.asarray(made.reduce(2)), corner, scale
+    return turned_part(part, size, turn), corner, scale
 
 
 def _judged(

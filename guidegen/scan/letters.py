@@ -16,6 +16,7 @@ import numpy as np
 from guidegen.geometry.shape.downstroke import WITHIN_DEG
 from guidegen.scan.camera import PageMap, in_mm
 from guidegen.scan.cells import DEEPEST, CellPicture, InkColours, brightness_table, darkness_of, paper_plane
+from guidegen.scan.pictures import brightness_of
 from guidegen.scan.regions import closed, holes, labelled
 
 LetterFault = Literal["", "empty", "pale", "leaves its box", "closed", "open", "no downstroke", "too small to read"]
@@ -80,7 +81,7 @@ class WrittenLetter:
 
 
 @dataclass(frozen=True, slots=True)
-class Rows:
+class LetterRows:
     """A letter sampled with the slant upright: rows along it from the top, columns across it, a step in mm.
 
     ``corner`` is where the first sample lies (mm, y down), ``down`` and ``right`` lead to the next row and column.
@@ -161,7 +162,7 @@ class SeenBowl:
 
 
 def find_bowl(
-    rows: Rows, lines: Any, half: int, seed: tuple[int, int], depth: float, stroke_mm: float
+    rows: LetterRows, lines: Any, half: int, seed: tuple[int, int], depth: float, stroke_mm: float
 ) -> SeenBowl | None:
     """Return the white at ``seed`` (row, column), wherever its letter stands; None where there is no such white.
 
@@ -198,7 +199,7 @@ def find_bowl(
 
 
 def measure_bowl(
-    rows: Rows, seen: SeenBowl, slant_deg: float, number: int, depth: float, px_mm: float
+    rows: LetterRows, seen: SeenBowl, slant_deg: float, number: int, depth: float, px_mm: float
 ) -> WrittenLetter:
     """Return the letter round a white, measured; ``px_mm`` is the side of the picture's own pixels."""
     plain = WrittenLetter(number, "no downstroke", height_mm=seen.tall, error_mm=0.06 * px_mm)
@@ -216,7 +217,7 @@ def _half_into(body: Any, band: Any, half: int) -> Any:
 
 
 def _with_bowl(
-    plain: WrittenLetter, rows: Rows, mask: Any, depth: float, bowl: Any, slant_deg: float, *, gap_closed: bool
+    plain: WrittenLetter, rows: LetterRows, mask: Any, depth: float, bowl: Any, slant_deg: float, *, gap_closed: bool
 ) -> WrittenLetter:
     """Return a letter with its white and with the downstroke at the left of it."""
     down = _downstroke(rows, _stretches_beside(mask, bowl), depth)
@@ -253,11 +254,9 @@ def pooled(values: Any, stride: int) -> Any:
 
 def _pooled_darkness(part: CellPicture, colours: InkColours, stride: int) -> Any:
     """Return the darkness of a part of a cell, averaged: by a table of brightness where that shows the ink."""
-    from PIL import Image
-
     if part.rendering.is_sharpened or colours.faint:
         return pooled(darkness_of(part, colours), stride)
-    grey = np.asarray(Image.fromarray(np.ascontiguousarray(part.coded)).convert("L"))
+    grey = brightness_of(part.coded)
     level = paper_plane(grey.astype(np.float32))
     middle = level[0] + level[1] * grey.shape[1] / 2 + level[2] * grey.shape[0] / 2
     return pooled(brightness_table(colours, linear=part.rendering.linear).read(middle)[grey], stride)
@@ -278,7 +277,9 @@ def _inked_part(picture: CellPicture, colours: InkColours, air_mm: float) -> Cel
     return replace(picture, coded=picture.coded[top:low, left:right], corner_px=picture.corner_px + complex(left, top))
 
 
-def _sampled(dark: Any, stride: int, picture: CellPicture, page: PageMap, slant_deg: float, stroke_mm: float) -> Rows:
+def _sampled(
+    dark: Any, stride: int, picture: CellPicture, page: PageMap, slant_deg: float, stroke_mm: float
+) -> LetterRows:
     """Return darkness, averaged over squares of ``stride`` pixels, along the slant; outside the cell there is none."""
     from scipy import ndimage
 
@@ -289,14 +290,15 @@ def _sampled(dark: Any, stride: int, picture: CellPicture, page: PageMap, slant_
     )  # fmt: skip
     x, y = in_mm(picture.right_px, picture.down_px, corners.real, corners.imag)
     down, right = rows_axes(slant_deg)
-    local = np.clip(x, -cell.width_mm / 2, cell.width_mm / 2) + 1j * np.clip(y, -cell.height_mm / 2, cell.height_mm / 2)
+    half_wide, half_high = cell.width_mm / 2, cell.height_mm / 2
+    local = np.clip(x, -half_wide, half_wide) + 1j * np.clip(y, -half_high, half_high)
     step = max(picture.px_mm * stride * _STEP, stroke_mm / _MOST_SAMPLES)
     (low_s, count_s), (low_t, count_t) = (
         (float(along.min()) - step, int(np.ptp(along) / step) + 3)
         for along in ((local * np.conj(way)).real for way in (down, right))
     )
     first = cell.centre + down * low_s + right * low_t
-    rows = Rows(dark, step, complex(first), down * step, right * step)
+    rows = LetterRows(dark, step, complex(first), down * step, right * step)
     px = (_seen_at(page, rows, count_s, count_t) - picture.corner_px - (stride - 1) / 2 * (1 + 1j)) / stride
     values = ndimage.map_coordinates(dark, [px.imag, px.real], order=1, mode="constant")
     away = rows.at(np.arange(count_s)[:, None], np.arange(count_t)[None, :]) - cell.centre
@@ -304,7 +306,7 @@ def _sampled(dark: Any, stride: int, picture: CellPicture, page: PageMap, slant_
     return replace(rows, dark=values)
 
 
-def _seen_at(page: PageMap, rows: Rows, high: int, wide: int) -> Any:
+def _seen_at(page: PageMap, rows: LetterRows, high: int, wide: int) -> Any:
     """Return the pixels of every sample: of a few by the map, of those between them by what changes evenly.
 
     Over a box of 15 mm a photograph from the side is off by less than a twentieth of a pixel.
@@ -318,7 +320,7 @@ def _seen_at(page: PageMap, rows: Rows, high: int, wide: int) -> Any:
     return shares[0] @ few @ shares[1].T
 
 
-def _main_ink(rows: Rows, level: float, picture: CellPicture) -> tuple[Any | None, bool]:
+def _main_ink(rows: LetterRows, level: float, picture: CellPicture) -> tuple[Any | None, bool]:
     """Return the letter's ink, and whether it reaches its box's edge; short guide lines at the sides do not count."""
     labels, count = labelled(rows.dark > level)
     if not count:
@@ -345,7 +347,7 @@ def ink_depth(values: Any) -> float:
     return float(np.median(values[values >= np.median(values)]))
 
 
-def _smoothed(rows: Rows, width: float) -> Any:
+def _smoothed(rows: LetterRows, width: float) -> Any:
     from scipy import ndimage
 
     return ndimage.uniform_filter1d(rows.dark, max(1, round(0.25 * width / rows.step)), axis=0)
@@ -433,7 +435,7 @@ def _run_over(runs: list[_Run], known: _Run) -> _Run | None:
     return most[1] if most[0] >= 0 else None
 
 
-def _downstroke(rows: Rows, stretches: _Stretches, depth: float) -> _Downstroke | None:
+def _downstroke(rows: LetterRows, stretches: _Stretches, depth: float) -> _Downstroke | None:
     """Return the widest row of a stroke where it runs along the slant, and how it leans."""
     from scipy import ndimage
 
@@ -497,7 +499,7 @@ def _crossing(dark: Any, rows: Any, inner: Any, step: int, level: float) -> Any:
     return made
 
 
-def _bowl(mask: Any, rows: Rows, stroke: float) -> tuple[Any | None, bool]:
+def _bowl(mask: Any, rows: LetterRows, stroke: float) -> tuple[Any | None, bool]:
     """Return the letter's bowl, the highest white of some size, and whether a gap had to be closed for it."""
     least = max(_LEAST_COUNTER * _box_of(mask), 9)
     for gap_closed in (False, True):
@@ -558,7 +560,7 @@ def _seen_from(ink: Any, way: complex) -> Any:
     return met
 
 
-def _white(rows: Rows, bowl: Any, depth: float, stroke: float) -> tuple[float, tuple[complex, complex]] | None:
+def _white(rows: LetterRows, bowl: Any, depth: float, stroke: float) -> tuple[float, tuple[complex, complex]] | None:
     """Return the bowl's longest chord across the slant, between edges at half depth, and its ends."""
     tall = np.flatnonzero(bowl.any(axis=1))
     if len(tall) < 3:

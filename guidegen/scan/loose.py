@@ -20,7 +20,7 @@ from guidegen.scan.ink_edges import edge_shift_px
 from guidegen.scan.letters import (
     GAP_SHARE,
     LetterFault,
-    Rows,
+    LetterRows,
     WrittenLetter,
     find_bowl,
     ink_depth,
@@ -30,9 +30,9 @@ from guidegen.scan.letters import (
     rows_axes,
     stride_for,
 )
-from guidegen.scan.pictures import Photograph
+from guidegen.scan.pictures import Photograph, turned_values
 from guidegen.scan.regions import closed, closed_roughly, holes, labelled
-from guidegen.scan.ruling import Line, direction, line_places, lines_in, without_lines
+from guidegen.scan.ruling import SeenLine, direction, line_places, lines_in, without_lines
 
 _ROUGH_STROKE_PX = 10.0
 """Letters are looked for in a picture reduced until a downstroke has no more than twice so many pixels."""
@@ -125,7 +125,7 @@ class _Seen:
     corner: complex
     factor: int
     mask: Any
-    lines: tuple[Line, ...]
+    lines: tuple[SeenLine, ...]
     level: tuple[float, float, float]
 
     def places(self, rows: Any, columns: Any) -> Any:
@@ -249,7 +249,7 @@ def _spread(every: list[_T], most: int) -> list[_T]:
     return every if len(every) <= most else [every[n] for n in np.linspace(0, len(every) - 1, most).astype(int)]
 
 
-def _in_rows(rows: Rows, place: complex) -> tuple[int, int]:
+def _in_rows(rows: LetterRows, place: complex) -> tuple[int, int]:
     """Return the row and the column of a place of the map."""
     away = place - rows.corner
     row, column = ((away * np.conj(way)).real / abs(way) ** 2 for way in (rows.down, rows.right))
@@ -257,13 +257,11 @@ def _in_rows(rows: Rows, place: complex) -> tuple[int, int]:
     return int(np.clip(round(row), 0, high - 1)), int(np.clip(round(column), 0, wide - 1))
 
 
-def _rows_round(white: _White, window: _Seen, sheet: _Sheet) -> tuple[Rows, Any, int, float]:
+def _rows_round(white: _White, window: _Seen, sheet: _Sheet) -> tuple[LetterRows, Any, int, float]:
     """Return the picture's own darkness round a white along the slant, where lines were, half of one, the ink's depth.
 
     Lines are a mask, None where there are none; half their thickness is in samples.
     """
-    from PIL import Image
-
     down, right = (way * sheet.page.a / abs(sheet.page.a) for way in rows_axes(sheet.slant_deg))
     v, u = ((white.places * np.conj(way)).real for way in (down, right))
     at_left, at_right, above, below, heights = _ROUND
@@ -285,21 +283,16 @@ def _rows_round(white: _White, window: _Seen, sheet: _Sheet) -> tuple[Rows, Any,
     dark, band = without_lines(dark, depth, stroke / stride, lines)
     start = (corner - complex(left, top)) / stride
     turn = (right.real, down.real, start.real, right.imag, down.imag, start.imag)
-
-    def turned(values: Any, way: Image.Resampling) -> Any:
-        image = Image.fromarray(values)
-        return np.asarray(image.transform(size, Image.Transform.AFFINE, turn, way))
-
     a = sheet.page.a
     first = (corner + (right + down) * stride / 2 - 0.5 - 0.5j) / a
-    rows = Rows(
-        turned(dark, Image.Resampling.BILINEAR),
+    rows = LetterRows(
+        turned_values(dark, size, turn, smooth=True),
         stride / abs(a),
         complex(first),
         complex(down * stride / a),
         complex(right * stride / a),
     )
-    lined = None if band is None else turned(band.view(np.uint8), Image.Resampling.NEAREST) > 0
+    lined = None if band is None else turned_values(band.view(np.uint8), size, turn, smooth=False) > 0
     return rows, lined, max((round(line.half) for line in lines), default=0), depth
 
 

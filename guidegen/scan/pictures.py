@@ -109,6 +109,42 @@ def smaller(pixels: Any, factor: int, *, grey: bool) -> Any:
     return np.asarray(image.reduce(factor) if factor > 1 else image)
 
 
+Turn = tuple[float, float, float, float, float, float]
+"""Where a place (x, y) of a turned picture lies in the picture: a x + b y + c across, d x + e y + f down; pixels."""
+
+
+def brightness_of(pixels: Any) -> Any:
+    """Return the brightness (rows, columns) of pixels (rows, columns, 3), 0..255."""
+    import numpy as np
+    from PIL import Image
+
+    return np.asarray(Image.fromarray(np.ascontiguousarray(pixels)).convert("L"))
+
+
+def turned_values(values: Any, size: tuple[int, int], turn: Turn, *, smooth: bool) -> Any:
+    """Return values (rows, columns) seen turned, ``size`` wide and high, 0 outside; not ``smooth``: nearest ones."""
+    import numpy as np
+    from PIL import Image
+
+    way = Image.Resampling.BILINEAR if smooth else Image.Resampling.NEAREST
+    return np.asarray(Image.fromarray(values).transform(size, Image.Transform.AFFINE, turn, way))
+
+
+def turned_part(image: Any, size: tuple[int, int], turn: Turn) -> Any:
+    """Return pixels (rows, columns, 3) of a picture seen turned, white outside.
+
+    They are taken twice as fine and averaged: faster than weighing neighbours, and as smooth.
+    """
+    import numpy as np
+    from PIL import Image
+
+    a, b, c, d, e, f = turn
+    fine = 2 * size[0], 2 * size[1]
+    half = (a / 2, b / 2, c, d / 2, e / 2, f)
+    made = image.transform(fine, Image.Transform.AFFINE, half, Image.Resampling.NEAREST, fillcolor=(255, 255, 255))
+    return np.asarray(made.reduce(2))
+
+
 def _from_image(data: bytes, where: str) -> Photograph:
     from PIL import Image, UnidentifiedImageError
 

@@ -99,7 +99,7 @@ def line_places(dark: Any, lines: Lines) -> Any:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class SeenLine:
     """A line in pixels of a picture or a part of it: ``middle`` is where it passes column 0, ``slope`` how it falls.
 
     ``half`` is half its thickness, with what is blurred beside it.
@@ -109,12 +109,12 @@ class Line:
     slope: float
     half: float
 
-    def seen_from(self, left: float, top: float, factor: float) -> Line:
+    def seen_from(self, left: float, top: float, factor: float) -> SeenLine:
         """Return the line in a part of the picture: its corner, and how many pixels are one of the part's."""
-        return Line((self.middle + self.slope * left - top) / factor, self.slope, self.half / factor)
+        return SeenLine((self.middle + self.slope * left - top) / factor, self.slope, self.half / factor)
 
 
-def lines_in(dark: Any, depth: float, stroke_px: float, turn_deg: float) -> list[Line]:
+def lines_in(dark: Any, depth: float, stroke_px: float, turn_deg: float) -> list[SeenLine]:
     """Return the lines that run through darkness (rows, columns) and are about as dark as ink.
 
     Paler ones are below half the ink's depth anyway.
@@ -136,11 +136,11 @@ def lines_in(dark: Any, depth: float, stroke_px: float, turn_deg: float) -> list
         half = (own[-1] - own[0]) / 2 + 1.5
         if 2 * half <= max(4.0, 0.8 * stroke_px):
             middle = float((counts[own] * own).sum() / counts[own].sum())
-            made.append(Line(middle - slope * (dark.shape[1] - 1) / 2, slope, float(half)))
+            made.append(SeenLine(middle - slope * (dark.shape[1] - 1) / 2, slope, float(half)))
     return made
 
 
-def without_lines(dark: Any, depth: float, stroke_px: float, lines: Sequence[Line]) -> tuple[Any, Any]:
+def without_lines(dark: Any, depth: float, stroke_px: float, lines: Sequence[SeenLine]) -> tuple[Any, Any]:
     """Return darkness (rows, columns) as if lines did not run through it, and where they were (a mask, None for none).
 
     Between a place above a line and one below it darkness is taken to change evenly, so that strokes run on; next to
@@ -173,7 +173,7 @@ def without_lines(dark: Any, depth: float, stroke_px: float, lines: Sequence[Lin
     return np.where(band & (ink > 0), dark, made), band
 
 
-def _passes(line: Line, high: int, wide: int) -> bool:
+def _passes(line: SeenLine, high: int, wide: int) -> bool:
     ends = line.middle, line.middle + line.slope * (wide - 1)
     return max(ends) > -line.half and min(ends) < high + line.half
 
