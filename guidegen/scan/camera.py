@@ -7,6 +7,7 @@ far as the rings do not ask for it, for twelve points cannot tell everything.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any, Protocol
 
@@ -152,9 +153,10 @@ def _up(h: Any, focal: float) -> Any:
 
     Lengths are in units of the plane's; ``focal`` is the lens' focal length over the picture's longer side.
     """
-    right, down = lens_columns(h, focal)
-    unit = np.sqrt(np.linalg.norm(right) * np.linalg.norm(down))
-    return -np.array([2 * focal, 2 * focal, 1.0]) * np.cross(right, down) / unit
+    # by hand: numpy's own cross takes ten times as long for two short columns, and this is asked hundreds of times
+    (a, b, c), (d, e, f) = (column.tolist() for column in lens_columns(h, focal))
+    unit = math.sqrt(math.hypot(a, b, c) * math.hypot(d, e, f))
+    return -np.array([2 * focal * (b * f - c * e), 2 * focal * (c * d - a * f), a * e - b * d]) / unit
 
 
 def seen_by(

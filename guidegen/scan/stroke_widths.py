@@ -37,6 +37,8 @@ _REACH = 3.5
 _SOFTEST_PX = 15.0
 _DEPTH_HELD, _PAPER_HELD = 0.04, 0.004
 """How near a thin stroke's depth is to that of wide ones, as a share, and how well the paper's level is known."""
+_UNSHARPENED_RADII = 10.0
+"""How far sharpening is undone; what is left beyond is less than a millionth."""
 _BIN = 0.25
 """Profiles are kept in steps of so many pixels."""
 
@@ -226,13 +228,15 @@ def _unsharpened(coded: Any, how: Rendering, slope: float) -> Any:
     """
     if not how.is_sharpened:
         return coded
-    count = coded.shape[1]
-    at = np.arange(count)
+    from scipy import ndimage
+
+    reach = int(np.ceil(_UNSHARPENED_RADII * how.radius_px / slope))
+    at = np.arange(-2 * reach, 2 * reach + 1)
     gauss = np.exp(-0.5 * ((at[:, None] - at[None, :]) * slope / how.radius_px) ** 2)
     gauss /= gauss.sum(axis=1, keepdims=True)
-    undone = np.linalg.inv((1 + how.sharpened) * np.eye(count) - how.sharpened * gauss).astype(np.float32)
-    values = coded.astype(np.float32)
-    return np.stack([values[..., channel] @ undone.T for channel in range(values.shape[2])], axis=2)
+    undone = np.linalg.inv((1 + how.sharpened) * np.eye(len(at)) - how.sharpened * gauss)
+    kernel = undone[2 * reach, reach : 3 * reach + 1]  # what undoes it falls off as fast as the Gaussian does
+    return ndimage.correlate1d(coded.astype(np.float32), kernel / kernel.sum(), axis=1, mode="nearest")
 
 
 def _paper_beside(values: Any, found: StrokePixels) -> Any:

@@ -13,7 +13,10 @@ the measured widths over that for the widths as drawn, of the strokes that were 
 import io
 import json
 import os
+import subprocess
+import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -119,6 +122,70 @@ def summary(kind, every):
     refused = [f"{row['page']}: {row['refused']}" for row in every if "refused" in row]
     yield (f"RESULT {kind}: measuring interval holds {100 * np.mean(held):.1f} % of {len(held)}; "
            f"{times:.1f} times decoding; refused {len(refused)} {refused}")  # fmt: skip
+
+
+def whole_page(block):
+    """An A4 page at 600 dpi, scanned with noise, the block on it."""
+    rng = np.random.default_rng(860_001)
+    paper = np.tile(rng.normal(228, 1.5, (1024, 1024, 3)), (7, 5, 1))[:7016, :4960]
+    page = Image.fromarray(np.clip(paper, 0, 255).astype(np.uint8))
+    page.paste(block, (300, 1200))
+    return page
+
+
+def pictures_of_a_page():
+    """Pictures for times and memory: names and bytes."""
+    rng = np.random.default_rng(860_000)
+    look = replace(simulate.ruffled(rng, "scan", 600), sharpen=0.0, jpeg=None)
+    block = Image.open(io.BytesIO(simulate.scan(rng, (1.6, 0.35), look)[0])).convert("RGB")
+    page = whole_page(block)
+    for name, image, kind, more in (
+        ("A4 page at 600 dpi as JPEG", page, "JPEG", {"quality": 92}),
+        ("A4 page at 600 dpi as PNG", page, "PNG", {}),
+        ("A4 page at 600 dpi as TIFF", page, "TIFF", {}),
+        ("its block alone as JPEG", block, "JPEG", {"quality": 92}),
+    ):
+        file = io.BytesIO()
+        image.save(file, kind, dpi=(600, 600), **more)
+        yield name, file.getvalue()
+    yield "photograph of 12 MP", simulate.photo(rng, (1.6, 0.35), simulate.ruffled(rng, "photo"))[0]
+
+
+MEMORY = """
+import resource, sys
+from pathlib import Path
+from guidegen.scan.measure import ReadOptions, measure_files
+import scipy.ndimage, scipy.optimize, scipy.special, PIL.Image, PIL.ImageCms
+peak = lambda: resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
+before = peak()
+measure_files([Path(sys.argv[1])], ReadOptions())
+print(peak() - before)
+"""
+
+
+def test_time_and_memory_against_decoding(tmp_path):
+    """Times are the least of seven, each beside its own decoding; memory is what a process of its own adds."""
+    over = []
+    for name, data in pictures_of_a_page():
+        path = tmp_path / "page"
+        path.write_bytes(data)
+        decoding, measuring = [], []
+        for _ in range(7):
+            began = time.process_time()
+            with Image.open(path) as image:
+                size = image.convert("RGB").size
+            decoding.append(time.process_time() - began)
+            began = time.process_time()
+            measure_files([path], ReadOptions())
+            measuring.append(time.process_time() - began)
+        peak = subprocess.run([sys.executable, "-c", MEMORY, str(path)], capture_output=True, check=True, text=True)
+        memory = int(peak.stdout) / (3 * size[0] * size[1])
+        times = min(measuring) / min(decoding)
+        told = f"{min(measuring):.2f} s, {times:.1f} times decoding; memory {memory:.1f} times the picture"
+        print(f"RESULT {name}: {told}")
+        if "block" not in name and (times > 8 or memory > 3):
+            over.append(name)
+    assert not over
 
 
 def test_intervals_of_a_thousand_markers():
