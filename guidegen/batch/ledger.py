@@ -17,10 +17,10 @@ import sqlite3
 import time
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import Any, Self
 
-from guidegen.errors import GuidegenError, one_line
+from guidegen.errors import GuidegenError, Plain, bad_input, one_line
 from guidegen.saving import held_lock, lock_is_held, new_folders, remove_files
 
 _BUSY_S = 60.0
@@ -102,13 +102,13 @@ class Ledger:
         for connection in (self._own, *self._others):
             found = connection.execute(f"select {_COLUMNS} from jobs where out = ?", (out,)).fetchone()  # noqa: S608
             if found is not None and (found[5] != "new" or connection is self._own):
-                return _row(found)
+                return self._read(found)
         return None
 
     def rows(self) -> Iterator[JobRow]:
         """Yield every row that names files, in the order of their names."""
         for found in self._own.execute(f"select {_COLUMNS} from jobs where files != '[]' order by out"):  # noqa: S608
-            yield _row(found)
+            yield self._read(found)
 
     def claim(self, outs: Sequence[str]) -> set[str]:
         """Claim jobs for this run; return those that no other run that lives has."""
@@ -173,6 +173,23 @@ class Ledger:
                         taken += 1
         return taken
 
+    def _read(self, found: Sequence[Any]) -> JobRow:
+        """Return a row. A ledger lies where others may write, and its files may be replaced and removed: only below."""
+        out, key, command, files, placing, state, run, seconds, made_at = found
+        try:
+            known = tuple(KnownFile(*entry) for entry in json.loads(files))
+            to_come = tuple(json.loads(placing or "[]"))
+        except (TypeError, ValueError, RecursionError):
+            raise self._strange("a row that no run wrote") from None
+        for name in (*(file.name for file in known), *to_come):
+            if not isinstance(name, str) or "\0" in name or name.startswith("/") or ".." in PurePosixPath(name).parts:
+                raise self._strange("a file outside the folder of the results")
+        return JobRow(out, key, command, known, to_come, state, run, seconds, made_at)
+
+    def _strange(self, found: str) -> GuidegenError:
+        fix = "move the ledger away, and every job is looked at anew"
+        return bad_input(str(self.folder), "", Plain(found), "a ledger as a run leaves it", fix)
+
     @contextlib.contextmanager
     def _change(self) -> Iterator[sqlite3.Connection]:
         self._own.execute("begin immediate")
@@ -203,28 +220,41 @@ def shard_name(shard: int, of: int) -> str:
     return f"ledger-{shard}-of-{of}.sqlite"
 
 
+def shards_in(folder: Path) -> list[Path]:
+    """Return the ledgers of shards in a folder, which may not be there."""
+    return [path for path in sorted(folder.glob("ledger-*.sqlite")) if _SHARD.fullmatch(path.name)]
+
+
 def _is_ledger(path: Path) -> bool:
     return path.name == "ledger.sqlite" or _SHARD.fullmatch(path.name) is not None
 
 
-def _row(found: Sequence[Any]) -> JobRow:
-    out, key, command, files, placing, state, run, seconds, made_at = found
-    known = tuple(KnownFile(*entry) for entry in json.loads(files))
-    return JobRow(out, key, command, known, tuple(json.loads(placing or "[]")), state, run, seconds, made_at)
-
-
 def _opened(path: Path) -> sqlite3.Connection:
+    connection = None
     try:
         connection = sqlite3.connect(path, timeout=_BUSY_S, isolation_level=None)
+        _check_format(connection, path)  # before anything is changed
         connection.execute("pragma journal_mode = wal")
         connection.execute("pragma synchronous = normal")  # whole after a kill; after a power cut the last may be lost
         connection.executescript(_TABLES)
-        (version,) = connection.execute("select max(version) from format").fetchone()
-    except sqlite3.Error as error:
-        raise ledger_error(path, error) from None
-    if version != 1:
-        raise GuidegenError(f"{path}: a ledger of a newer guidegen (format {version}); use that, or another folder")
+    except BaseException as error:
+        if connection is not None:
+            connection.close()
+        if isinstance(error, sqlite3.Error):
+            raise ledger_error(path, error) from None
+        raise
     return connection
+
+
+def _check_format(connection: sqlite3.Connection, path: Path) -> None:
+    """Raise for a ledger of a newer program, or tables that are not ours; one that is just being made has none yet."""
+    tables = {name for (name,) in connection.execute("select name from sqlite_master where type = 'table'")}
+    if "jobs" in tables:
+        connection.execute(f"select {_COLUMNS} from jobs limit 1").fetchone()  # noqa: S608  are they its columns?
+    if "format" in tables:
+        (version,) = connection.execute("select max(version) from format").fetchone()
+        if version not in (None, 1):
+            raise GuidegenError(f"{path}: a ledger of a newer guidegen (format {version}); use that, or another folder")
 
 
 def ledger_error(path: Path, error: sqlite3.Error) -> GuidegenError:

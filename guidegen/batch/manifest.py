@@ -7,6 +7,7 @@ from a table of CSV. Every job says where its result goes; the jobs of one table
 from __future__ import annotations
 
 import csv
+import io
 import itertools
 import re
 import unicodedata
@@ -16,7 +17,7 @@ from pathlib import Path, PurePosixPath
 from typing import Any
 
 from guidegen.checks import line
-from guidegen.errors import BadInputError, GuidegenError, Plain, bad_input, did_you_mean
+from guidegen.errors import BadInputError, GuidegenError, Plain, bad_input, did_you_mean, one_line
 from guidegen.hands.library import read_toml
 from guidegen.limits import MAX_JOBS, MAX_TABLE_BYTES
 from guidegen.profiles.tables import check_keys
@@ -27,6 +28,8 @@ Value = str | int | float | bool | tuple[str | int | float, ...]
 _HOLE = re.compile(r"\{([^{}]*)\}")
 _NOT_IN_NAMES = re.compile(r'[\x00-\x1f\x7f\s/\\:*?"<>|{}]+')
 _LONGEST_NAME = 120
+_MOST_COLUMNS = 20
+"""That a message names."""
 _FOLDER = line(2000, "a folder or an address, in quotes")
 
 
@@ -225,18 +228,19 @@ class _Reader:
         if set(table) - {"csv", "column"} or not isinstance(table.get("csv"), str):
             raise bad_input("", key, Plain("a table"), 'one such as { csv = "class.csv", column = "name" }')
         path = self._path.parent / table["csv"]
-        rows = list(csv.reader(_text(path).splitlines()))
-        named, wanted = rows[0] if rows else [], table.get("column")
-        if wanted is None:
-            at, body = 0, rows
-        elif wanted in named:
-            at, body = named.index(wanted), rows[1:]
-        else:
-            fix = did_you_mean(str(wanted), named)
-            raise bad_input("", f"{key}.column", wanted, f"a column of {path.name}: " + ", ".join(named[:20]), fix)
-        values = [row[at].strip() for row in body if len(row) > at and row[at].strip()]
+        wanted = table.get("column")
+        try:
+            rows = csv.reader(io.StringIO(_text(path), newline=""))
+            at = 0 if wanted is None else _place_of(wanted, next(rows, []), key, path)
+            cells = (row[at].strip() for row in rows if len(row) > at)
+            values = list(itertools.islice(filter(None, cells), MAX_JOBS + 1))
+        except csv.Error as error:
+            found = Plain(one_line(str(error), 120))
+            raise bad_input(str(path), "", found, "a table as spreadsheets save it (CSV)") from None
         if not values:
             raise bad_input("", key, Plain(f"nothing in {path}"), "at least one value")
+        if len(values) > MAX_JOBS:
+            raise bad_input(str(path), "", Plain("more rows than that"), f"at most {MAX_JOBS}", "make several tables")
         return _each_once(key, values)
 
     def _pattern(self, out: Any, known: set[str]) -> str:
@@ -250,7 +254,8 @@ class _Reader:
         if "{" in _HOLE.sub("", out) or "}" in _HOLE.sub("", out):
             raise bad_input("", "out", out, example, "close every brace")
         path = PurePosixPath(out)
-        if path.is_absolute() or "\\" in out or ".." in path.parts or path.parts[0].startswith(".") or ":" in out:
+        below = bool(path.name) and not path.is_absolute() and ".." not in path.parts
+        if not below or "\\" in out or ":" in out or path.parts[0].startswith("."):
             raise bad_input("", "out", out, "a path below the folder of the results")
         return path.as_posix()
 
@@ -275,6 +280,15 @@ def _each_once(key: str, values: Sequence[Any]) -> tuple[Any, ...]:
     if twice is not None:
         raise bad_input("", key, twice, "each value once")
     return tuple(values)
+
+
+def _place_of(wanted: Any, heads: Sequence[str], key: str, path: Path) -> int:
+    """Return which column is called so."""
+    if wanted in heads:
+        return heads.index(wanted)
+    named = heads[:_MOST_COLUMNS]
+    fix = did_you_mean(str(wanted), named)
+    raise bad_input("", f"{key}.column", wanted, f"a column of {path.name}: " + ", ".join(named), fix)
 
 
 def _text(path: Path) -> str:

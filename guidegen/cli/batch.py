@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import ExitStack
 from functools import partial
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -16,7 +17,7 @@ from guidegen.cli.options import json_option, print_json
 from guidegen.cli.params import Whole, marker_folders
 from guidegen.cli.progress import Bar, bar
 from guidegen.cli.wording import in_options
-from guidegen.errors import GuidegenError, bad_input
+from guidegen.errors import GuidegenError, Plain, bad_input, printable
 
 if TYPE_CHECKING:
     from guidegen.batch.ledger import Ledger
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
 CHECK_FAILED = 1
 _SHARD = re.compile(r"([0-9]{1,5})/([0-9]{1,5})", re.ASCII)
 _MOST_TOLD = 50
+_OF_A_RUN = ("processes", "scheduler", "stop", "force")
 
 
 class Shard(click.ParamType):
@@ -77,7 +79,9 @@ def batch(ctx: click.Context, /, manifest: Path, as_json: bool, **asked: Any) ->
       guidegen batch evening.toml --shard 3/16
       guidegen batch evening.toml --check
     """
-    from guidegen.batch.ledger import Ledger, shard_name
+    import sqlite3
+
+    from guidegen.batch.ledger import Ledger, ledger_error, shard_name
     from guidegen.batch.manifest import read_manifest
     from guidegen.batch.places import place_of
     from guidegen.cli.job_words import JobWords
@@ -92,18 +96,51 @@ def batch(ctx: click.Context, /, manifest: Path, as_json: bool, **asked: Any) ->
     if not _checked(read, words):
         return 2
     shard = asked["shard"]
-    ledger = Ledger(_ledger_folder(asked["ledger"], place, manifest), shard_name(*shard) if shard else "ledger.sqlite")
-    with ledger:
-        if asked["merge"]:
-            click.echo(f"{ledger.path}: {ledger.merge()} jobs taken over from the shards")
-            return 0
-        if asked["check"]:
-            return _check(ledger, place, as_json=as_json)
-        jobs = partial(_jobs, read, shard)
-        if asked["plan"]:
-            _plan(jobs(), words, ledger, place, asked["processes"], as_json=as_json)
-            return 0
-        return _run(jobs, words, ledger, place, asked, as_json=as_json)
+    folder, name = _ledger_folder(asked["ledger"], place, manifest), shard_name(*shard) if shard else "ledger.sqlite"
+    _refuse_nothing_there(asked, folder, name)
+    with ExitStack() as stack:
+        if asked["plan"] and not folder.exists():
+            folder = Path(stack.enter_context(TemporaryDirectory()))  # nothing is made, and no ledger either
+        engine = _engine(asked, stack)  # before the ledger, so that a cluster that does not answer leaves none behind
+        ledger = Ledger(folder, name)
+        try:
+            return _done(stack.enter_context(ledger), read, words, place, engine, asked, as_json=as_json)
+        except sqlite3.Error as error:
+            raise ledger_error(ledger.path, error) from None
+
+
+def _done(
+    ledger: Ledger,
+    read: Manifest,
+    words: JobWords,
+    place: ResultPlace,
+    engine: Engine,
+    asked: dict[str, Any],
+    *,
+    as_json: bool,
+) -> int:
+    """Do what was asked for with an open ledger, and return the exit code."""
+    if asked["merge"]:
+        click.echo(f"{ledger.path}: {ledger.merge()} jobs taken over from the shards")
+        return 0
+    if asked["check"]:
+        return _check(ledger, place, as_json=as_json)
+    jobs = partial(_jobs, read, asked["shard"])
+    if asked["plan"]:
+        _plan(jobs(), words, ledger, place, asked["processes"], as_json=as_json)
+        return 0
+    return _run(jobs, words, ledger, place, engine, asked, as_json=as_json)
+
+
+def _refuse_nothing_there(asked: dict[str, Any], folder: Path, name: str) -> None:
+    """Refuse to look at, or put together, what no run has left."""
+    from guidegen.batch.ledger import shards_in
+
+    if asked["check"] and not (folder / name).is_file():
+        fix = "--merge first" if shards_in(folder) else "is it the folder of an earlier run?"
+        raise bad_input("--check", "", Plain(f"no {name} in {folder}"), "the ledger of an earlier run", fix)
+    if asked["merge"] and not shards_in(folder):
+        raise bad_input("--merge", "", Plain(f"no ledger of a shard in {folder}"), "those of runs with --shard")
 
 
 def _refuse_pairs(asked: dict[str, Any]) -> None:
@@ -112,6 +149,11 @@ def _refuse_pairs(asked: dict[str, Any]) -> None:
         raise GuidegenError(f"--{alone[0]}: one of --merge, --plan, --check at a time, found --{alone[1]} beside it")
     if asked["scheduler"] and asked["processes"]:
         raise GuidegenError("--processes: the cluster has its own; leave it out beside --scheduler")
+    beside = {"merge": (*_OF_A_RUN, "shard"), "check": _OF_A_RUN, "plan": ("scheduler", "stop", "force")}
+    for name in alone:
+        for other in beside[name]:
+            if asked[other]:
+                raise GuidegenError(f"--{other}: nothing is made with --{name}; leave it out")
 
 
 def _all_told(read: Any, manifest: Path) -> Manifest | None:
@@ -197,14 +239,19 @@ def _jobs(manifest: Manifest, shard: tuple[int, int] | None) -> Iterator[BatchJo
 
 
 def _run(
-    jobs: Any, words: JobWords, ledger: Ledger, place: ResultPlace, asked: dict[str, Any], *, as_json: bool
+    jobs: Any,
+    words: JobWords,
+    ledger: Ledger,
+    place: ResultPlace,
+    engine: Engine,
+    asked: dict[str, Any],
+    *,
+    as_json: bool,
 ) -> int:
     from guidegen.batch.run import BatchRun, Watch
 
     count = sum(1 for _ in jobs())
-    with ExitStack() as stack:
-        engine = _engine(asked, stack)
-        shown = stack.enter_context(bar("jobs", count))
+    with bar("jobs", count) as shown:
         told = _Told(shown)
         watch = Watch(shown.advance, told.failure, told.notes)
         run = BatchRun(place, ledger, engine, watch, force=asked["force"], stop=asked["stop"])
@@ -285,7 +332,7 @@ def _check(ledger: Ledger, place: ResultPlace, *, as_json: bool) -> int:
         print_json({"folder": place.label, "jobs": rows, "changed": told})
     else:
         for _, name, found in wrong:
-            click.echo(f"{place.label}/{name}: {found}")
+            click.echo(f"{place.label}/{printable(name)}: {found}")
         click.echo(f"{place.label}: {rows} jobs checked, {len(wrong)} files are not as they were made"
                    + ("; the next run makes them anew" if wrong else ""))  # fmt: skip
     return CHECK_FAILED if wrong else 0
