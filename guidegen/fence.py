@@ -21,11 +21,16 @@ from guidegen.limits import FENCE_MEGABYTES, FENCE_SECONDS
 
 
 def fenced(
-    job: str, arguments: tuple[Any, ...], name: str, seconds: float = FENCE_SECONDS, megabytes: int = FENCE_MEGABYTES
+    job: str,
+    arguments: tuple[Any, ...],
+    name: str,
+    seconds: float = FENCE_SECONDS,
+    megabytes: int = FENCE_MEGABYTES,
+    ordinary: tuple[str, str] = ("a drawing, page or font of ordinary size", "read it in parts"),
 ) -> Any:
     """Return what the function ``job`` ("module:function") returns for ``arguments``, run in a process of its own.
 
-    ``name`` is the file's name in messages.
+    ``name`` is the file's name in messages, ``ordinary`` what would do instead and how to come by it.
 
     Raises:
         GuidegenError: the job's own; or when it takes longer than ``seconds`` or more than ``megabytes``.
@@ -62,7 +67,7 @@ def fenced(
         "memory": f"a file that takes more than {megabytes} MB to read",
         "died": "a file that stops its reader",
     }.get(kind, f"a file that cannot be read ({value})")
-    raise bad_input(name, "", Plain(found), "a drawing, page or font of ordinary size", "read it in parts")
+    raise bad_input(name, "", Plain(found), *ordinary)
 
 
 def _may_fork() -> bool:

@@ -74,8 +74,12 @@ MAX_MADE_SIDE = 32_000
 
 # Scans and photographs
 MAX_SCAN_BYTES = 300_000_000
-MAX_SCAN_PIXELS = 180_000_000
-"""A4 at 1200 dpi has 139 million."""
+MAX_SCAN_PIXELS = 150_000_000
+"""A4 at 1200 dpi has 139 million, and a scanner's glass a little more."""
+MAX_SCAN_MEGABYTES = 1_700
+"""To claim, of which a tenth is never used: a picture is 600 MB, and twice that while it is turned or converted."""
+MAX_JPEG_WORK = 1_500_000_000
+"""Pixels times passes over them: a progressive JPEG has about ten."""
 MAX_SCANS = 200
 """Pictures of one call: a class and its strokes."""
 

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any, Literal
 from guidegen.api.nouns import HandLike, MarkerLike, Size, Slant, right_size
 from guidegen.api.page_setup import PrinterLike, printer_of
 from guidegen.api.pages import FilePath, Pages
-from guidegen.errors import Plain, bad_input
-from guidegen.limits import FENCE_SECONDS, MAX_SCANS
+from guidegen.errors import Plain, bad_input, printable
+from guidegen.limits import FENCE_SECONDS, MAX_SCAN_MEGABYTES, MAX_SCANS
 from guidegen.profiles.markers import (
     DEFAULT_NIB_ANGLE_DEG,
     LARGEST_X_HEIGHT_MM,
@@ -27,9 +27,6 @@ if TYPE_CHECKING:
     from guidegen.scan.check import CheckedPicture
     from guidegen.scan.measure import MeasuredMarker, ReadOptions, ReadPicture
     from guidegen.scan.statistics import Width
-
-_MEGABYTES = 2_600
-"""A page of 180 million pixels takes 540 MB, and twice that while it is decoded."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,24 +118,34 @@ def measure(
         GuidegenError: a picture that cannot be measured, in one line that says what to do.
         OSError: there is no such file, or it may not be read.
     """
-    from guidegen.fence import fenced
-
     paths = _paths(images)
     names = (name,) if isinstance(name, str) else tuple(name)
     for one in names:
         check_name(one, "`name`")
+    if len(set(names)) < len(names):
+        raise bad_input("`name`", "", ",".join(names), "each name once")
+    if label is not None and len(names) > 1:
+        raise bad_input("`label`", "", label, "one marker for it", "leave it out, and change the profiles")
     if card and printer is not None:
         raise bad_input("`card`", "", Plain("`printer` too"), "one scale: a card in the picture, or the print's bars")
     job = ("guidegen.scan.measure:measure_files", (paths, _options(dpi, printer, kind, card=card)))
-    pictures, found = fenced(*job, str(paths[0]), FENCE_SECONDS * len(paths), _MEGABYTES)
+    pictures, found = _fenced(*job, str(paths[0]), len(paths))
     if len(names) != len(found):
         blocks = Plain(f"{len(names)} name{'s' * (len(names) > 1)} for a page of {len(found)}")
         raise bad_input("`name`", "", blocks, "a name for each marker on the page, in order")
     markers = tuple(
-        _marker(one, of, label if len(names) == 1 else None, tip, nib_angle_deg)
+        _marker(one, of, label, tip, nib_angle_deg)
         for one, of in zip(names, found, strict=True)
     )
     return Measured(markers, tuple(pictures), tuple(found))
+
+
+def _fenced(job: str, arguments: tuple[Any, ...], name: str, count: int) -> Any:
+    """Return what a job over pictures returns, done behind the fence; ``name`` is the first one's."""
+    from guidegen.fence import fenced
+
+    ordinary = "a scan of one page", "scan at 600 dpi, and the block alone"
+    return fenced(job, arguments, name, FENCE_SECONDS * count, MAX_SCAN_MEGABYTES, ordinary)
 
 
 def _options(
@@ -173,6 +180,8 @@ def _marker(
     thin = found.hairline or found.downstroke
     widths = [max(SMALLEST_WIDTH_MM, round(width.mm, 4)) for width in (found.downstroke, thin)]
     angle = None
+    if nib_angle_deg is not None and kept != "broad":
+        raise bad_input("`nib_angle_deg`", "", nib_angle_deg, f"a page for a broad tip; this one is for {kind}")
     if kept == "broad":
         angle = round(nib_angle_deg if nib_angle_deg is not None else found.nib_angle_deg or DEFAULT_NIB_ANGLE_DEG, 1)
     return Marker(
@@ -222,7 +231,7 @@ class Checked:
     def notes(self) -> tuple[str, ...]:
         """What is worth telling; each once."""
         several = len(self._pictures) > 1
-        told = [f"{one.name}: {note}" if several else note for one in self._pictures for note in one.notes]
+        told = [f"{printable(one.name)}: {note}" if several else note for one in self._pictures for note in one.notes]
         return tuple(dict.fromkeys(told))
 
     def as_dict(self) -> dict[str, Any]:
@@ -249,9 +258,7 @@ class Checked:
         """Return a picture (``png`` or ``jpg``) of every letter with what was measured, beside the good one."""
         from guidegen.scan.check_report import check_picture_of
 
-        if file_format not in ("png", "jpg", "jpeg"):
-            raise bad_input("`report`", "", file_format, "a picture: png or jpg")
-        return check_picture_of(self._pictures, self.size, "png" if file_format == "png" else "jpg", self._language)
+        return check_picture_of(self._pictures, self.size, report_format(file_format), self._language)
 
     def _values(self, one: CheckedPicture) -> dict[str, Any]:
         if one.error:
@@ -272,6 +279,17 @@ class Checked:
             "kind": one.kind,
             "scale": None if one.scale is None else {"from": one.scale.source, "printer": list(one.scale.printer)},
         }
+
+
+def report_format(asked: str) -> Literal["png", "jpg"]:
+    """Return the format of a report of :func:`check`.
+
+    Raises:
+        GuidegenError: it is no picture's.
+    """
+    if asked not in ("png", "jpg", "jpeg"):
+        raise bad_input("`report`", "", asked, "a picture: png or jpg")
+    return "png" if asked == "png" else "jpg"
 
 
 def check(
@@ -308,15 +326,13 @@ def check(
         GuidegenError: a picture that cannot be judged, in one line that says what to do.
         OSError: there is no such file, or it may not be read.
     """
-    from guidegen.fence import fenced
-
     pictures = _pictures(images, names)
     size = right_size(marker, hand=hand, slant_deg=slant_deg)
     if x_height_mm is not None and not 0.1 <= x_height_mm <= LARGEST_X_HEIGHT_MM:
         raise bad_input("`x_height_mm`", "", x_height_mm, f"a height from 0.1 to {LARGEST_X_HEIGHT_MM:g} mm")
     phrases(language)
     job = ("guidegen.scan.check:check_files", (pictures, size, _options(dpi, printer, kind), x_height_mm))
-    found = fenced(*job, pictures[0][0], FENCE_SECONDS * len(pictures), _MEGABYTES)
+    found = _fenced(*job, pictures[0][0], len(pictures))
     return Checked(size, tuple(found), language)
 
 
@@ -339,12 +355,12 @@ def _pictures(
 
 def _row(one: CheckedPicture, x_height_mm: float) -> tuple[str, ...]:
     if one.error:
-        return one.name, "", "", "", one.error
+        return printable(one.name), "", "", "", one.error
     if one.verdict is None:
-        return one.name, "", "", "open", "close the bowl"
+        return printable(one.name), "", "", "open", "close the bowl"
     ratio = "" if one.ratio is None else f"{one.ratio:.2f}"
     height = "" if one.x_height_mm is None else f"{one.x_height_mm:.1f} mm"
-    return one.name, ratio, height, str(one.verdict), f"{x_height_mm:.1f} mm"
+    return printable(one.name), ratio, height, str(one.verdict), f"{x_height_mm:.1f} mm"
 
 
 def _table(rows: Sequence[tuple[str, ...]]) -> tuple[str, ...]:

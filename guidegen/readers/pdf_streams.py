@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import binascii
+import io
 import zlib
 from collections.abc import Iterator
 from typing import Any
@@ -33,6 +34,26 @@ def instructions(source: Any, budget: Budget) -> Iterator[tuple[list[Any], str]]
             yield [getattr(image, "obj", {})], operator
         else:
             yield list(entry.operands), operator
+
+
+def check_content(data: bytes, name: str) -> None:
+    """Raise when what a PDF's pages draw unpacks to more than is read; its pictures are not unpacked.
+
+    For readers that hand a whole file to a library.
+
+    Raises:
+        GuidegenError: too much, or no PDF.
+    """
+    import pikepdf
+
+    budget = Budget(name)
+    try:
+        with pikepdf.open(io.BytesIO(data), suppress_warnings=True) as pdf:
+            for thing in pdf.objects:
+                if isinstance(thing, pikepdf.Stream) and thing.get("/Subtype") != "/Image":
+                    unpacked(thing, budget)
+    except (pikepdf.PdfError, ValueError, TypeError, RuntimeError) as error:
+        raise bad_input(name, "", Plain("a damaged PDF"), "a whole PDF", "make or copy it again") from error
 
 
 def unpacked(stream: Any, budget: Budget) -> bytes:

@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import contextlib
 import io
+import re
 import warnings
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from guidegen.errors import GuidegenError, Plain, bad_input
-from guidegen.limits import MAX_SCAN_BYTES, MAX_SCAN_PIXELS
+from guidegen.limits import MAX_JPEG_WORK, MAX_SCAN_BYTES, MAX_SCAN_PIXELS
 from guidegen.scan.light import Rendering, coded_of
 
 FORMATS = ("JPEG", "PNG", "TIFF", "WEBP")
@@ -31,6 +32,11 @@ _USUAL_GAMMA = 0.45455
 """What a PNG states whose values follow the curve of sRGB."""
 _SAME_LEVELS = 3
 """Profiles called sRGB differ by so much in what they make of a level, of 255."""
+_SCAN, _END = 0xDA, 0xD9
+_MARKER = re.compile(rb"\xff[^\x00\xd0-\xd7\xff]")
+"""A marker that ends a JPEG's coded pixels: none of those that stand among them."""
+_BAND = 256
+"""Rows of a picture that are worked on at once."""
 _SCREEN_DPI = (72.0, 96.0, 1.0)
 """What programs write that do not know: no scanner is that coarse."""
 
@@ -154,7 +160,7 @@ def _from_image(data: bytes, where: str) -> Photograph:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             with Image.open(io.BytesIO(data), formats=formats) as image:
-                return _decoded(image, where)
+                return _decoded(image, data, where)
     except GuidegenError:
         raise
     except MemoryError:
@@ -179,8 +185,8 @@ def _with_heif(data: bytes) -> bool:
     return True
 
 
-def _decoded(image: Any, where: str) -> Photograph:
-    from PIL import Image, ImageOps
+def _decoded(image: Any, data: bytes, where: str) -> Photograph:
+    from PIL import ImageOps
 
     width, height = image.size
     check_pixels(width, height, where)
@@ -189,6 +195,7 @@ def _decoded(image: Any, where: str) -> Photograph:
         raise bad_input(where, "", found, "one still picture", "save its page alone")
     if image.mode == "1":
         raise two_colours(where)
+    check_passes(image, data, where)
     tables = getattr(image, "quantization", None) or {}
     if tables and sum(tables[min(tables)]) > _COARSEST_JPEG * 64:
         fix = "save it at a quality of 85 or more"
@@ -200,9 +207,12 @@ def _decoded(image: Any, where: str) -> Photograph:
     dpi = _dpi(stated)
     gamma = image.info.get("gamma")
     profile = image.info.get("icc_profile")
+    ImageOps.exif_transpose(image, in_place=True)  # a copy would take the picture's memory again
     if image.mode.startswith(("I;16", "I", "F")):
         image = _eight_bits(image, where)
-    ImageOps.exif_transpose(image, in_place=True)  # a copy would take the picture's memory again
+    coarse = _coarse_colour(image)
+    if image.mode in ("RGBA", "LA", "PA") or (image.mode == "P" and "transparency" in image.info):
+        image = _on_white(image)
     turned = image
     said = profile or gamma or camera or "srgb" in image.info or exif.get_ifd(_EXIF_IFD).get(_COLOUR_SPACE_TAG) == 1
     linear, assumed = False, not said
@@ -210,15 +220,26 @@ def _decoded(image: Any, where: str) -> Photograph:
         turned = _through_profile(turned, profile)
     elif gamma is not None and gamma > 0.9:
         linear = True
-    if turned.mode in ("RGBA", "LA", "PA", "P"):
-        shown = turned.convert("RGBA")
-        turned = Image.alpha_composite(Image.new("RGBA", shown.size, "white"), shown).convert("RGB")
-    elif turned.mode != "RGB":
+    if turned.mode != "RGB":
         turned = turned.convert("RGB")
     turned.load()
     if gamma is not None and not (profile or linear) and abs(gamma / _USUAL_GAMMA - 1) > 0.05:
         turned = turned.point(_from_gamma(gamma) * 3)
-    return Photograph(turned, dpi, camera, Rendering(linear, _coarse_colour(image)), assumed, focal)
+    return Photograph(turned, dpi, camera, Rendering(linear, coarse), assumed, focal)
+
+
+def _on_white(image: Any) -> Any:
+    """Return a picture with transparency as it looks on white paper, made in bands: it takes much memory as it is."""
+    from PIL import Image
+
+    image.load()
+    shown = Image.new("RGB", image.size, "white")
+    for top in range(0, image.height, _BAND):
+        band = image.crop((0, top, image.width, min(top + _BAND, image.height))).convert("RGBA")
+        white = Image.new("RGBA", band.size, "white")
+        shown.paste(Image.alpha_composite(white, band).convert("RGB"), (0, top))
+    shown.info = dict(image.info)
+    return shown
 
 
 def _from_gamma(gamma: float) -> list[int]:
@@ -255,6 +276,28 @@ def check_pixels(width: int, height: int, where: str) -> None:
         raise bad_input(where, "", Plain(f"{width} x {height} pixels"), "a picture of a whole page", fix)
 
 
+def check_passes(image: Any, data: bytes, where: str) -> None:
+    """Raise for a progressive JPEG of so many passes over its pixels that reading it would take minutes."""
+    if image.format in ("JPEG", "MPO") and (passes := _passes(data)) * image.width * image.height > MAX_JPEG_WORK:
+        raise bad_input(where, "", Plain(f"a JPEG of {passes} passes"), "one of ten", "save it anew")
+
+
+def _passes(data: bytes) -> int:
+    """Count the scans of a JPEG file (ITU-T T.81, annex B), which a progressive one has several of."""
+    count, at = 0, 2
+    while at + 4 <= len(data) and data[at] == 0xFF and data[at + 1] != _END:
+        if data[at + 1] == 0xFF:  # fill
+            at += 1
+            continue
+        scan = data[at + 1] == _SCAN
+        at += 2 + int.from_bytes(data[at + 2 : at + 4])
+        if scan:
+            count += 1
+            found = _MARKER.search(data, at)
+            at = found.start() if found else len(data)
+    return count
+
+
 def two_colours(where: str) -> GuidegenError:
     """Return the error for a picture of black and white alone."""
     found = Plain("a picture of two colours, without the greys by which an edge is placed")
@@ -280,10 +323,15 @@ def _eight_bits(image: Any, where: str) -> Any:
     import numpy as np
     from PIL import Image
 
-    values = np.asarray(image)
-    if values.dtype.kind == "f" or values.size == 0:
+    if image.mode == "F":
         raise bad_input(where, "", Plain("a picture of floating-point numbers"), "8 or 16 bits a channel")
-    return Image.fromarray((np.clip(values, 0, 65535) / 257).astype(np.uint8))
+    image.load()
+    made = Image.new("L", image.size)
+    for top in range(0, image.height, _BAND):
+        values = np.asarray(image.crop((0, top, image.width, min(top + _BAND, image.height))))
+        made.paste(Image.fromarray((np.clip(values, 0, 65535) / 257).astype(np.uint8)), (0, top))
+    made.info, made.format = dict(image.info), image.format
+    return made
 
 
 def _through_profile(image: Any, profile: bytes) -> Any:
@@ -301,7 +349,11 @@ def _through_profile(image: Any, profile: bytes) -> Any:
         ramp_made = ImageCms.applyTransform(ramp, to_srgb)
         if mode != "CMYK" and _differ(ramp_made, ramp.convert("RGB")) <= _SAME_LEVELS:
             return image
-        made = ImageCms.applyTransform(image if image.mode == mode else image.convert(mode), to_srgb)
+        source = image if image.mode == mode else image.convert(mode)
+        if mode == "RGB":  # where it stands: a copy would take the picture's memory again
+            ImageCms.applyTransform(source, to_srgb, inPlace=True)
+            return source
+        made = ImageCms.applyTransform(source, to_srgb)
         if isinstance(made, Image.Image):
             return made
     return image
@@ -330,6 +382,9 @@ def _from_pdf(data: bytes, where: str) -> Photograph:
     import pypdfium2
     from PIL import Image
 
+    from guidegen.readers.pdf_streams import check_content
+
+    check_content(data, where)
     try:
         document = pypdfium2.PdfDocument(data)
         if len(document) != 1:

@@ -327,7 +327,7 @@ def test_files_that_are_no_pictures_are_refused(tmp_path, content, told):
 def test_a_huge_picture_is_refused_before_it_is_decoded(tmp_path):
     file = io.BytesIO()
     Image.new("1", (20_000, 20_000)).save(file, "PNG")
-    with pytest.raises(GuidegenError, match="at most 180 million pixels"):
+    with pytest.raises(GuidegenError, match="at most 150 million pixels"):
         gg.measure(saved(tmp_path, file.getvalue()), "tidepen")
 
 
