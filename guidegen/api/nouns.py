@@ -5,9 +5,10 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import fields
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
-from guidegen.errors import GuidegenError, Plain, bad_input
+from guidegen.checks import number, one_of, optional
+from guidegen.errors import BadInputError, GuidegenError, Plain, bad_input
 from guidegen.hands.hand import Hand
 from guidegen.hands.library import DEFAULT_HANDS, list_markers, load_hand, load_marker, load_paper
 from guidegen.hands.own import own_markers
@@ -18,6 +19,7 @@ from guidegen.lettering.sizing import right_size as sized
 from guidegen.profiles.markers import DEFAULT_NIB_ANGLE_DEG, Marker, Tip, marker_from_table, usual_edge_mm, usual_label
 
 Missing = Literal["error", "box"]
+_HEIGHT = number(0.01, 100_000.0, "a height in mm above 0")
 MarkerLike = str | os.PathLike[str] | Marker | Lettering
 HandLike = str | os.PathLike[str] | Hand
 Slant = float | Sequence[float]
@@ -202,6 +204,7 @@ def chosen_lettering(
     """Return the lettering, and a warning when its size lies outside the marker's band ("" for none)."""
     from guidegen.sheets.guides import band_warning, chosen_x_height_mm
 
+    _check_size(x_height_mm, at)
     boxes = missing == "box"
     if isinstance(marker, Lettering) and x_height_mm is None and at == "right":
         chosen = _tool_and_hand(marker, hand, slant_deg)[1]
@@ -209,7 +212,7 @@ def chosen_lettering(
         return found, band_warning(sized(found.marker, chosen), found.x_height_mm)
     tool, chosen = _tool_and_hand(marker, hand, slant_deg)
     size = sized(tool, chosen)
-    x_height = x_height_mm or chosen_x_height_mm(size, at)
+    x_height = chosen_x_height_mm(size, at) if x_height_mm is None else x_height_mm
     return Lettering(tool, chosen, x_height, boxes=boxes), band_warning(size, x_height)
 
 
@@ -219,13 +222,15 @@ def lettering_at(
     """Return the lettering at any size, also where no size is right; None is the right one."""
     tool, chosen = _tool_and_hand(marker, hand, slant_deg)
     own = marker.x_height_mm if isinstance(marker, Lettering) else None
-    return Lettering(tool, chosen, x_height_mm or own or sized(tool, chosen).x_height_mm)
+    given = own if x_height_mm is None else x_height_mm
+    return Lettering(tool, chosen, sized(tool, chosen).x_height_mm if given is None else given)
 
 
 def chosen_size(
     marker: MarkerLike, hand: HandLike | None, x_height_mm: float | None, slant_deg: Slant | None, at: At
 ) -> tuple[RightSize, float | None, At]:
     """Return a marker's right size, and what is drawn: an x-height, or None for the place in the band beside it."""
+    _check_size(x_height_mm, at)
     tool, chosen = _tool_and_hand(marker, hand, slant_deg)
     size = sized(tool, chosen)
     if isinstance(marker, Lettering) and x_height_mm is None and at == "right":
@@ -235,6 +240,14 @@ def chosen_size(
         place = next((end for end, height in ends.items() if height == marker.x_height_mm), None)
         return (size, None, place) if place else (size, marker.x_height_mm, at)
     return size, x_height_mm, at
+
+
+def _check_size(x_height_mm: object, at: object) -> None:
+    for name, check, value in (("at", one_of(get_args(At)), at), ("x_height_mm", optional(_HEIGHT), x_height_mm)):
+        try:
+            check(value)
+        except BadInputError as error:
+            raise error.at(f"`{name}`", "") from None
 
 
 def _tool_and_hand(written: MarkerLike, ref: HandLike | None, slant_deg: Slant | None) -> tuple[Marker, Hand]:

@@ -9,10 +9,11 @@ from typing import Any
 
 from guidegen.api import sheets, texts
 from guidegen.api.nouns import MarkerLike
+from guidegen.api.packet_values import checked
 from guidegen.api.page_setup import PaperLike, PrinterLike
 from guidegen.api.pages import FilePath, Pages, bound
 from guidegen.api.words import names_of
-from guidegen.errors import GuidegenError, Plain, bad_input, did_you_mean
+from guidegen.errors import BadInputError, GuidegenError, Plain, bad_input, did_you_mean
 from guidegen.hands.library import is_path, read_toml, templates_folder, toml_files
 from guidegen.sheets.parts.frame import Proof
 
@@ -67,6 +68,9 @@ def packet(
     }  # fmt: skip
     given = {key: value for key, value in over.items() if value is not None}
     people = _people(names if names is not None else head.get("names"), path)
+    if names is not None and not any(entry.get("names") is True for entry in entries):
+        fix = "add `names = true` to a page, or leave it out"
+        raise bad_input("`names`", "", Plain("no page for them"), f"a page of {path} that takes the names", fix)
     common = dict(usual or {}) | {key: value for key, value in head.items() if key not in _OWN_KEYS}
     tools = _tools(markers, head.get("markers"), path)
     parts, left_out = [], 0
@@ -114,6 +118,7 @@ def _made(
     for key in own:
         if key not in takes and key != "markers":
             raise bad_input("", key, Plain("an unknown option"), f"an option of {name}", did_you_mean(key, takes))
+    own = checked(own)
     shared = {key: value for key, value in {**common}.items() if key in takes}
     values = {**shared, **own, **{key: value for key, value in given.items() if key in takes}}
     place = next((key for key in ("marker", "markers") if key in takes), None)
@@ -181,4 +186,9 @@ def _read(path: Path) -> tuple[Mapping[str, Any], list[Mapping[str, Any]]]:
         if key not in takes:
             raise bad_input(str(path), f"packet.{key}", Plain("an unknown option"), "an option of its pages",
                             did_you_mean(key, takes))  # fmt: skip
-    return head, entries
+    if isinstance(head.get("names"), bool):
+        raise bad_input(str(path), "packet.names", head["names"], "the path of a file of names, or a list of them")
+    try:
+        return checked(head), entries
+    except BadInputError as error:
+        raise error.at(str(path), f"packet.{error.field}") from None

@@ -396,10 +396,12 @@ def alphabet(
     Raises:
         GuidegenError: as :func:`sheet`; a hand of guides only, or text that it cannot write.
     """
+    from guidegen.sheets.families import check_order
     from guidegen.sheets.parts.asked_text import one_text
     from guidegen.sheets.parts.words import check_text
     from guidegen.sheets.specimen import specimen_sheet
 
+    check_order(order)
     paragraph = "" if text is None else one_text(text, "`text`")
     chosen, warnings = _letterings(marker, hand, x_height_mm, slant_deg, at)
     setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look_of(guide_style), language).setup()

@@ -70,12 +70,13 @@ def swatch(
         wide: few and wide boxes, for strokes of 7 mm and more; None for what the marker's widths ask for.
         hand: whose slant the strokes have; None for the usual one of the tip.
         x_height_mm: letters: the size in place of the marker's right one.
-        slant_deg: from the baseline, in place of the hand's.
-        nib_angle_deg: a broad tip: how its edge is held; None for the marker's, else 40.
+        slant_deg: from the baseline, in place of the hand's; not of a broad tip's strokes, which its nib angle turns.
+        nib_angle_deg: a broad tip's strokes: how its edge is held; None for the marker's, else 40.
         paper, landscape, margin_mm, proof, credit, printer, language, guide_style: see :func:`sheet`.
 
     Raises:
-        GuidegenError: a paper too small (the smallest that would do is named), or letters without a size.
+        GuidegenError: a paper too small (the smallest that would do is named), letters without a size, or what such a
+            page has no use for.
     """
     from guidegen.sheets.swatch import swatch_sheet
 
@@ -86,6 +87,13 @@ def swatch(
     style = hand_of(hand if hand is not None else DEFAULT_HANDS[kind], slant_deg=slant_deg)
     setup = OnPaper(paper, landscape, margin_mm, proof, credit, printer, look_of(guide_style), language).setup()
     corrected = setup.printer is not None
+    if x_height_mm is not None and not letters:
+        raise bad_input("`x_height_mm`", "", x_height_mm, "a page of letters", "add `letters`, or leave it out")
+    if nib_angle_deg is not None and (kind != "broad" or letters):
+        raise bad_input("`nib_angle_deg`", "", nib_angle_deg, "a page of a broad tip's strokes", "leave it out")
+    if slant_deg is not None and kind == "broad" and not letters:
+        fix = "leave it out, or say `nib_angle_deg`"
+        raise bad_input("`slant_deg`", "", slant_deg, "strokes that a slant turns; a broad tip's nib angle does", fix)
     slant = (slants_of(slant_deg) or (style.slant_deg,))[0]
     if letters and wide:
         raise bad_input("`wide`", "", True, "no boxes for strokes: letters have their own", "leave it out")

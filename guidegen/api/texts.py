@@ -21,7 +21,7 @@ from guidegen.errors import GuidegenError, bad_input, did_you_mean
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.sizing import At
 from guidegen.lettering.text import Align
-from guidegen.sheets.families import Order, in_order
+from guidegen.sheets.families import Order, check_order, in_order
 from guidegen.sheets.parts.asked_text import letters_of
 from guidegen.sheets.parts.frame import DEFAULT_MARGIN_MM, Proof
 from guidegen.sheets.parts.phrases import ENGLISH
@@ -160,6 +160,7 @@ def worksheet(
         raise bad_input(
             "worksheet", "", "none or several of them", "one of `text`, `letters`, `drills`, `names`"
         )
+    check_order(order)
     people, source = ((), "") if names is None else names_of(names)
     gap = Rows(None, row_gap_mm).gap_mm
     practices, warnings = [], []

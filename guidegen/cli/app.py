@@ -6,7 +6,7 @@ import errno
 import importlib
 import os
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -19,6 +19,11 @@ from guidegen.cli.commands import COMMANDS
 from guidegen.cli.given import GivenPath
 from guidegen.cli.wording import in_options
 from guidegen.errors import GuidegenError, bad_input, did_you_mean, one_line
+
+_WORDS = "guidegen.words"
+"""Where a context keeps the words of the command line."""
+_AT_SUCCESS = "guidegen.at_success"
+"""Where it keeps what :func:`at_success` was given."""
 
 
 class Settings(NamedTuple):
@@ -44,6 +49,22 @@ def _past_click() -> Iterator[None]:
         raise Interrupted(*stopped.args) from None
     except BrokenPipeError:
         raise ReaderGone from None
+
+
+def at_success(work: Callable[[], None]) -> None:
+    """Have something done once the command that runs has done its own work, and never when that fails."""
+    click.get_current_context().meta.setdefault(_AT_SUCCESS, []).append(work)
+
+
+def _kept(ctx: click.Context, told: str) -> str:
+    """Return where a value came from that nobody gave: from the usual settings."""
+    kept = (ctx.default_map or {}).get(ctx.invoked_subcommand or "", {})
+    for key in kept:
+        option = f"--{key.replace('_', '-')}"
+        given = any(word == option or word.startswith(f"{option}=") for word in ctx.meta[_WORDS])
+        if not given and told.startswith((f"{option}: ", f"{key}: ")):
+            return f"; it is one of your usual settings: `guidegen usual --forget {option[2:]}`"
+    return ""
 
 
 class LazyGroup(click.Group):
@@ -72,13 +93,27 @@ class LazyGroup(click.Group):
         with formatter.section("Commands"):
             formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
 
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        ctx.meta[_WORDS] = tuple(args)
+        return super().parse_args(ctx, args)
+
     def invoke(self, ctx: click.Context) -> Any:
         try:
             with _past_click():
-                return super().invoke(ctx)
+                result = super().invoke(ctx)
+                for work in ctx.meta.get(_AT_SUCCESS, ()):
+                    work()
+                return result
         except GuidegenError as error:
             command = self.get_command(ctx, ctx.invoked_subcommand or "")
-            raise GuidegenError(in_options(str(error), command.params if command else ())) from error
+            told = in_options(str(error), command.params if command else ())
+            raise GuidegenError(told + _kept(ctx, told)) from error
+        except click.BadParameter as error:
+            kept = _kept(ctx, f"{error.param.opts[0]}: " if error.param else "")
+            if not kept:
+                raise
+            told = error.message.rstrip(".") + kept
+            raise click.BadParameter(told, error.ctx, error.param, error.param_hint) from None
 
     def make_context(self, *args: Any, **kwargs: Any) -> click.Context:
         with _past_click():

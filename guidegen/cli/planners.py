@@ -106,4 +106,4 @@ def planner(
         **wanted,
         **lettering.values,
     )
-    save_own_pages(pages, output._replace(ppi=ppi), shop)
+    save_own_pages(pages, output._replace(ppi=ppi), shop, ppi_is_size=True)

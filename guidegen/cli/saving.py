@@ -5,17 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
+from click.core import ParameterSource
 
+from guidegen.cli.app import at_success
 from guidegen.cli.files import STDOUT, several_to_stdout, write_files
 from guidegen.cli.options import Output, PaperChoice
 from guidegen.cli.progress import waiting
 from guidegen.cli.shop import Shop, for_shop
 from guidegen.cli.wording import in_options
-from guidegen.errors import GuidegenError
+from guidegen.errors import GuidegenError, Plain, bad_input
 from guidegen.saving import check_target
 
 if TYPE_CHECKING:
@@ -108,9 +111,11 @@ def _on_printers_paper(
     return pages.tiled(choice.printer_paper, choice.margin, printer=printer, language=choice.language)
 
 
-def save_own_pages(pages: Pages, output: Output, shop: Shop | None = None, usual: str = "pdf") -> None:
+def save_own_pages(
+    pages: Pages, output: Output, shop: Shop | None = None, usual: str = "pdf", *, ppi_is_size: bool = False
+) -> None:
     """Write pages that have their own size, and print the paths; ``usual`` is the format without ``--out``."""
-    file_format = output_format(output, shop, usual)
+    file_format = output_format(output, shop, usual, ppi_is_size=ppi_is_size)
     _check_shop(shop, file_format, corrected=False)
     for path in _save([("", "", for_shop(pages, shop))], file_format, output, None):
         click.echo(path)
@@ -199,11 +204,23 @@ def tell_notes() -> None:
         click.echo(f"guidegen: {in_options(text, context.command.params)}", err=True)
 
 
-def output_format(output: Output, shop: Shop | None = None, usual: str = "pdf") -> str:
-    """Return the file format asked for: ``--format``, else the ending of ``--out``, else the usual one."""
+def output_format(
+    output: Output, shop: Shop | None = None, usual: str = "pdf", *, ppi_is_size: bool = False
+) -> str:
+    """Return the file format asked for: ``--format``, else the ending of ``--out``, else the usual one.
+
+    Raises:
+        GuidegenError: no such format, or what only pictures take (``--ppi`` not, where it is the page's size).
+    """
     from guidegen.api.pages import chosen_format
 
-    return chosen_format(output.out, output.file_format, (shop and shop.default_format) or usual)
+    chosen = chosen_format(output.out, output.file_format, (shop and shop.default_format) or usual)
+    if chosen != "png":
+        asked = click.get_current_context().get_parameter_source
+        for name in ("transparent", *(() if ppi_is_size else ("ppi",))):
+            if asked(name) is ParameterSource.COMMANDLINE:
+                raise bad_input(f"--{name}", "", Plain(f"a file of {chosen}"), "--format png", "leave it out")
+    return chosen
 
 
 def chosen_printer(choice: PaperChoice) -> Printer | None:
@@ -222,8 +239,11 @@ def chosen_printer(choice: PaperChoice) -> Printer | None:
 
 
 def printer_from(measured: str | None, name: str | None) -> Printer | None:
-    """Return what ``--measured`` says, kept under ``--printer``'s name, or what was kept under it."""
-    from guidegen.hands.own import keep_printer, kept_printer
+    """Return what ``--measured`` says, or what was kept under ``--printer``'s name.
+
+    With both it is kept under that name once the command has done its work: one that fails leaves nothing behind.
+    """
+    from guidegen.hands.own import check_can_keep, keep_printer, kept_printer
     from guidegen.profiles.printers import parse_measured
 
     found = parse_measured(measured) if measured is not None else None
@@ -231,5 +251,6 @@ def printer_from(measured: str | None, name: str | None) -> Printer | None:
         return found
     if found is None:
         return kept_printer(name)
-    keep_printer(name, found)
+    check_can_keep(name)
+    at_success(partial(keep_printer, name, found))
     return found

@@ -2,10 +2,25 @@
 
 from __future__ import annotations
 
+import re
+
 import click
 
-from guidegen.cli.given import Given
 from guidegen.cli.params import Whole
+from guidegen.errors import bad_input
+
+_HOST = re.compile(r"[a-z0-9.:\[\]-]{1,253}", re.ASCII | re.IGNORECASE)
+
+
+class Host(click.ParamType):
+    """The name or number by which a computer is reached."""
+
+    name = "host"
+
+    def convert(self, value: str, param: click.Parameter | None, ctx: click.Context | None) -> str:  # noqa: ARG002
+        if not _HOST.fullmatch(value):
+            raise bad_input("--host", "", value, "the name of a computer, such as letters.school.example")
+        return value.lower()
 
 
 @click.command()
@@ -15,7 +30,7 @@ from guidegen.cli.params import Whole
 @click.option(
     "--host",
     "hosts",
-    type=Given(),
+    type=Host(),
     multiple=True,
     metavar="NAME",
     help="A name it is reached by behind a web server; without it only this computer is answered.",
@@ -42,5 +57,4 @@ def serve(ctx: click.Context, port: int, opens: bool, public: bool, hosts: tuple
             webbrowser.open(address)
 
     folder = ctx.find_root().obj.markers_folder
-    names = tuple(host.lower() for host in hosts)
-    run(ServeSettings(public=public, hosts=names, markers_folder=folder), port, ready)
+    run(ServeSettings(public=public, hosts=hosts, markers_folder=folder), port, ready)

@@ -144,10 +144,13 @@ def measure(
     from guidegen.api.pages import chosen_format
     from guidegen.cli.saving import note, printer_from, tell_notes
     from guidegen.saving import new_folders, write_files
+    from guidegen.sheets.parts.phrases import phrases
 
     names = tuple(part.strip() for part in name.split(","))
     if not images:
         raise bad_input("IMAGE", "", Plain("nothing"), "a scan or photograph of a swatch page")
+    target = chosen_format(report, None, "pdf") if report is not None else "pdf"
+    phrases(language)
     if out is not None and len(names) > 1 and not out.is_dir():
         raise bad_input("--out", "", str(out), "an existing folder, for several profiles")
     found = gg.measure(
@@ -157,7 +160,6 @@ def measure(
     files = [(_profile_path(ctx, out, marker.name), marker_bytes(marker)) for marker in found.markers]
     if report is not None:
         pages = found.report(language)
-        target = chosen_format(report, None, "pdf")
         files += [(report.with_stem(report.stem + end), data) for end, data in pages.files(target)]
     folder = files[0][0].parent
     with new_folders(*([] if out else [folder])):
@@ -238,11 +240,13 @@ def check(
       guidegen check letters.png --marker pebble --x-height 8
     """
     import guidegen as gg
+    from guidegen.api.scans import report_format
     from guidegen.cli.saving import note, printer_from, tell_notes
     from guidegen.saving import check_target, write_files
 
     if not images:
         raise bad_input("IMAGE", "", Plain("nothing"), "a scan or photograph of written letters")
+    ending = "png" if report is None else report_format(report.suffix.lower().lstrip("."))
     if report is not None:
         check_target(report, force=force)
     found = gg.check(
@@ -251,7 +255,7 @@ def check(
     )  # fmt: skip
     written: list[Path] = []
     if report is not None:
-        written = write_files([(report, found.report(report.suffix.lower().lstrip(".")))], force=force)
+        written = write_files([(report, found.report(ending))], force=force)
     note(*found.notes)
     tell_notes()
     if as_json:

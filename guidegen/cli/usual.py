@@ -10,7 +10,7 @@ from guidegen.cli.given import Given
 from guidegen.cli.options import PaperNames, json_option, print_json
 from guidegen.cli.params import Length, PageWords
 from guidegen.cli.usuals import KEYS, keep, usual_file, usuals
-from guidegen.errors import Plain, bad_input, did_you_mean
+from guidegen.errors import Plain, bad_input, did_you_mean, printable
 
 
 @click.command()
@@ -54,7 +54,7 @@ def usual(forget: tuple[str, ...], as_json: bool, **given: Any) -> None:
     for key in KEYS:
         if key in kept:
             value = kept[key] if isinstance(kept[key], str) else ("yes" if kept[key] else "no")
-            click.echo(f"{key.replace('_', '-'):13}{value}")
+            click.echo(f"{key.replace('_', '-'):13}{printable(value)}")
     click.echo(f"kept in {usual_file()}" if kept else "nothing is kept; `guidegen usual --help` lists what may be")
 
 

@@ -29,7 +29,7 @@ def usuals() -> dict[str, Any]:
         GuidegenError: the file is not as it was written.
     """
     path = usual_file()
-    if not path.is_file():
+    if not path.exists():
         return {}
     from guidegen.hands.library import read_toml
 

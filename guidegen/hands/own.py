@@ -119,6 +119,12 @@ def kept_printer(name: str) -> Printer:
     return kept[name]
 
 
+def check_can_keep(name: str) -> None:
+    """Raise when no printer can be kept as ``name``: no name, or the file with those kept before is not as written."""
+    check_name(name, "`printer`")
+    _read(_file())
+
+
 def keep_printer(name: str, printer: Printer) -> None:
     """Keep a printer as ``name``. Several processes may do so at once: none loses what another kept.
 

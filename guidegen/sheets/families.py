@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Literal
+from typing import Literal, get_args
 
+from guidegen.errors import bad_input
 from guidegen.hands.hand import Hand
 
 Order = Literal["abc", "family"]
@@ -12,6 +13,12 @@ _JOINED = ("iutwj", "nmvxyrz", "adgq", "ocesp", "lbhkf")
 """By the stroke that builds them: under, over, oval and stem, oval, ascending loop."""
 _APART = ("iltjuy", "nmhrbpk", "adgq", "oces", "vwxzf")
 _CAPITALS = ("ILTJFEH", "UDPRB", "OQCGS", "AVWMNXYZK")
+
+
+def check_order(order: object) -> None:
+    """Raise when ``order`` is none."""
+    if not isinstance(order, str) or order not in get_args(Order):
+        raise bad_input("`order`", "", order, "abc or family")
 
 
 def families(hand: Hand, chars: Iterable[str]) -> tuple[tuple[str, ...], ...]:
