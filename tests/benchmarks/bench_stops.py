@@ -12,6 +12,7 @@ import threading
 import time
 
 import pytest
+import unfit_pictures
 from test_same_bytes import SETTINGS, made
 from test_stops import names, stopped  # noqa: F401  the fixture is used by its name
 
@@ -22,15 +23,24 @@ LONG = (
     ("font", "cobble", "--set", "all", "-o", "out"),
     ("demo", "-o", "out"),
     ("planner", "pebble", "--letters", "a-z", "-o", "out.pdf", "--force"),
+    ("alphabet", "cobble", "slate", "grit", "-o", "out.pdf", "--force"),
+    ("packet", "class", "--marker", "pebble,slate", "--names", "names.txt", "-o", "out.pdf", "--force"),
+    ("batch", "jobs.toml", "--folder", "out"),
+    ("measure", "scan.png", "--name", "kai", "-o", "out/kai.toml", "--report", "out.pdf", "--force"),
 )
+JOBS = b'[[job]]\ncommand = "worksheet"\nmarker = "*"\ntext = "tide"\nout = "{marker}.pdf"\n'
 MOMENTS = int(os.environ.get("GUIDEGEN_MOMENTS", "60"))
 
 
 def test_stopped_at_any_moment_nothing_is_half_written_and_nobody_stays(names):  # noqa: F811
+    (names / "jobs.toml").write_bytes(JOBS)
+    (names / "scan.png").write_bytes(unfit_pictures.strokes())
     chance, ends, there = random.Random(12), {}, set(names.rglob("*"))
     for k in range(MOMENTS):
         command = LONG[k % len(LONG)]
         shutil.rmtree(names / "out", ignore_errors=True)
+        if command[0] == "measure":
+            (names / "out").mkdir()
         (names / "out.pdf").write_bytes(b"old")
         sign = (signal.SIGKILL, signal.SIGTERM, signal.SIGINT)[k % 3]
         code, told = stopped(names, sign, chance.uniform(0.05, 12.0), [*GUIDEGEN, *command], everybody=k % 2 == 0)
@@ -57,7 +67,8 @@ def test_a_full_disk_keeps_what_was_there(tmp_path):
     try:
         (disk / "cards.pdf").write_bytes(b"old")
         over = ("font", "cobble", "-o", "cards.pdf", "--format", "ttf", "--force")  # the larger of the fonts
-        for words in (("font", "flint", "--set", "all", "-o", "f"), ("demo", "-o", "d"), over):
+        packet = ("packet", "class", "--marker", "cobble", "-o", "p.svg")
+        for words in (("font", "flint", "--set", "all", "-o", "f"), ("demo", "-o", "d"), over, packet):
             done = subprocess.run([*GUIDEGEN, *words], cwd=disk, capture_output=True, check=False)
             assert done.returncode == 2, done.stderr
             assert done.stderr.count(b"\n") == 1

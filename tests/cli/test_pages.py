@@ -196,7 +196,8 @@ def test_the_same_input_gives_the_same_bytes(home, ending):
     for seed, zone, locale in (("0", "UTC", "C"), ("12345", "Pacific/Auckland", "C.UTF-8")):
         environment = os.environ | {"PYTHONHASHSEED": seed, "TZ": zone, "LC_ALL": locale, "USER": f"user{seed}"}
         command = [sys.executable, "-m", "guidegen", "letter", "cobble", "-o", f"{seed}.{ending}"]
-        subprocess.run([*command, "--ppi", "60"], env=environment, check=True, capture_output=True)
+        ppi = ["--ppi", "60"] if ending == "png" else []
+        subprocess.run([*command, *ppi], env=environment, check=True, capture_output=True)
         found.add(Path(f"{seed}.{ending}").read_bytes())
     assert len(found) == 1
 

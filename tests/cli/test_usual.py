@@ -32,6 +32,17 @@ def test_what_is_kept_is_shown_and_forgotten(kept, tmp_path):
     }  # fmt: skip
 
 
+def test_a_setting_that_is_no_longer_good_is_called_one(cli, home, tmp_path):
+    path = tmp_path / "config" / "guidegen" / "usual.toml"
+    path.parent.mkdir(parents=True)
+    for line, option in (('paper = "a99"', "paper"), ('hand = "gone"', "hand"), ('units = "ft"', "units")):
+        path.write_text(f"[usual]\n{line}\n")
+        told = cli("sheet", "cobble", "-o", "a.svg").line
+        assert f"it is one of your usual settings: `guidegen usual --forget {option}`" in told
+    told = cli("sheet", "cobble", "-o", "a.svg", "--units", "yd").line
+    assert "usual settings" not in told
+
+
 def test_commands_obey_and_what_they_are_told_counts_more(kept, home):
     kept("sheet", "cobble", "-o", "a.svg")
     kept("sheet", "cobble", "-o", "b.svg", "--paper", "a4", "--language", "en")

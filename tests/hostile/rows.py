@@ -7,10 +7,13 @@ nothing behind, and say nothing of a defect, within ten seconds and 1.5 GB on a 
 
 from __future__ import annotations
 
+import sqlite3
 import struct
 import zlib
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+
+from pictures import PICTURES, pdf
 
 Content = bytes | Callable[[], bytes]
 
@@ -399,16 +402,6 @@ def png(width: int, height: int, data: bytes, kind: int = 2) -> bytes:
     return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", data) + chunk(b"IEND", b"")
 
 
-def pdf(*objects: bytes) -> bytes:
-    out, places = b"%PDF-1.4\n", []
-    for number, body in enumerate(objects, start=1):
-        places.append(len(out))
-        out += b"%d 0 obj %s endobj\n" % (number, body)
-    table = b"".join(b"%010d 00000 n \n" % place for place in places)
-    end = b"trailer<</Size %d/Root 1 0 R>>startxref\n%d\n%%%%EOF" % (len(objects) + 1, len(out))
-    return out + b"xref\n0 %d\n0000000000 65535 f \n" % (len(objects) + 1) + table + end
-
-
 def page(content: bytes = b"", more: bytes = b"/MediaBox[0 0 99 99]/Resources<<>>") -> bytes:
     return pdf(
         b"<</Type/Catalog/Pages 2 0 R>>", b"<</Type/Pages/Kids[3 0 R]/Count 1>>",
@@ -496,7 +489,146 @@ def workshop_rows() -> Iterator[Row]:
         yield Row(" ".join(words), words, {"there.ttf": b"old"})
 
 
+# Lists of jobs --------------------------------------------------------------------------------------------------------
+
+JOB = '[[job]]\ncommand = "sheet"\nmarker = "flint"\nout = "a.svg"\n'
+NO_VALUE = ("nan", "inf", "1e308", "9" * 400, "true", "1979-05-27", '""', '"x"', "[]", "[[]]", '"\\u001b[2J"')
+
+
+def ledger(*statements: str, version: int = 1) -> Callable[[], bytes]:
+    """Return a ledger of a run with what ``statements`` do to it."""
+
+    def made() -> bytes:
+        from guidegen.batch.ledger import _TABLES
+
+        connection = sqlite3.connect(":memory:")
+        connection.executescript(_TABLES.replace("values (1)", f"values ({version})"))
+        for statement in statements:
+            connection.execute(statement)
+        connection.commit()
+        whole = bytearray(connection.serialize())
+        whole[18:20] = b"\2\2"  # as a run leaves it: with a log for what is written (sqlite.org/fileformat.html)
+        return bytes(whole)
+
+    return made
+
+
+def known(files: str, placing: str = "null") -> str:
+    return f"insert into jobs (out, key, files, placing, state) values ('a.svg', 'x', '{files}', {placing}, 'done')"
+
+
+def batch_rows() -> Iterator[Row]:
+    bodies: dict[str, Content] = {
+        "empty": b"", "no job": b"[batch]\n", "job = 5": b"job = 5\n", "jobs of numbers": b"job = [1]\n", "one table": b'[job]\ncommand = "sheet"\n', "another table": b"[jobs]\n",
+        "folder = 5": b"[batch]\nfolder = 5\n" + JOB.encode(), "folder of nothing": b'[batch]\nfolder = ""\n' + JOB.encode(), "folder that is a file": b'[batch]\nfolder = "x.csv"\n' + JOB.encode(),
+        "two of one name": (JOB + JOB).encode(), "names apart by case": (JOB + JOB.replace("a.svg", "A.SVG")).encode(), "large": (JOB * 9_000).encode, "deep": lambda: b"job = " + b"[" * 90_000,
+        "millions": (JOB.replace("a.svg", "{number}.svg") + "".join(f"{key} = [{', '.join(map(str, range(30, 130)))}]\n" for key in ("margin", "x_height", "row_gap", "ppi"))).encode(),
+    }  # fmt: skip
+    for command in ("5", '""', '"nothing"', '"serve"', '"batch"', '"demo"', '"size"', '"inspect"', '"packet"', "[]", '"--help"'):
+        bodies[f"command = {command}"] = JOB.replace('"sheet"', command).encode()
+    for out in ("5", '""', '"../a.svg"', '"/a.svg"', '"a\\\\b.svg"', '"{nobody}.svg"', '"{.svg"', '"}.svg"', '"a:b.svg"', '".a.svg"', '"a\\u0007.svg"', f'"{"x" * 2000}.svg"', "[]", '"."'):
+        bodies[f"out = {out[:12]}"] = JOB.replace('"a.svg"', out).encode()
+    for key in ("x_height", "paper", "hand", "marker", "margin", "landscape", "nobody", "format", "force", "json", "out_", "printer", "names"):
+        for value in NO_VALUE:
+            if (key, value) != ("landscape", "true"):
+                body = JOB if key != "marker" else JOB.replace('marker = "flint"\n', "")
+                bodies[f"{key} = {value[:12]}"] = (body + f"{key} = {value}\n").encode()
+    for name, body in bodies.items():
+        yield Row(f"batch: {name}", ("batch", "j.toml"), {"j.toml": body, "x.csv": b"name\nMara\n"})
+    text = '[[job]]\ncommand = "write"\nmarker = "flint"\nout = "{number}.svg"\ntext = '
+    tables: dict[str, Content] = {
+        "none": b"", "blank": b"\n \n", "no column": b"nom,age\nMara,9\n", "twice": b"name\nMara\nMara\n", "latin-1": b"name\nM\xfcller\n", "an open quote": lambda: b'name\n"' + b"x,\n" * 90_000,
+        "a long cell": lambda: b"name\n" + b"x" * 200_000 + b"\n", "many columns": lambda: b"nam," * 2_000_000 + b"\nMara\n", "empty rows": lambda: b"name\n" + b"\n" * 9_000_000, "large": lambda: b"name\n" + b"Mara\n" * 13_000_000,
+    }  # fmt: skip
+    for name, body in tables.items():
+        yield Row(f"batch: a table: {name}", ("batch", "j.toml"), {"j.toml": f'{text}{{ csv = "x.csv", column = "name" }}\n'.encode(), "x.csv": body})
+    for value in ('{ csv = "none.csv" }', '{ csv = "." }', '{ csv = "" }', "{ csv = 5 }", '{ column = "name" }', '{ csv = "x.csv", column = 5 }', '{ csv = "x.csv", more = 1 }', '{ csv = "x\\u0000.csv" }'):
+        yield Row(f"batch: text = {value}", ("batch", "j.toml"), {"j.toml": f"{text}{value}\n".encode(), "x.csv": b"name\nMara\n"})
+    for words in (
+        ("--shard", ""), ("--shard", "0/1"), ("--shard", "2/1"), ("--shard", "1"), ("--shard", "٣/٤"), ("--shard", "1/999999"), ("--processes", "0"), ("--processes", "x"), ("--processes", "999"), ("--folder", ""), ("--folder", "j.toml"),
+        ("--folder", "nope://x"), ("--folder", "zip://nothing::j.toml"), ("--ledger", ""), ("--ledger", "j.toml"), ("--ledger", "j.toml/x"), ("--scheduler", ""), ("--scheduler", "x"), ("--scheduler", "a\nb"), ("--scheduler", "x", "--processes", "2"),
+        ("--merge",), ("--check",), ("--merge", "--plan"), ("--plan", "--check"), ("--plan", "--stop"), ("--check", "--force"), ("--merge", "--shard", "1/2"), ("--check", "--scheduler", "x"), ("--merge", "--processes", "2"),
+    ):  # fmt: skip
+        yield Row(f"batch {words}", ("batch", "j.toml", *words), {"j.toml": JOB.encode()})
+    for value in NO_NAME:
+        yield Row(f"batch {value[:12]!r}", ("batch", value))
+    ledgers: dict[str, Content] = {
+        "noise": bytes(range(256)) * 40, "a head alone": b"SQLite format 3\0" + b"\xff" * 5000, "of a newer": ledger(version=2),
+        "without tables": ledger("drop table jobs", "create table jobs (x)"), "files of junk": ledger(known("junk")), "files of numbers": ledger(known("[1, 2]")), "a file of one": ledger(known('[["a.svg"]]')),
+        "files far off": ledger(known('[["../../x", 1, 1, "x"]]')), "files at the root": ledger(known('[["/etc/x", 1, 1, "x"]]')), "files to come far off": ledger(known("[]", "'[\"../x\"]'")), "files deep": ledger(known("[" * 90_000)),
+        "a number as a file": ledger(known('[[5, 1, 1, "x"]]')),
+    }  # fmt: skip
+    for name, body in ledgers.items():
+        yield Row(f"batch: ledger: {name}", ("batch", "j.toml"), {"j.toml": JOB.encode(), "output/.guidegen/ledger.sqlite": body})
+
+
+def usual_rows() -> Iterator[Row]:
+    """What is kept is a file that a person may have written, or that is older than what it names."""
+    bodies = {
+        "empty": b"", "no TOML": b"usual", "another table": b"[usuals]\n", "two tables": b"[usual]\n[more]\n", "unknown": b"[usual]\ninks = 3\n", "a number": b"[usual]\npaper = 4\n", "a list": b'[usual]\npaper = ["a4"]\n',
+        "no paper": b'[usual]\npaper = "a99"\n', "no margin": b'[usual]\nmargin = "wide"\n', "margin of 400 digits": b'[usual]\nmargin = "' + b"9" * 400 + b'"\n', "no style": b'[usual]\nguide_style = "beige"\n', "no hand": b'[usual]\nhand = "nobody"\n',
+        "controls": b'[usual]\ncredit = "a\\u001b[2Jb"\n', "no units": b'[usual]\nunits = "ft"\n', "no printer": b'[usual]\nprinter = "kai"\n', "no language": b'[usual]\nlanguage = "tide"\n', "left_handed of words": b'[usual]\nleft_handed = "yes"\n',
+        "zeros": b"\0" * 99, "deep": b"usual = " + b"[" * 9_000, "nothing said": b'[usual]\npaper = ""\n', "a bomb": b'[usual]\ncredit = "' + b"x" * 300_000 + b'"\n',
+    }  # fmt: skip
+    for name, body in bodies.items():
+        yield Row(f"usual: {name}", ("sheet", "flint"), {"config/guidegen/usual.toml": body})
+        if name not in {"no paper", "no margin", "margin of 400 digits", "no style", "no hand", "controls", "no units", "no printer", "no language", "nothing said", "a bomb"}:
+            yield Row(f"usual shown: {name}", ("usual",), {"config/guidegen/usual.toml": body})
+            yield Row(f"usual changed: {name}", ("usual", "--paper", "a5"), {"config/guidegen/usual.toml": body})
+    yield Row("usual: a folder", ("sheet", "flint"), {"config/guidegen/usual.toml/x": b""})
+    printer = ("--measured", "98x99", "--printer", "kai")
+    for words in (
+        ("sheet", "flint", "--paper", "10x10mm"), ("worksheet", "flint", "中"), ("write", "flint", "\x07"), ("swatch", "--paper", "a8"), ("measure", "x.png", "--name", "kai"), ("check", "x.png", "--marker", "flint"), ("packet", "none.toml"),
+    ):  # fmt: skip
+        yield Row(f"nothing is kept of what failed: {words[0]}", (*words, *printer), {"x.png": b"no picture"})
+
+
+def page_rows() -> Iterator[Row]:
+    """What a page has no use for, and packets whose values are of another kind."""
+    for words in (
+        ("swatch", "--letters"), ("swatch", "--x-height", "6"), ("swatch", "--nib-angle", "40"), ("swatch", "slate", "--letters", "--nib-angle", "40"), ("swatch", "slate", "--slant", "60"), ("swatch", "cobble", "--tip", "round"),
+        ("swatch", "cobble", "--marker", "flint"), ("swatch", "--json", "--paper", "a4,letter"), ("swatch", "--json", "-o", "-"), ("swatch", "--copies", "5"), ("swatch", "--copies", "0"), ("swatch", "--copies", "4", "--paper", "a6"),
+        ("swatch", "--transparent"), ("sheet", "flint", "--ppi", "100"), ("sheet", "flint", "--transparent", "-o", "x.svg"), ("write", "flint", "tide", "--ppi", "100", "-o", "x.svg"), ("planner", "flint", "--transparent"), ("ink", "d.svg", "--marker", "flint", "--transparent"),
+        ("packet", "p.toml", "--names", "n.txt"), ("packet", "p.toml", "--names", "none.txt"), ("packet", "class", "--marker", "flint", "--names", "d.svg"), ("packet", "p.toml", "--ppi", "50"), ("packet", "p.toml", "--marker", ","),
+        ("markers", "--remove", "cobble"), ("markers", "--rename", "kai"), ("markers", "--rename", "kai", "kai"), ("markers", "--rename", "none", "kai"), ("markers", "--rename", "flint", "A B"), ("markers", "--rename", "flint", "../x"),
+        ("markers", "--remove", "kai", "--json"), ("markers", "--remove", "kai", "--rename", "kai", "kay"), ("markers", "--rename", "", ""), ("markers", "--remove", "kai.toml"), ("markers", "--remove", "../markers/kai"),
+        ("serve", "--port", "65536"), ("serve", "--port", "-1"), ("serve", "--port", "x"), ("serve", "--port", "٨٠"), ("serve", "--host", ""), ("serve", "--host", "a b"), ("serve", "--host", "\x1b[2J"),
+    ):  # fmt: skip
+        yield Row(f"{' '.join(words)[:60]!r} has no use", words, {"d.svg": svg(LINE), "n.txt": b"Mara\n", "p.toml": PAGE.encode(), "config/guidegen/markers/kai.toml": toml(GOOD)})
+    sure = {("margin_mm", "0"), ("credit", '""'), ("landscape", "true"), ("header", "true"), ("row_gap_mm", "0"), ("name_line", "true"), ("arrows", "true"), ("binding_mm", "0"), ("title", '""'), ("note", '""'), ("credit", '"x"'), ("title", '"x"'),
+            ("note", '"x"'), ("text", '"x"'), ("text", '["x"]'), ("letters", '"x"'), ("names", "true"), ("char", '"x"'), ("guides", "true")}  # fmt: skip
+    values = ('""', '"x"', '"\\u001b[2J"', "0", "-1", "1e308", "nan", "inf", "9" * 400, "true", "[]", '["x"]', "{}", "1979-05-27")
+    places = {
+        "sheet": ("x_height_mm", "slant_deg", "at", "landscape", "margin_mm", "proof", "credit", "printer", "language", "guide_style", "header", "row_count", "row_gap_mm", "hand", "paper"),
+        "worksheet": ("text", "letters", "order", "drills", "rows", "repeats", "arrows", "tint", "title", "note", "name_line", "binding_mm", "missing"), "alphabet": ("order", "guides", "text"), "letter": ("char",), "trial": ("from_mm", "to_mm"), "compare": ("markers",),
+    }  # fmt: skip
+    for command, keys in places.items():
+        for key in keys:
+            for value in values:
+                if (key, value) not in sure:
+                    text = 'text = "tide"\n' if command == "worksheet" and key not in {"text", "letters", "drills"} else ""
+                    body = PAGE.replace('"sheet"', f'"{command}"') + f"{text}{key} = {value}\n"
+                    yield Row(f"packet: {command}: {key} = {value[:12]}", ("packet", "p.toml", "--format", "svg"), {"p.toml": body.encode()})
+
+
+def picture_rows() -> Iterator[Row]:
+    for number, (name, made) in enumerate(PICTURES.items()):
+        yield Row(f"measure: {name}", ("measure", "x.png", "--name", "kai"), {"x.png": made})
+        if number % 3 == 0:  # both read pictures the same way
+            yield Row(f"check: {name}", ("check", "x.png", "--marker", "flint"), {"x.png": made})
+    for words in (
+        (), ("none.png",), (".",), ("",), ("x.png", "--name", ""), ("x.png", "--name", "A B"), ("x.png", "--name", "a,a"), ("x.png", "--name", "a,"), ("x.png", "--dpi", "nan"), ("x.png", "--dpi", "49"), ("x.png", "--dpi", "٣٠٠"), ("x.png", "--measured", "1x1"), ("x.png", "--printer", "nobody"),
+        ("x.png", "--card", "--measured", "99x99"), ("x.png", "--kind", "film"), ("x.png", "--report", "x.docx"), ("x.png", "--report", "none/x.pdf"), ("x.png", "--language", "tide"), ("x.png", "--nib-angle", "91"), ("x.png", "--tip", "quill"), ("x.png", "--name", "a,b", "--label", "A"), ("x.png", "-o", "none/x.toml"),
+    ):  # fmt: skip
+        yield Row(f"measure {words}", ("measure", *words, *(() if "--name" in words else ("--name", "kai"))), {"x.png": b"no picture"})
+    for words in (
+        (), ("none.png",), (".",), ("x.png", "--marker", "nobody"), ("x.png", "--hand", "nobody"), ("x.png", "--slant", "nan"), ("x.png", "--x-height", "0"), ("x.png", "--dpi", "inf"), ("x.png", "--report", "x.pdf"), ("x.png", "--report", "x.png"), ("x.png", "--report", "none/x.png"), ("x.png", "--language", "tide"), ("x.png",) * 201,
+    ):  # fmt: skip
+        yield Row(f"check {words[:3]} {len(words)}", ("check", *words, *(() if "--marker" in words else ("--marker", "flint"))), {"x.png": b"no picture"})
+
+
+PAGE = '[packet]\nmarkers = ["flint"]\n[[page]]\nmake = "sheet"\n'
 FAMILIES = (
-    option_rows, other_option_rows, own_rows, text_rows, profile_rows, hand_rows, ink_rows, inspect_rows, workshop_rows,
+    option_rows, other_option_rows, own_rows, text_rows, profile_rows, hand_rows, ink_rows, inspect_rows, workshop_rows, batch_rows, usual_rows, page_rows, picture_rows,
 )  # fmt: skip
 ROWS = tuple(row for family in FAMILIES for row in family())

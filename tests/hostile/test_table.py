@@ -27,6 +27,17 @@ def test_a_good_input_would_fail_the_table(tmp_path):
     assert answer.changed == ("x.svg",)
 
 
+def test_a_large_file_is_seen(tmp_path):
+    answer = tried(Row("good", ("swatch", "-o", "x.pdf")), tmp_path / "work")
+    assert (tmp_path / "work" / "x.pdf").stat().st_size > 100_000
+    assert answer.changed == ("x.pdf",)
+
+
+def test_what_would_act_on_a_terminal_is_not_taken_out_first(tmp_path):
+    told = tried(Row("good", ("write", "flint", "tide", "-o", "a\x1b[2Jb.svg")), tmp_path / "work").out
+    assert (b"\x1b" in told) is True
+
+
 @pytest.mark.parametrize(
     ("answer", "words"),
     [
