@@ -163,7 +163,8 @@ def read_picture(path: Path, options: ReadOptions) -> ReadPicture:
         read.append(ReadBlock(found.block.copy, found.block.use, strokes, page, found))
     if picture.assumed:
         coded = "the file does not say how its values are coded; the usual curve (sRGB) was assumed"
-        notes = (*notes, f"{name}: {coded}, which is wrong where a scanner was set to linear light (gamma 1)")
+        coded += ", which is wrong where a scanner was set to linear light (gamma 1)" if kind == "scan" else ""
+        notes = (*notes, f"{name}: {coded}")
     return ReadPicture(name, kind, scale, tuple(read), picture.size, px_mm, picture.assumed, notes)
 
 

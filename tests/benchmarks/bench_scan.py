@@ -151,38 +151,41 @@ def pictures_of_a_page():
     yield "photograph of 12 MP", simulate.photo(rng, (1.6, 0.35), simulate.ruffled(rng, "photo"))[0]
 
 
-MEMORY = """
-import resource, sys
+ALONE = """
+import re, sys, time
 from pathlib import Path
 from guidegen.scan.measure import ReadOptions, measure_files
-import scipy.ndimage, scipy.optimize, scipy.special, PIL.Image, PIL.ImageCms
-peak = lambda: resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
-before = peak()
-measure_files([Path(sys.argv[1])], ReadOptions())
-print(peak() - before)
+import scipy.ndimage, scipy.optimize, scipy.special, PIL.ImageCms
+from PIL import Image
+what, path = sys.argv[1], Path(sys.argv[2])
+Image.init()
+peak = lambda: 1024 * int(re.search(r"VmHWM:\\s+(\\d+)", Path("/proc/self/status").read_text())[1])
+Path("/proc/self/clear_refs").write_text("5")  # the peak starts anew
+before, began = peak(), time.process_time()
+Image.open(path).convert("RGB") if what == "decode" else measure_files([path], ReadOptions())
+print(time.process_time() - began, peak() - before)
 """
+ROUNDS = 6
 
 
 def test_time_and_memory_against_decoding(tmp_path):
-    """Times are the least of seven, each beside its own decoding; memory is what a process of its own adds."""
+    """Each decoding and each measuring in a process of its own, in turn, after its imports; means of both."""
+
+    def alone(what, path):
+        child = [sys.executable, "-c", ALONE, what, str(path)]
+        told = subprocess.run(child, capture_output=True, check=True, text=True).stdout
+        return [float(number) for number in told.split()]
+
     over = []
     for name, data in pictures_of_a_page():
         path = tmp_path / "page"
         path.write_bytes(data)
-        decoding, measuring = [], []
-        for _ in range(7):
-            began = time.process_time()
-            with Image.open(path) as image:
-                size = image.convert("RGB").size
-            decoding.append(time.process_time() - began)
-            began = time.process_time()
-            measure_files([path], ReadOptions())
-            measuring.append(time.process_time() - began)
-        peak = subprocess.run([sys.executable, "-c", MEMORY, str(path)], capture_output=True, check=True, text=True)
-        memory = int(peak.stdout) / (3 * size[0] * size[1])
-        times = min(measuring) / min(decoding)
-        told = f"{min(measuring):.2f} s, {times:.1f} times decoding; memory {memory:.1f} times the picture"
-        print(f"RESULT {name}: {told}")
+        decoding, measuring = np.mean([[alone("decode", path), alone("measure", path)] for _ in range(ROUNDS)], axis=0)
+        with Image.open(path) as image:
+            memory = measuring[1] / (3 * image.width * image.height)
+        times = measuring[0] / decoding[0]
+        told = f"{measuring[0]:.2f} s, {times:.1f} times decoding; memory {memory:.1f} times the picture"
+        print(f"RESULT {name}, {len(data) / 1e6:.1f} MB: {told}", flush=True)
         if "block" not in name and (times > 8 or memory > 3):
             over.append(name)
     assert not over

@@ -72,6 +72,9 @@ def test_a_photograph_tells_the_widths_when_the_print_was_measured(tmp_path):
     assert guessed.as_dict()["scale"]["from"] == "none"
     assert (high - low) / 2 >= 0.02 * guessed.as_dict()["downstroke_mm"]
     assert any("2 %" in note for note in guessed.notes)
+    told = [note for note in found.notes if "the usual curve (sRGB) was assumed" in note]
+    assert len(told) == 1
+    assert "scanner" not in told[0]
 
 
 @pytest.fixture(scope="module")
@@ -177,7 +180,7 @@ def test_a_curve_that_the_file_does_not_state_is_said_to_be_assumed(tmp_path, pl
     path = tmp_path / "page"
     Image.open(io.BytesIO(plain_page[0])).convert("RGB").save(path, kind, dpi=(300, 300), exif=exif)
     found = gg.measure(path, "tidepen")
-    told = [note for note in found.notes if "the usual curve (sRGB) was assumed" in note]
+    told = [note for note in found.notes if "(sRGB) was assumed, which is wrong where a scanner" in note]
     (_, page), *_ = found.report().files("svg")
     drawn = page.decode()
     assert (len(told), "(sRGB) was assumed" in drawn) == ((0, False) if stated else (1, True))
