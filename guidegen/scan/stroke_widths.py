@@ -72,14 +72,22 @@ class MeasuredStroke:
 
 
 def usual_blur(strokes: list[MeasuredStroke]) -> EdgeBlur | None:
-    """Return what a marker's wide strokes say of edges and ink; None where there are none."""
-    good = [stroke.blur for stroke in strokes if stroke.blur is not None and stroke.blur.profile is not None]
+    """Return what a marker's wide strokes say of edges and ink, in pixels in place of mm; None where there are none.
+
+    A camera softens every edge by as many pixels, whichever part of a tilted page it is on.
+    """
+    good = [
+        (stroke.blur, stroke.px_mm) for stroke in strokes if stroke.blur is not None and stroke.blur.profile is not None
+    ]
     if not good:
         return None
-    places = good[0].places
-    profile = np.mean([np.interp(places, one.places, one.profile) for one in good], axis=0)
+    places = good[0][0].places / good[0][1]
+    profile = np.mean([np.interp(places, one.places / px_mm, one.profile) for one, px_mm in good], axis=0)
     return EdgeBlur(
-        float(np.median([one.sigma_mm for one in good])), float(np.median([one.depth for one in good])), places, profile
+        float(np.median([one.sigma_mm / px_mm for one, px_mm in good])),
+        float(np.median([one.depth for one, _ in good])),
+        places,
+        profile,
     )
 
 
@@ -97,6 +105,9 @@ def measure_stroke(
     ``printer`` says what the printer makes of a millimetre across and down; ``usual`` what the marker's wide strokes
     say of edges and ink, else None.
     """
+    if usual is not None:
+        own = usual.sigma_mm * found.px_mm, usual.depth, usual.places * found.px_mm, usual.profile
+        usual = EdgeBlur(*own)
     heading = float(np.degrees(np.angle(np.conj(found.along))) % 180)  # y runs down in the block, angles count upwards
     plain = MeasuredStroke(cell, kind, 0.0, heading_deg=heading, px_mm=found.px_mm)
     dark = _darkness(found, *seen)
