@@ -126,8 +126,7 @@ def measure(
         raise bad_input("`name`", "", ",".join(names), "each name once")
     if label is not None and len(names) > 1:
         raise bad_input("`label`", "", label, "one marker for it", "leave it out, and change the profiles")
-    if card and printer is not None:
-        raise bad_input("`card`", "", Plain("`printer` too"), "one scale: a card in the picture, or the print's bars")
+    _one_scale(printer, card=card)
     job = ("guidegen.scan.measure:measure_files", (paths, _options(dpi, printer, kind, card=card)))
     pictures, found = _fenced(*job, str(paths[0]), len(paths))
     if len(names) != len(found):
@@ -146,6 +145,15 @@ def _fenced(job: str, arguments: tuple[Any, ...], name: str, count: int) -> Any:
 
     ordinary = "a scan of one page", "scan at 600 dpi, and the block alone"
     return fenced(job, arguments, name, FENCE_SECONDS * count, MAX_SCAN_MEGABYTES, ordinary)
+
+
+def _one_scale(printer: PrinterLike | None, *, card: bool) -> None:
+    if card and printer is not None:
+        raise bad_input("`card`", "", Plain("`printer` too"), "one scale: a card in the picture, or the print's bars")
+
+
+def _interval(middle: float | None, within: float) -> list[float] | None:
+    return None if middle is None or not within else [middle - within, middle + within]
 
 
 def _options(
@@ -243,7 +251,7 @@ class Checked:
 
     def lines(self) -> tuple[str, ...]:
         """Return what to tell a person: two lines, or of several pictures a table."""
-        from guidegen.scan.check_report import advice
+        from guidegen.scan.check_report import advice, height_words
 
         if len(self._pictures) > 1:
             return _table([_row(one, self.size.x_height_mm) for one in self._pictures])
@@ -251,8 +259,9 @@ class Checked:
         slant = (
             "" if one.slant_deg is None else f"; slant {one.slant_deg:.0f}°, the hand's {self.size.hand.slant_deg:g}°"
         )
-        height = "" if one.x_height_mm is None else f"x-height {one.x_height_mm:.1f} mm"
-        return advice(one, self.size), f"{one.letters} letters, {height}{slant}"
+        height = "" if one.x_height_mm is None else f"x-height {height_words(one)}"
+        count = one.letters or sum(faulty for _, faulty in one.faults)
+        return " ".join(advice(one, self.size, phrases(ENGLISH))), f"{count} letters, {height}{slant}"
 
     def report(self, file_format: str = "png") -> bytes:
         """Return a picture (``png`` or ``jpg``) of every letter with what was measured, beside the good one."""
@@ -271,6 +280,7 @@ class Checked:
             "ratio": one.ratio,
             "ratio_95": None if one.ratio_95 is None else list(one.ratio_95),
             "x_height_mm": one.x_height_mm,
+            "x_height_95_mm": _interval(one.x_height_mm, one.x_height_within_mm),
             "verdict": one.verdict,
             "size_to_write_mm": self.size.x_height_mm,
             "left_out": dict(one.faults),
@@ -303,6 +313,7 @@ def check(
     dpi: float | None = None,
     printer: PrinterLike | None = None,
     kind: Literal["scan", "photo"] | None = None,
+    card: bool = False,
     language: str = ENGLISH,
 ) -> Checked:
     """Judge letters written on a page of :func:`swatch` (``letters``) or on any sheet from a scan or photograph of it.
@@ -320,6 +331,7 @@ def check(
         x_height_mm: the height of the rows the letters stand on: the scale, where nothing else tells one.
         names: what the pictures are called in what is told; None for the names of their files.
         dpi, printer, kind: see :func:`measure`.
+        card: as for :func:`measure`, on a page of boxes alone.
         language: of the words of the report; see :func:`sheet`.
 
     Raises:
@@ -331,7 +343,8 @@ def check(
     if x_height_mm is not None and not 0.1 <= x_height_mm <= LARGEST_X_HEIGHT_MM:
         raise bad_input("`x_height_mm`", "", x_height_mm, f"a height from 0.1 to {LARGEST_X_HEIGHT_MM:g} mm")
     phrases(language)
-    job = ("guidegen.scan.check:check_files", (pictures, size, _options(dpi, printer, kind), x_height_mm))
+    _one_scale(printer, card=card)
+    job = ("guidegen.scan.check:check_files", (pictures, size, _options(dpi, printer, kind, card=card), x_height_mm))
     found = _fenced(*job, pictures[0][0], len(pictures))
     return Checked(size, tuple(found), language)
 
@@ -355,7 +368,7 @@ def _pictures(
 
 def _row(one: CheckedPicture, x_height_mm: float) -> tuple[str, ...]:
     if one.error:
-        return printable(one.name), "", "", "", one.error
+        return printable(one.name), "", "", "", one.error.removeprefix(f"{one.name}: ")
     if one.verdict is None:
         return printable(one.name), "", "", "open", "close the bowl"
     ratio = "" if one.ratio is None else f"{one.ratio:.2f}"

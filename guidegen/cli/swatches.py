@@ -207,6 +207,7 @@ def _profile_path(ctx: click.Context, out: Path | None, name: str) -> Path:
 @click.option("--dpi", type=Number(50, 10_000, "a resolution", "N"), help="The scan's resolution, not its file's.")
 @click.option("--measured", type=Given(), metavar="ACROSSxDOWN", help="What two 100 mm bars of the print measured.")
 @click.option("--printer", type=Given(), metavar="NAME", help="Keep --measured under this name, or use what was kept.")
+@click.option("--card", is_flag=True, help="A bank card lies flat on a page of boxes, beside them: the scale.")
 @click.option("--kind", type=click.Choice(["scan", "photo"]), help="Where the picture does not tell.")
 @click.option("--report", type=GivenPath(path_type=Path), metavar="PATH", help="Draw every letter here: .png or .jpg.")
 @click.option("--language", type=Given(), default="en", metavar="NAME|PATH", help="Of the report's words; default en.")
@@ -221,6 +222,7 @@ def check(
     dpi: float | None,
     measured: str | None,
     printer: str | None,
+    card: bool,
     kind: Literal["scan", "photo"] | None,
     report: Path | None,
     language: str,
@@ -251,7 +253,7 @@ def check(
         check_target(report, force=force)
     found = gg.check(
         images, marker, hand=suited_hand(hand, marker), slant_deg=slant, x_height_mm=x_height, dpi=dpi,
-        printer=printer_from(measured, printer), kind=kind, language=language,
+        printer=printer_from(measured, printer), kind=kind, card=card, language=language,
     )  # fmt: skip
     written: list[Path] = []
     if report is not None:

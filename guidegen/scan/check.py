@@ -13,7 +13,7 @@ import numpy as np
 
 from guidegen.errors import GuidegenError, Plain, bad_input
 from guidegen.lettering.sizing import RightSize, sample_outline
-from guidegen.scan.camera import FlatMap, LensMap, local_px
+from guidegen.scan.camera import FOCAL, FlatMap, LensMap, local_px
 from guidegen.scan.cells import CellPicture, colours_of, cut_out
 from guidegen.scan.grid import FoundBlock, find_blocks
 from guidegen.scan.letters import LetterFault, WrittenLetter, measure_letter
@@ -41,12 +41,16 @@ from guidegen.sheets.parts.swatch_block import SwatchCell
 
 LetterVerdict = Literal["too small", "right", "too large", "closed"]
 MUCH = 0.1
-"""A downstroke that differs by more from the marker's is told."""
+"""A downstroke that differs by more from the marker's is told, where it differs by so many standard errors of mm."""
+_SURE = 3.0
 _RULE_SHARE = 0.005
 """Standard error of a ratio, as a share: where in a letter its widest places are taken to be."""
 _THUMB_PX = 260
 _BAR_SHARE = 0.01
 """Standard error of a scale by the proof bar: the letters are elsewhere on a sheet that may lie at an angle."""
+_USUAL_TILT = 0.12
+"""Standard deviation of the tangent of a telephone's tilt over a sheet. Tilted so, a picture's scale changes by that
+times the way in it, over the lens' focal length."""
 _ROWS_SHARE = 0.02
 _LEAST_STROKE_PX = 3.5
 """Thinner, an edge wrong by a tenth of a pixel on either side is 6 % of a stroke, and specks look like letters."""
@@ -97,6 +101,8 @@ class CheckedPicture:
     ratio: float | None = None
     ratio_95: tuple[float, float] | None = None
     x_height_mm: float | None = None
+    x_height_within_mm: float = 0.0
+    """Half of its 95 % interval: the scale's, and by how much the letters differ."""
     slant_deg: float | None = None
     verdict: LetterVerdict | None = None
     faults: tuple[tuple[LetterFault, int], ...] = ()
@@ -162,7 +168,7 @@ def _on_letters_page(
             else measure_letter(cut, page, colours, slant, number, size.marker.downstroke_mm)
         )
         if letter.fault != "empty":
-            thumb = _thumb(picture.image, page, cut.cell)
+            thumb = _thumb(picture.image, page, _looked_at(cut.cell, letter, size))
             shown.append(ShownLetter(_scaled(letter, mean, down), *thumb, thumb[2] / mean))
     return _judged(Path(name).name, kind, scale, shown, size, notes)
 
@@ -171,11 +177,16 @@ def _on_any_sheet(
     name: str, picture: Photograph, size: RightSize, options: ReadOptions, x_height_mm: float | None
 ) -> CheckedPicture:
     slant, stroke_mm = size.hand.slant_deg, size.marker.downstroke_mm
+    if options.card:
+        fix = "write on the page of `guidegen swatch --letters`, or leave `card` out"
+        raise bad_input(name, "", Plain("no rings, by which a card's place is told"), "the page with boxes", fix)
     found = find_letters(picture, slant, stroke_mm)
     bar = None if found is None else find_proof_bar(found.writing.dark)
-    if found is not None and bar is not None and bar.upside_down:
+    turned = found is not None and (not found.letters and found.from_below > 0 if bar is None else bar.upside_down)
+    if turned:
         picture = replace(picture, image=picture.image.rotate(180))
         found = find_letters(picture, slant, stroke_mm)
+        bar = None if found is None or bar is None else find_proof_bar(found.writing.dark)
     if found is None or not found.told:
         what = "nothing written that is thick enough to be seen" if found is None else "no e"
         fix = "go nearer or scan at 300 dpi or more, in even light; `guidegen swatch --letters` prints boxes"
@@ -187,6 +198,8 @@ def _on_any_sheet(
         fix = "go nearer, or scan at 300 dpi or more"
         raise bad_input(name, "", told, f"at least {_LEAST_STROKE_PX:g}", fix)
     kind, scale, factor, notes = _loose_scale(picture, found, bar, size, options, x_height_mm)
+    if turned and bar is None:
+        notes = (*notes, "the sheet lay with its head down and was turned")
     if bar is not None and factor < _SMALL_PRINT:  # the map has the page's usual thick stroke as the marker's
         fix = "write an e on its rows, and picture the sheet again"
         raise bad_input(name, "", Plain("a sheet with nothing but print on it"), "written letters", fix)
@@ -196,6 +209,13 @@ def _on_any_sheet(
         thumb = _thumb(picture.image, found.page, _box_round(one, high))
         shown.append(ShownLetter(_scaled(one.letter, factor, factor), *thumb, thumb[2] / factor))
     return _judged(Path(name).name, kind, scale, shown, size, notes)
+
+
+def _looked_at(cell: SwatchCell, letter: WrittenLetter, size: RightSize) -> SwatchCell:
+    """Return the part of a box to show: as much round its middle, where its lines are, as its letter needs."""
+    high = max(letter.height_mm, size.x_height_mm) if letter.height_mm else cell.height_mm
+    width, height = min(cell.width_mm, 2 * high), min(cell.height_mm, 1.7 * high)
+    return SwatchCell("letter", cell.centre.real - width / 2, cell.centre.imag - height / 2, width, height)
 
 
 def _box_round(one: LooseLetter, high: float) -> SwatchCell:
@@ -232,11 +252,14 @@ def _loose_scale(
     if bar is not None:
         across, down = options.printer or (1.0, 1.0)
         share = _BAR_SHARE if options.printer else math.hypot(_BAR_SHARE, UNKNOWN_SCALE)
+        if kind == "photo":
+            share = math.hypot(share, _USUAL_TILT * _away(picture, found, bar) / (picture.focal or FOCAL))
         factor = own_px / (bar.px_per_mm * found.writing.factor) * math.sqrt(across * down)
         told = "" if options.printer else ", taken to be printed true"
+        aside = f", within {_percent(196 * share)} % where it was photographed from the side" if kind == "photo" else ""
         note = (
-            f"mm are by the proof bar{told}; in a photograph from the side they are about right only. Letters that are "
-            "printed on the sheet count too: leave them out of the picture"
+            f"mm are by the proof bar{told}{aside}. Letters that are printed on the sheet count too: leave them out of "
+            "the picture"
         )
         return kind, Scale("bar", (across, down), share), factor, (note,)
     if x_height_mm is not None:
@@ -254,6 +277,16 @@ def _loose_scale(
         f"{size.marker.downstroke_mm:.2f} mm; white over downstroke needs no scale. Add `x_height_mm` for the rows"
     )
     return kind, Scale("profile", (1.0, 1.0), UNKNOWN_SCALE), factor, (note,)
+
+
+def _away(picture: Photograph, found: LooseLetters, bar: ProofBar) -> float:
+    """Return how far the letters lie from the bar, as a share of the picture's longer side."""
+    letters = np.mean([one.centre_mm for one in found.told]) * found.page.a
+    return float(abs(letters - bar.middle * found.writing.factor)) / max(picture.size)
+
+
+def _percent(share: float) -> str:
+    return f"{share:.0f}" if share >= 1.95 else f"{share:.1f}"
 
 
 def _plausible_dpi(picture: Photograph) -> float | None:
@@ -316,12 +349,19 @@ def _judged(
         letters=ratios.samples,
         downstroke_mm=float(np.mean([one.downstroke_mm for one in good])),
         x_height_mm=float(np.median([one.height_mm for one in good])),
+        x_height_within_mm=_within_mm([one.height_mm for one in good], scale),
         slant_deg=size.hand.slant_deg + float(np.median([one.slant_deg for one in good])) - _model_lean(size),
         counter_mm=float(np.mean([one.counter_mm for one in good])),
         ratio=ratios.mm,
         ratio_95=(max(0.0, reach[0]), reach[1]),
     )
     return replace(base, verdict=_verdict(base, size), notes=(*notes, *told, *_weight_notes(base, size)))
+
+
+def _within_mm(heights_mm: Sequence[float], scale: Scale) -> float:
+    """Return half of the 95 % interval of letters' usual height: of their differences, and of the scale."""
+    spread = float(np.std(heights_mm, ddof=1)) / math.sqrt(len(heights_mm)) if len(heights_mm) > 1 else 0.0
+    return 1.96 * math.hypot(spread, scale.share * float(np.median(heights_mm)))
 
 
 def _verdict(checked: CheckedPicture, size: RightSize) -> LetterVerdict:
@@ -349,7 +389,8 @@ def weighed(checked: CheckedPicture, size: RightSize) -> bool:
     """Tell whether a downstroke differs from the marker's so much that it is told, where a scale shows it."""
     if checked.downstroke_mm is None or (checked.scale is not None and checked.scale.source == "profile"):
         return False
-    return abs(checked.downstroke_mm / size.marker.downstroke_mm - 1) > MUCH
+    doubt = 0.0 if checked.scale is None else checked.scale.share
+    return abs(checked.downstroke_mm / size.marker.downstroke_mm - 1) > max(MUCH, _SURE * doubt)
 
 
 @lru_cache(maxsize=4)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -19,6 +20,10 @@ _ROW = 34
 _COLUMNS = (0, 480, 700, 880, 1120)
 """Where the columns of a class's table begin: picture, white over stroke, x-height, verdict, what to write."""
 _ALIKE = 0.1
+_STRONG_SHARE = 0.94
+"""Strong words are wider: lines of them are broken at this share of the room."""
+_ROUGHLY = 0.03
+"""A height that may be off by more than this share is told with by how much."""
 _MOST_SHOWN = 29
 
 
@@ -102,35 +107,51 @@ def fitted(text: str, room: float, size_px: float) -> str:
     return text + "…"
 
 
-def _advice(checked: CheckedPicture, page: _Page) -> str:
-    """Return what to do, in the words of the page."""
-    size = page.mm(page.size.x_height_mm)
+def advice(checked: CheckedPicture, size: RightSize, say: Phrases) -> tuple[str, ...]:
+    """Return what to do and why, a sentence each, in the words of the page."""
+    goal = _goal_mm(checked, size)
+    height = say.number(f"{goal:.1f} mm")
+    own = {"size": height, "own": say.number(height_words(checked))}
     if checked.verdict == "closed":
-        return page.say("check.do_closed", size=size)
+        return (say("check.do_open_up" if _taller(checked, goal) else "check.do_closed", **own),)
     if checked.ratio is None:
-        return page.say("check.do_open")
+        return (say("check.do_open"),)
     low, high = checked.ratio_95 or (checked.ratio, checked.ratio)
-    white = page.say("check.white", ratio=page.share(checked.ratio), low=page.share(low), high=page.share(high))
+    told = {key: say.number(f"{value:.2f}") for key, value in (("ratio", checked.ratio), ("low", low), ("high", high))}
+    white = say("check.white", **told)
     if checked.verdict == "right":
         near = abs(checked.ratio - 1) < _ALIKE
-        return f"{page.say('check.do_right' if near else 'check.do_right_but', size=size)} {white}"
-    key = "check.do_larger" if checked.verdict == "too small" else "check.do_smaller"
-    return f"{page.say(key, size=size)} {white}"
+        return say("check.do_right" if near else "check.do_right_but", size=height), white
+    if checked.verdict == "too small":
+        key = "check.do_wider" if _taller(checked, goal) else "check.do_larger"
+    else:
+        key = "check.do_narrower" if _lower(checked, goal) else "check.do_smaller"
+    return say(key, **own), white
 
 
-def advice(checked: CheckedPicture, size: RightSize) -> str:
-    """Return what to do, in one sentence."""
-    if checked.verdict == "closed":
-        return f"No white is left inside: write larger, x-height {size.x_height_mm:.1f} mm."
-    if checked.ratio is None:
-        return "The bowl is open: bring the stroke round until it meets the downstroke, and picture it again."
-    low, high = checked.ratio_95 or (checked.ratio, checked.ratio)
-    white = f"The white is {checked.ratio:.2f} times as wide as the downstroke ({low:.2f} to {high:.2f})"
-    if checked.verdict == "right":
-        near = "" if abs(checked.ratio - 1) < _ALIKE else f"; x-height {size.x_height_mm:.1f} mm makes them alike"
-        return f"{white}: right{near}."
-    way = "larger" if checked.verdict == "too small" else "smaller"
-    return f"{white}: {checked.verdict}. Write {way}, x-height {size.x_height_mm:.1f} mm."
+def _goal_mm(checked: CheckedPicture, size: RightSize) -> float:
+    """Return the height to write: the marker's, or with strokes pressed otherwise the one that suits those."""
+    if checked.downstroke_mm is None or not weighed(checked, size):
+        return size.x_height_mm
+    return size.x_height_mm * checked.downstroke_mm / size.marker.downstroke_mm
+
+
+def _taller(checked: CheckedPicture, goal_mm: float) -> bool:
+    """Tell whether letters are surely no lower than the right size: its height alone does not make their white wide."""
+    return (checked.x_height_mm or 0.0) - checked.x_height_within_mm > goal_mm
+
+
+def _lower(checked: CheckedPicture, goal_mm: float) -> bool:
+    """Tell whether letters are surely no higher than the right size."""
+    return (checked.x_height_mm or math.inf) + checked.x_height_within_mm < goal_mm
+
+
+def height_words(checked: CheckedPicture) -> str:
+    """Return the height that was written, with how far it may be off where that is worth knowing."""
+    height = checked.x_height_mm or 0.0
+    if checked.x_height_within_mm > _ROUGHLY * height:
+        return f"{height:.1f} ± {checked.x_height_within_mm:.1f} mm"
+    return f"{height:.1f} mm"
 
 
 def _columns(shown: Sequence[ShownLetter]) -> int:
@@ -138,13 +159,14 @@ def _columns(shown: Sequence[ShownLetter]) -> int:
     return max(2, (_WIDTH - 2 * _MARGIN + _GAP) // (wide + _GAP))
 
 
-def _lines(checked: CheckedPicture, page: _Page) -> list[str]:
+def _lines(checked: CheckedPicture, page: _Page) -> list[tuple[str, bool]]:
+    """Return the lines beside a picture's name, and which are set strong: what to do."""
     if checked.error:
-        told = [checked.error]
+        told = [checked.error.removeprefix(f"{checked.name}: ")]
     else:
-        told = [_advice(checked, page)]
+        told = list(advice(checked, page.size, page.say))
         if checked.x_height_mm is not None:
-            seen = page.say("check.height", size=page.mm(checked.x_height_mm))
+            seen = page.say("check.height", size=page.say.number(height_words(checked)))
             if checked.slant_deg is not None:
                 hers, hand = f"{checked.slant_deg:.0f}°", f"{page.size.hand.slant_deg:.0f}°"
                 seen += " " + page.say("check.slant", slant=hers, hand=hand)
@@ -163,8 +185,9 @@ def _lines(checked: CheckedPicture, page: _Page) -> list[str]:
             told.append(page.say("check.gaps", count=gaps))
         if checked.scale is not None and checked.scale.source in ("profile", "bar", "x-height", "none"):
             told.append(page.say(f"check.scale_{checked.scale.source.replace('-', '_')}"))
-    room = _WIDTH - 2 * _MARGIN
-    return [line for text in told if text for line in wrapped(text, float(room), _TEXT)]
+    room = float(_WIDTH - 2 * _MARGIN)
+    return [(line, number == 0 and not checked.error) for number, text in enumerate(told) if text
+             for line in wrapped(text, _STRONG_SHARE * room if number == 0 else room, _TEXT)]  # fmt: skip
 
 
 def _key(fault: str) -> str:
@@ -190,9 +213,9 @@ def _block_height(checked: CheckedPicture, page: _Page) -> int:
 def _draw_block(canvas: Raster, checked: CheckedPicture, page: _Page, top: float) -> None:
     y = top + 30
     canvas.words(fitted(checked.name, _WIDTH - 2 * _MARGIN, _TEXT), _MARGIN, y, _TEXT, strong=True)
-    for number, line in enumerate(_lines(checked, page)):
+    for line, strong in _lines(checked, page):
         y += 36
-        canvas.words(line, _MARGIN, y, _TEXT, strong=number == 0 and not checked.error)
+        canvas.words(line, _MARGIN, y, _TEXT, strong=strong)
     shown = _letters_of(checked, page)
     if not shown:
         return

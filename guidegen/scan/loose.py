@@ -50,6 +50,8 @@ _ALIKE = 1.3
 """Letters of one height and one stroke differ by less than this."""
 _LEAST_AREA = 0.03
 """White of fewer strokes squared is a fleck."""
+_LEAST_SPECK, _LEAST_WHITE = 4, 9
+"""And white of fewer pixels, in the reduced picture and where it is measured."""
 _THICK = 0.85
 """A letter without white has a place as thick as the page's thick strokes; small print beside them has not."""
 _LEAST_LINES = 8
@@ -73,7 +75,8 @@ class LooseLetter:
 class LooseLetters:
     """The letters of a sheet in a map of its own: as if a downstroke were ``stroke_mm``, for the scale is told later.
 
-    ``others`` are faults of single letters without white: open ones and filled ones.
+    ``others`` are faults of single letters without white: open ones and filled ones. ``from_below`` counts white that
+    would be an e's if the sheet were turned round.
     """
 
     letters: tuple[LooseLetter, ...]
@@ -83,6 +86,7 @@ class LooseLetters:
     turn_deg: float
     rows_mm: Any
     """Where guide lines or ruled lines are, down the map."""
+    from_below: int
 
     @property
     def told(self) -> tuple[LooseLetter, ...]:
@@ -163,9 +167,10 @@ def find_letters(picture: Photograph, slant_deg: float, stroke_mm: float) -> Loo
     small = np.asarray(grey.reduce(factor) if factor > 1 else grey)
     seen = [_seen(small, factor, window, sheet, lines.turn_deg) for window in writing.windows]
     known = [one for one in seen if one is not None]
-    found = _unsharpened(_measured(known, sheet), sheet)
+    measured, from_below = _measured(known, sheet)
+    found = _unsharpened(measured, sheet)
     others = () if found else _without_white(known, sheet)
-    return LooseLetters(tuple(found), tuple(others), page, writing, lines.turn_deg, rows_mm)
+    return LooseLetters(tuple(found), tuple(others), page, writing, lines.turn_deg, rows_mm, from_below)
 
 
 def _seen(small: Any, factor: int, window: InkWindow, sheet: _Sheet, turn_deg: float) -> _Seen | None:
@@ -201,8 +206,11 @@ class _White:
     middle: complex
 
 
-def _measured(seen: Sequence[_Seen], sheet: _Sheet) -> list[LooseLetter]:
-    """Return the letters that are an e, all of one kind; where there are lines, those from the first to the last."""
+def _measured(seen: Sequence[_Seen], sheet: _Sheet) -> tuple[list[LooseLetter], int]:
+    """Return the letters that are an e, all of one kind; where there are lines, those from the first to the last.
+
+    With them how many of their height are one with the sheet turned round.
+    """
     places: list[tuple[_Seen, _White]] = []
     known: list[complex] = []  # windows may overlap
     for window in seen:
@@ -212,13 +220,17 @@ def _measured(seen: Sequence[_Seen], sheet: _Sheet) -> list[LooseLetter]:
                 known.append(white.middle)
     places = _spread(places, _MOST_WHITES)
     found = []
+    turned = []
     for window, white in places:
         rows, lines, half, depth = _rows_round(white, window, sheet)
         seed = _in_rows(rows, (white.middle - 0.5 - 0.5j) / sheet.page.a)
         bowl = find_bowl(rows, lines, half, seed, depth, sheet.stroke_mm)
-        if bowl is None or bowl.bottom < _LOWEST or bowl.top < _HIGHEST or bowl.top - bowl.bottom < _LEAST_SHARE:
+        if bowl is None or bowl.top - bowl.bottom < _LEAST_SHARE or bowl.bowl.sum() < _LEAST_WHITE:
             continue
-        found.append((rows, bowl, depth))
+        if bowl.bottom >= _LOWEST and bowl.top >= _HIGHEST:
+            found.append((rows, bowl, depth))
+        elif bowl.top <= 1 - _LOWEST and bowl.bottom <= 1 - _HIGHEST:
+            turned.append(bowl.tall)
     made = []
     for number, (rows, bowl, depth) in enumerate(_spread(found, MOST_LETTERS + _SPARE)):
         letter = measure_bowl(rows, bowl, sheet.slant_deg, number, depth, 1 / abs(sheet.page.a))
@@ -228,7 +240,10 @@ def _measured(seen: Sequence[_Seen], sheet: _Sheet) -> list[LooseLetter]:
     if len(sheet.rows_mm) > _LEAST_LINES:  # above them stands what is printed at the head of a sheet
         first, last = sheet.rows_mm[0], sheet.rows_mm[-1]
         made = [each for each in made if first < each.foot_mm < last + each.letter.height_mm]
-    return _spread(_of_one_kind(made), MOST_LETTERS)
+    kept = _of_one_kind(made)
+    usual = float(np.median([one.letter.height_mm for one in kept])) if kept else min(turned, default=0.0) * _ALIKE**0.5
+    from_below = sum(usual / _ALIKE < tall < usual * _ALIKE for tall in turned)
+    return _spread(kept, MOST_LETTERS), from_below
 
 
 def _unsharpened(found: list[LooseLetter], sheet: _Sheet) -> list[LooseLetter]:
@@ -322,7 +337,7 @@ def _enclosed(ink: Any, stroke: float) -> list[tuple[tuple[slice, slice], Any]]:
     made = []
     for number, box in enumerate(ndimage.find_objects(labels), start=1):
         high, wide = box[0].stop - box[0].start, box[1].stop - box[1].start
-        if sizes[number] >= max(9, _LEAST_AREA * stroke**2) and max(high, wide) <= 12 * stroke:
+        if sizes[number] >= max(_LEAST_SPECK, _LEAST_AREA * stroke**2) and max(high, wide) <= 12 * stroke:
             made.append((box, labels[box] == number))
     return made
 

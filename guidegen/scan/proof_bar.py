@@ -6,7 +6,7 @@ Above the bar stand ticks of millimetres, below it those of inches, both from th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -23,10 +23,11 @@ _EVEN = 0.06
 
 @dataclass(frozen=True, slots=True)
 class ProofBar:
-    """A bar: pixels to a millimetre along it, and whether the page lies with its head down."""
+    """A bar: pixels to a millimetre along it, whether the page lies with its head down, where its middle is."""
 
     px_per_mm: float
     upside_down: bool
+    middle: complex = 0j
 
 
 def find_proof_bar(dark: Any) -> ProofBar | None:
@@ -43,7 +44,7 @@ def find_proof_bar(dark: Any) -> ProofBar | None:
             continue
         found = _read(columns.astype(float), -rows.astype(float))
         if found is not None:
-            return found
+            return replace(found, middle=complex(box[1].start + box[1].stop, box[0].start + box[0].stop) / 2)
     return None
 
 

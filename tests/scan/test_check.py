@@ -142,6 +142,63 @@ def test_a_small_gap_is_taken_for_closed_and_told(tmp_path):
     assert any("small gap" in note for note in found.notes)
 
 
+def test_closed_letters_that_are_tall_are_not_told_to_be_larger(tmp_path):
+    letter = faces.face_letter("kalam")
+    tall = gg.check(page_of(tmp_path, [r * 8.0 for r in faces.fill_bowl(letter)], x=8.0), "pebble")
+    assert "make the bowl wider" in tall.lines()[0]
+    low = gg.check(page_of(tmp_path, [r * 5.0 for r in faces.fill_bowl(letter)], "low.png", x=5.0), "pebble")
+    assert "write larger" in low.lines()[0]
+
+
+def test_a_row_of_e_lying_with_its_head_down_is_turned_and_told(tmp_path):
+    rings, counter, _ = word("e")
+    look = replace(PLAIN, turn_deg=180.4)
+    found = gg.check(page_of(tmp_path, rings, look=look, lines=(-6.5, 0)), "pebble")
+    assert found.as_dict()["ratio"] == pytest.approx(counter.ratio, rel=0.03)
+    assert any("head down" in note for note in found.notes)
+
+
+def test_white_of_a_fifth_of_the_stroke_is_seen(tmp_path):
+    rings, counter, _ = word("e", 0.45)
+    found = gg.check(page_of(tmp_path, rings, look=replace(PLAIN, dpi=600), x=4.5), "pebble").as_dict()
+    assert found["verdict"] == "too small"
+    assert found["ratio"] == pytest.approx(counter.ratio, abs=0.04)
+
+
+@pytest.mark.parametrize("way_deg", [0, 90])
+def test_a_sheet_photographed_from_the_side_tells_how_rough_its_millimetres_are(tmp_path, way_deg):
+    sheet = gg.sheet("pebble", paper="a6", proof="bar", header=False, model=False)
+    rings, counter, lettering = word("e")
+    dark = simulate.printed(sheet, 600)
+    letters = [sheets_page.placed(rings, complex(22 + 16 * n, 48.5)) for n in range(4)]
+    look = replace(PLAIN, photo=True, tilt_deg=8, tilt_way_deg=way_deg, pixels=(1800, 2400), distance_mm=200)
+    path = tmp_path / "sheet.png"
+    path.write_bytes(sheets_page.seen(np.random.default_rng(4), look, (4, 6, 97, 132), dark, letters))
+    found = gg.check(path, "pebble", printer="100x100").as_dict()
+    assert (found["kind"], found["scale"]["from"]) == ("photo", "bar")
+    low, high = found["x_height_95_mm"]
+    assert low < lettering.x_height_mm < high
+    assert high - low < 0.4 * lettering.x_height_mm
+    assert found["ratio"] == pytest.approx(counter.ratio, rel=0.03)
+
+
+def test_a_card_beside_the_boxes_tells_the_scale(tmp_path):
+    rings, _, lettering = letters_page.hand_letter("pebble")
+    card = simulate.Card(100 + 182j, 3)
+    look = simulate.Look(photo=True, gamma=0, pixels=(2100, 2050), distance_mm=200, noise=0.006, blur_px=1.0,
+                         jpeg=92, printer=(0.97, 0.97), card=card, tilt_deg=6)  # fmt: skip
+    path = tmp_path / "card.jpg"
+    path.write_bytes(letters_page.letters_page(np.random.default_rng(7), look, rings, {"marker": "pebble"}))
+    found = gg.check(path, "pebble", card=True).as_dict()
+    assert found["scale"]["from"] == "card"
+    assert found["scale"]["printer"] == pytest.approx(look.printer, rel=0.004)
+    assert found["x_height_mm"] == pytest.approx(lettering.x_height_mm, rel=0.02)
+    with pytest.raises(GuidegenError, match="no rings"):
+        gg.check(page_of(tmp_path, word("e")[0]), "pebble", card=True)
+    with pytest.raises(GuidegenError, match="one scale"):
+        gg.check(path, "pebble", card=True, printer="99x99")
+
+
 def test_another_downstroke_than_the_markers_is_told(tmp_path):
     rings, _, _ = word("e")
     found = gg.check(page_of(tmp_path, [ring * 1.25 for ring in rings]), "pebble")
