@@ -149,7 +149,8 @@ class SeenBowl:
     """White in a word or letter of any sheet, and where it lies between the letter's foot and head, 0..1.
 
     ``bottom`` and ``top`` are heights of the white's lower and upper end; ``foot`` the letter's foot in mm, y down,
-    ``tall`` its height. ``mask`` is the ink and ``bowl`` the white in the rows of the letter.
+    ``tall`` its height. ``mask`` is the ink and ``bowl`` the white in the rows of the letter, ``gap`` what was closed
+    beside it (None for nothing).
     """
 
     bottom: float
@@ -158,7 +159,7 @@ class SeenBowl:
     tall: float
     mask: Any
     bowl: Any
-    gap_closed: bool
+    gap: Any
 
 
 def find_bowl(
@@ -195,7 +196,8 @@ def find_bowl(
     head, foot = rows.reach_down(body)
     upper, lower = rows.reach_down(bowl)
     tall = foot - head
-    return SeenBowl((foot - lower) / tall, (foot - upper) / tall, foot, tall, mask, bowl, gap_closed)
+    gap = _near(bowl) & ink & ~mask if gap_closed else None
+    return SeenBowl((foot - lower) / tall, (foot - upper) / tall, foot, tall, mask, bowl, gap)
 
 
 def measure_bowl(
@@ -203,7 +205,7 @@ def measure_bowl(
 ) -> WrittenLetter:
     """Return the letter round a white, measured; ``px_mm`` is the side of the picture's own pixels."""
     plain = WrittenLetter(number, "no downstroke", height_mm=seen.tall, error_mm=0.06 * px_mm)
-    return _with_bowl(plain, rows, seen.mask, depth, seen.bowl, slant_deg, gap_closed=seen.gap_closed)
+    return _with_bowl(plain, rows, seen.mask, depth, seen.bowl, slant_deg, gap_closed=seen.gap is not None)
 
 
 def _half_into(body: Any, band: Any, half: int) -> Any:

@@ -50,6 +50,8 @@ _ALIKE = 1.3
 """Letters of one height and one stroke differ by less than this."""
 _LEAST_AREA = 0.03
 """White of fewer strokes squared is a fleck."""
+_BESIDE_LINE = 0.25
+"""In strokes."""
 _LEAST_SPECK, _LEAST_WHITE = 4, 9
 """And white of fewer pixels, in the reduced picture and where it is measured."""
 _THICK = 0.85
@@ -227,6 +229,8 @@ def _measured(seen: Sequence[_Seen], sheet: _Sheet) -> tuple[list[LooseLetter], 
         bowl = find_bowl(rows, lines, half, seed, depth, sheet.stroke_mm)
         if bowl is None or bowl.top - bowl.bottom < _LEAST_SHARE or bowl.bowl.sum() < _LEAST_WHITE:
             continue
+        if bowl.gap is not None and _on_a_line(rows, bowl.gap, sheet):
+            continue  # a pale line in a gap makes it look small
         if bowl.bottom >= _LOWEST and bowl.top >= _HIGHEST:
             found.append((rows, bowl, depth))
         elif bowl.top <= 1 - _LOWEST and bowl.bottom <= 1 - _HIGHEST:
@@ -262,6 +266,15 @@ def _unsharpened(found: list[LooseLetter], sheet: _Sheet) -> list[LooseLetter]:
 def _spread(every: list[_T], most: int) -> list[_T]:
     """Return all, or ``most`` of them spread evenly."""
     return every if len(every) <= most else [every[n] for n in np.linspace(0, len(every) - 1, most).astype(int)]
+
+
+def _on_a_line(rows: LetterRows, gap: Any, sheet: _Sheet) -> bool:
+    """Tell whether a line of the sheet runs through or beside a gap of a bowl."""
+    if not len(sheet.rows_mm):
+        return False
+    top, low = rows.reach_down(gap)
+    near = _BESIDE_LINE * sheet.stroke_mm
+    return bool(((sheet.rows_mm > top - near) & (sheet.rows_mm < low + near)).any())
 
 
 def _in_rows(rows: LetterRows, place: complex) -> tuple[int, int]:
