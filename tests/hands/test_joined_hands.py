@@ -21,11 +21,11 @@ PRESSED = ["grit", "pebble", "cobble", "boulder", "thorn"]
 # Letters and how many counters they enclose as they are built, loops of extenders among them.
 COUNTERS = {
     "joined": {
-        1: "ADJLOPQRY069adehjlopyđŋłŒðþÆĐÐĦŁÞ#@£¢§¶°©º",
-        2: "B8bfgkqæœøħßØ%&$®",
+        1: "ADJLOPQRY069abdehjlopyđŋłŒðþÆĐÐĦŁÞ#@£¢§¶°©º",
+        2: "B8fgkqæœøħßØ%&$®",
         0: "CEFGHIKMNSTUVWXZ123457cimnrstuvwxzŧŦŊẞ.,:;!¡?¿'\"‘’“”‚„‹›«»-–—…·•()[]{}/\\|_^~*+−=×÷<>€¥™ª",
     },
-    "lively": {1: "#069@ADJOPQRYadehjlopy¢£§©°¶ºÆÐÞðþĐđĦħłŋŒ", 2: "$%&8BLbfgkq®ØøßæŁœ"},
+    "lively": {1: "#069@ADJOPQRYabdehjlopy¢£§©°¶ºÆÐÞðþĐđĦħłŋŒ", 2: "$%&8BLfgkq®ØøßæŁœ"},
 }
 ENCLOSED = {
     name: {char: number for number, chars in table.items() for char in chars} for name, table in COUNTERS.items()
@@ -48,10 +48,10 @@ def test_e_has_the_smallest_white_that_a_letter_must_have(hand_name, marker_name
     """Across the slant axis, in all letters that have white between their strokes; loops of extenders are excepted.
 
     Closed white counts one by one; of a letter that is open, its widest white between two strokes. Of f i j l t the
-    only strokes between the lines are the downstroke and what leads in and out, so they hold no white. In the
-    lively hand b and k close where strokes happen to meet: their white counts as open.
+    only strokes between the lines are the downstroke and what leads in and out, so they hold no white. b is
+    open at its top, and the k of the lively hand closes where strokes happen to meet: their white counts as open.
     """
-    closed = "abdegkopq" if hand_name == "joined" else "adegopq"
+    closed = "adegkopq" if hand_name == "joined" else "adegopq"
     whites = {char: closed_white(hand_name, marker_name, char) for char in closed}
     whites |= {char: widest_gap(hand_name, marker_name, char) for char in SMALL if char not in closed + "fijlt"}
     least = whites.pop("e")

@@ -1,7 +1,7 @@
 """Joined words are read at other sizes of picture too, as they are written, leaning.
 
 Tesseract is less steady on joined script than on letters that stand apart: a pixel more or less changes which words
-it misses. Measured once at 24, 28 and 32 pixels to the x-height: 49, 46 and 45 of 60; a published open script beside
+it misses. Measured once at 24, 28 and 32 pixels to the x-height: 50, 47 and 47 of 60; a published open script beside
 it (bench_legibility) 43, 43 and 42. The first is held by test_legibility.
 """
 
