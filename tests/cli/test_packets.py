@@ -1,9 +1,12 @@
 """Packets: the pages of a class from a small list, all of them or none."""
 
+import inspect
+
 import pypdfium2
 import pytest
 
 import guidegen as gg
+from guidegen.api import packet_values, packets
 
 ANY = '[packet]\ntitle = "Tuesday"\nmarkers = ["flint"]\npaper = "a5"\n'
 SHEET = '[[page]]\nmake = "sheet"\n'
@@ -16,6 +19,11 @@ def bookmarks(path):
         return [entry.get_title() for entry in document.get_toc()]
     finally:
         document.close()
+
+
+def test_every_option_of_every_page_is_checked():
+    asked = {key for make in packets._MAKERS.values() for key in inspect.signature(make).parameters}
+    assert asked == set(packet_values._CHECKS)
 
 
 def test_the_packet_that_ships_holds_model_strokes_letters_names_and_guides(cli, home):
