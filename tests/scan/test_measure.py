@@ -77,6 +77,15 @@ def test_a_photograph_tells_the_widths_when_the_print_was_measured(tmp_path):
     assert "scanner" not in told[0]
 
 
+@pytest.mark.parametrize("way", [0, 180])
+def test_thin_strokes_of_a_tilted_page_are_fitted_with_the_edges_of_their_own_pixels(tmp_path, way):
+    """Pixels of the lower row are larger or smaller than those of the upper one; an edge is as many of them soft."""
+    look = replace(NEAR, tilt_deg=22, tilt_way_deg=way, blur_px=1.5, gain_mm=0.004)
+    data, drawn = simulate.photo(np.random.default_rng(7081), (1.2, 0.25), look, SMALL)
+    found = gg.measure(saved(tmp_path, data, "page.jpg"), "tidepen", printer="100x100")
+    assert abs(errors_um(found, drawn)[1]) < 8
+
+
 @pytest.fixture(scope="module")
 def plain_page():
     rng = np.random.default_rng(7020)
