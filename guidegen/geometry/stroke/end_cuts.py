@@ -48,19 +48,23 @@ def end_cuts(stretches: Stretches, owner: Ints, at_end: Bools, angle_deg: Floats
     first = (np.abs(at_once) > least[:, None]).argmax(axis=1)
     at_once = at_once[np.arange(len(owner)), first]
     sign = np.where(np.abs(at_once) > least, np.sign(at_once), sign)
-    clear = (sign[mine][:, None] * height >= r).ravel()
-    found, at = _first(clear, mine.repeat(_STEPS + 1), len(owner))
+    gap = sign[mine][:, None] * height - r
+    found, at = _first((gap >= 0).ravel(), mine.repeat(_STEPS + 1), len(owner))
     s_end = np.where(at_end, 0.0, stretches.lines.length[owner])  # where no disc is clear, the cut acts on all
     s_end[found] = s.ravel()[at[found]]
     row, step = at // (_STEPS + 1), at % (_STEPS + 1)
-    seen = np.where(found & (rows[row] == edge), (step - 1) / _STEPS, 1.0)
     kept = np.asarray(sign * direction, dtype=np.complex128)
-    sooner = _sooner(stretches, edge, at_end, point, kept, seen)
-    which = np.flatnonzero(found & (step > 0) & np.isnan(sooner[0]))
-    row, step = row[which], step[which]
-    fresh = np.flatnonzero(~np.isnan(sooner[0]))
-    which, place = np.append(which, fresh), np.append(rows[row], edge[fresh])
-    low, high = np.append(t[row, step - 1], sooner[0][fresh]), np.append(t[row, step], sooner[1][fresh])
+    # between which parameters of which stretch the first clear disc lies
+    known, place, low, high = found & (step > 0), rows[row], t[row, np.maximum(step - 1, 0)], t[row, step]
+    seen = np.where(found & (place == edge), np.maximum(step - 1, 0) / _STEPS, 1.0)
+    k, stretch, before, peak = _between(stretches, rows, mine, t, gap, np.where(found, at, gap.size), point, kept)
+    known[k], place[k], low[k], high[k] = True, stretch, before, peak
+    seen[k] = np.where(stretch == edge[k], np.where(at_end[k], 1 - peak, peak), 1.0)
+    before, after = _sooner(stretches, edge, at_end, point, kept, seen)
+    k = np.flatnonzero(~np.isnan(before))
+    known[k], place[k], low[k], high[k] = True, edge[k], before[k], after[k]
+    which = np.flatnonzero(known)
+    place, low, high = place[which], low[which], high[which]
     for _ in range(3):  # each round looks 64 times closer at where the first disc clears the line
         t, s, height, r = _walk(stretches, place, low, high, point[which], direction[which])
         clear = sign[which][:, None] * height >= r
@@ -91,6 +95,41 @@ def _at_once(curves: Complexes, at_end: Bools, point: Complexes, direction: Comp
     t = 2.0 ** -np.arange(45.0, 5.9, -0.5)
     away = cb.point(curves, np.where(at_end[:, None], 1 - t, t)) - point[:, None]
     return np.asarray((away * np.conj(direction)[:, None]).imag)
+
+
+def _between(
+    stretches: Stretches,
+    rows: Ints,
+    owner: Ints,
+    t: Floats,
+    gap: Floats,
+    before: Ints,
+    point: Complexes,
+    direction: Complexes,
+) -> tuple[Ints, Ints, Floats, Floats]:
+    """Return the cuts of which a disc is clear for less than a step, its stretch, and parameters between which it lies.
+
+    ``gap`` (n, steps + 1) is how far discs at the parameters t of the stretches ``rows`` are from the line of the cut
+    ``owner``, below 0 where they are not clear; ``before`` says for every cut at which of all gaps to stop.
+    """
+    left, right = np.roll(gap, 1, axis=1), np.roll(gap, -1, axis=1)
+    left[:, 0], right[:, -1] = gap[:, 0], gap[:, -1]
+    top = (gap < 0) & (gap >= left) & (gap >= right) & (2 * gap - np.minimum(left, right) >= 0)
+    top &= np.arange(gap.size).reshape(gap.shape) < before[owner][:, None]
+    row, step = np.nonzero(top)
+    first = t[row, np.maximum(step - 1, 0)]
+    low, high = first, t[row, np.minimum(step + 1, _STEPS)]
+    every = np.arange(len(row))
+    for _ in range(2):
+        fine, _, height, r = _walk(stretches, rows[row], low, high, point[owner[row]], direction[owner[row]])
+        best = (height - r).argmax(axis=1)
+        low, high = fine[every, np.maximum(best - 1, 0)], fine[every, np.minimum(best + 1, _STEPS)]
+    if not len(row):
+        return row, row, first, first
+    clear = np.flatnonzero((height - r)[every, best] >= 0)
+    k, nth = np.unique(owner[row[clear]], return_index=True)
+    nth = clear[nth]
+    return k, rows[row[nth]], first[nth], fine[nth, best[nth]]
 
 
 def _sooner(
