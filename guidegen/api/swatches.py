@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-from guidegen.api.nouns import HandLike, MarkerLike, Slant, chosen_size, slants_of
+from guidegen.api.nouns import HandLike, MarkerLike, Slant, chosen_size, lettering_of, slants_of
 from guidegen.api.nouns import hand as hand_of
 from guidegen.api.nouns import marker as marker_of
 from guidegen.api.page_setup import OnPaper, PaperLike, PrinterLike, look_of
 from guidegen.api.pages import Pages
-from guidegen.errors import Plain, bad_input
+from guidegen.errors import GuidegenError, Plain, bad_input
+from guidegen.geometry.path import Outline
 from guidegen.hands.library import DEFAULT_HANDS
 from guidegen.profiles.markers import DEFAULT_NIB_ANGLE_DEG, Tip
 from guidegen.scene import Document
@@ -95,13 +96,18 @@ def swatch(
         fix = "leave it out, or say `nib_angle_deg`"
         raise bad_input("`slant_deg`", "", slant_deg, "strokes that a slant turns; a broad tip's nib angle does", fix)
     slant = (slants_of(slant_deg) or (style.slant_deg,))[0]
+    name = setup.say.label(known.label) if known and copies == 1 else ""
     if letters and wide:
         raise bad_input("`wide`", "", True, "no boxes for strokes: letters have their own", "leave it out")
     if letters:
         if marker is None and x_height_mm is None:
             raise bad_input("`x_height_mm`", "", Plain("nothing"), "the size to write", "name a marker or an x-height")
         height = x_height_mm or chosen_size(marker or "", hand, None, slant_deg, "right")[0].x_height_mm
-        made, cells = swatch_sheet(setup, "letters", copies=copies, slants_deg=(slant, slant), x_height_mm=height)
+        shown = _written_e(marker, hand, height, slant_deg)
+        made, cells = swatch_sheet(
+            setup, "letters", copies=copies, slants_deg=(slant, slant), x_height_mm=height, marker_label=name,
+            letter_ink=shown,
+        )  # fmt: skip
         return Swatch(made, cells, corrected=corrected)
     slants = (slant, slant)
     if kind == "broad":
@@ -110,5 +116,20 @@ def swatch(
         slants = (angle + 90.0, angle)
     if wide is None:
         wide = copies == 1 and known is not None and known.downstroke_mm >= WIDE_STROKES_MM
-    made, cells = swatch_sheet(setup, kind, copies=copies, slants_deg=slants, wide=wide)
+    made, cells = swatch_sheet(setup, kind, copies=copies, slants_deg=slants, wide=wide, marker_label=name)
     return Swatch(made, cells, corrected=corrected)
+
+
+def _written_e(
+    marker: MarkerLike | None, hand: HandLike | None, x_height_mm: float, slant_deg: Slant | None
+) -> Outline:
+    """Return the outline of the ``e`` that the page asks for; none for a marker that is unknown or cannot write it."""
+    from guidegen.lettering.letters import SAMPLE_LETTER, ink, letter
+
+    if marker is None:
+        return ()
+    try:
+        lettering = lettering_of(marker, hand=hand, x_height_mm=x_height_mm, slant_deg=slant_deg)
+        return ink([letter(lettering, SAMPLE_LETTER)])
+    except GuidegenError:
+        return ()

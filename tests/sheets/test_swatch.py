@@ -176,3 +176,60 @@ def test_the_setup_of_a_page_may_be_made_by_hand():
     document, cells = swatch_sheet(setup("a4"), "pointed", slants_deg=(52.0, 52.0))
     assert len(document.pages) == 1
     assert len(cells) == 18
+
+
+@pytest.mark.parametrize(("tip", "count"), [("brush", 4), ("broad", 3), ("round", 2)])
+def test_the_example_out_of_its_box_leaves_it_at_both_ends_and_the_others_do_not(tip, count):
+    (drawn,) = gg.swatch(tip=tip).document.pages
+    inks = [hull_bounds((item,)) for item in items(drawn, "strokes")]
+    assert len(inks) == count
+    top_row = max(line.start.imag for line in items(drawn, "cells"))
+    boxes = sorted({round(line.start.real, 2) for line in items(drawn, "cells") if line.start.imag == top_row})
+    low = top_row - 12.5 - 2 * 0.25  # the box's own height, its lines a quarter of a millimetre outside
+    for number, (a, b) in enumerate(inks):
+        leaves = b.imag > top_row + 1.5 and a.imag < low - 1.5
+        assert leaves is (number == count - 1)
+        if not leaves:
+            assert low + 0.5 < a.imag < b.imag < top_row - 0.5
+            assert any(x < a.real for x in boxes)
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter", "a5", "a6"])
+def test_lines_to_write_on_end_clear_of_the_next_ring(paper):
+    (drawn,) = gg.swatch(paper=paper).document.pages
+    rings = [bounds(item.paths) for item in items(drawn, "fiducials")]
+    for line in items(drawn, "blanks"):
+        level = line.end.imag
+        right = [low.real for low, high in rings if low.imag < level < high.imag and low.real > line.start.real]
+        assert min(right) - line.end.real > 3.5
+        assert line.end.real - line.start.real > 4
+
+
+def test_the_marker_that_is_named_is_printed_and_needs_no_line():
+    (unknown,) = gg.swatch().document.pages
+    for language, name in (("en", "Cobble, medium brush"), ("de", "Cobble, mittlerer Pinselstift")):
+        for more in ({}, {"letters": True}):
+            (known,) = gg.swatch("cobble", language=language, **more).document.pages
+            assert any(item.name == name for item in items(known, "labels"))
+            assert len(items(known, "blanks")) == 1
+    assert len(items(unknown, "blanks")) == 2
+
+
+def test_each_of_several_blocks_has_its_number_at_its_head():
+    page = gg.swatch(copies=4)
+    (drawn,) = page.document.pages
+    for number in range(4):
+        (shape,) = [item for item in items(drawn, "labels") if item.name == str(number + 1)]
+        low, high = bounds(shape.paths)
+        top = drawn.height_mm - min(cell.y_mm for cell in page.cells if cell.marker == number)
+        assert high.imag - low.imag > 4
+        assert top < high.imag < top + 8
+
+
+def test_the_example_of_a_letter_is_as_high_as_its_lines():
+    """The e of cobble, whose x-height the page says, with the overshoot that round letters have."""
+    (drawn,) = gg.swatch("cobble", letters=True).document.pages
+    (shape,) = items(drawn, "strokes")
+    low, high = bounds(shape.paths)
+    right = gg.right_size("cobble").x_height_mm
+    assert right * 0.97 < high.imag - low.imag < right * 1.08
