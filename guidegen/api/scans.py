@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from guidegen.api.nouns import HandLike, MarkerLike, Size, Slant, right_size
 from guidegen.api.page_setup import PrinterLike, printer_of
 from guidegen.api.pages import FilePath, Pages
-from guidegen.errors import Plain, bad_input, printable
+from guidegen.errors import GuidegenError, Plain, bad_input, printable
 from guidegen.limits import FENCE_SECONDS, MAX_SCAN_MEGABYTES, MAX_SCANS
 from guidegen.profiles.markers import (
     DEFAULT_NIB_ANGLE_DEG,
@@ -66,13 +66,13 @@ class Measured:
         return tuple(lines)
 
     def words(self, language: str = ENGLISH) -> tuple[str, ...]:
-        """Return what the report says in words, and how many strokes were left out and why; each once.
+        """Return what the report says of widths and pictures, and how many strokes were left out and why; each once.
 
         ``language``: see :func:`sheet`.
         """
         from guidegen.scan.report import measured_words
 
-        return measured_words(self._pictures, self._found, self.markers, phrases(language))
+        return measured_words(self._pictures, self._found, phrases(language))
 
     def report(self, language: str = ENGLISH) -> Pages:
         """Return the page with every edge that was used, every width, and the strokes left out and why.
@@ -82,7 +82,8 @@ class Measured:
         from guidegen.scan.report import measure_report
 
         name = "measured-" + "-".join(marker.name for marker in self.markers)
-        return Pages(name, measure_report(self._pictures, self._found, self.markers, phrases(language)))
+        sizes = [_right_x_height_mm(marker) for marker in self.markers]
+        return Pages(name, measure_report(self._pictures, self._found, self.markers, sizes, phrases(language)))
 
 
 def measure(
@@ -203,6 +204,14 @@ def _marker(
         hairline_sd_mm=round(thin.sd_mm, 4),
         samples=found.downstroke.samples + (found.hairline.samples if found.hairline else 0),
     )
+
+
+def _right_x_height_mm(marker: Marker) -> float | None:
+    """Return the right size of a marker's letters; None for one whose usual hand has none."""
+    try:
+        return right_size(marker).x_height_mm
+    except GuidegenError:
+        return None
 
 
 def _values(marker: Marker, found: MeasuredMarker) -> dict[str, Any]:

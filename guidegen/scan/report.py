@@ -1,59 +1,68 @@
-"""The page of a measurement: every edge that was used where it was found, every width, and what was left out and why.
+"""The page of a measurement: what a marker draws, every edge that was used, what was left out and why.
 
-Nothing of the picture is on it but what was measured.
+Nothing of the picture is on it but what was measured, and its words say so.
 """
 
 from __future__ import annotations
 
-import cmath
-import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-import numpy as np
-
-from guidegen.geometry.path import Path, polyline
+from guidegen.geometry.path import polyline
 from guidegen.profiles.markers import Marker
 from guidegen.scan.measure import MeasuredMarker, ReadBlock, ReadPicture, is_near_limit
 from guidegen.scan.statistics import Width
+from guidegen.scan.stroke_widths import MeasuredStroke
 from guidegen.scene import WHITE, Document, Item, Layer, Line, Page, Purpose, Shape, Style, grey
+from guidegen.sheets.parts.figures import mm_text, number_text
 from guidegen.sheets.parts.labels import ASCENT, STRONG, label, label_width_mm, wrapped
 from guidegen.sheets.parts.phrases import Phrases
-from guidegen.sheets.parts.swatch_block import RING_MM
+from guidegen.sheets.parts.swatch_block import RING_MM, SwatchBlock, Use
 
 _MARGIN_MM = 12.0
 _NAME_MM = 6.0
-_TEXT_MM, _TEXT_LINE_MM = 3.0, 4.6
-_SMALL_MM, _SMALL_LINE_MM = 2.2, 2.8
-_UNDER_HEAD_MM = 6.0
+_TEXT_MM, _TEXT_LINE_MM = 3.4, 5.0
+_ROW_MM = 3.0
+_SMALL_MM, _SMALL_LINE_MM = 2.3, 3.0
+_UNDER_HEAD_MM = 3.0
 _UPRIGHT_DEG = 95.0
 _INK = Style(fill=grey(0.25))
 _EDGE = Style(stroke_mm=0.12)
 _CELL = Style(stroke_mm=0.08, dash_mm=(0.6, 0.9))
 _CROSS = Style(stroke_mm=0.35)
+_STROKES: dict[Use, tuple[str, str]] = {"broad": ("widest", "thinnest"), "round": ("one", "one")}
+_USUAL_STROKES = ("pressed", "light")
+"""What the strokes of the upper and the lower row are called, as on the page they were drawn on."""
 
 
 def measure_report(
-    pictures: Sequence[ReadPicture], markers: Sequence[MeasuredMarker], named: Sequence[Marker], say: Phrases
+    pictures: Sequence[ReadPicture],
+    markers: Sequence[MeasuredMarker],
+    named: Sequence[Marker],
+    x_heights_mm: Sequence[float | None],
+    say: Phrases,
 ) -> Document:
-    """Return one page for each block of each picture, at true size."""
+    """Return one page for each block of each picture, at true size.
+
+    ``x_heights_mm``: the right size of each marker's letters, None where it has none.
+    """
     pages = []
     for number, picture in enumerate(pictures):
         for block in picture.blocks:
             place = next(n for n, marker in enumerate(markers) if marker.copy == block.copy)
             which = say("measured.picture", number=number + 1, count=len(pictures)) if len(pictures) > 1 else ""
-            pages.append(_page(number, picture, block, markers[place], named[place], which, say))
+            pages.append(_page(number, picture, block, markers[place], named[place], x_heights_mm[place], which, say))
     title = say("measured.title", markers=", ".join(marker.label for marker in named))
     return Document(tuple(pages), title, say("measured.description"), ())
 
 
 def measured_words(
-    pictures: Sequence[ReadPicture], markers: Sequence[MeasuredMarker], named: Sequence[Marker], say: Phrases
+    pictures: Sequence[ReadPicture], markers: Sequence[MeasuredMarker], say: Phrases
 ) -> tuple[str, ...]:
-    """Return what the pages say in words, and how many strokes were left out and why; each once."""
+    """Return what the pages say of widths and pictures, and how many strokes were left out and why; each once."""
     told = []
-    for marker, name in zip(markers, named, strict=True):
-        told += _width_lines(marker, name, say)
+    for marker in markers:
+        told += _width_lines(marker, say)
         faults = [stroke.fault for _, stroke in marker.strokes if stroke.fault]
         for fault in dict.fromkeys(faults):
             numbers = {"count": faults.count(fault), "strokes": len(marker.strokes)}
@@ -72,29 +81,37 @@ def width_words(name: str, width: Width) -> tuple[str, str]:
 
 
 def _page(
-    number: int, picture: ReadPicture, block: ReadBlock, marker: MeasuredMarker, named: Marker, which: str,
-    say: Phrases,
+    number: int, picture: ReadPicture, block: ReadBlock, marker: MeasuredMarker, named: Marker,
+    x_height_mm: float | None, which: str, say: Phrases,
 ) -> Page:  # fmt: skip
     shape = block.block.block
-    lines = (*_width_lines(marker, named, say), *_picture_lines(picture, say))
+    lines = _width_lines(marker, say)
+    if x_height_mm is not None:
+        lines.append(say("measured.next", size=mm_text(x_height_mm, say)))
     parts = [part for line in lines for part in wrapped(line, shape.width_mm, _TEXT_MM)]
-    head = ASCENT * _NAME_MM + _TEXT_LINE_MM * len(parts) + _UNDER_HEAD_MM
-    wide, high = shape.width_mm + 2 * _MARGIN_MM, shape.height_mm + 2 * _MARGIN_MM + head
+    details = [say("measured.drawn"), *_interval_lines(marker, say), *_picture_lines(picture, say)]
+    notes = [part for line in details for part in wrapped(line, shape.width_mm, _SMALL_MM)]
+    head = ASCENT * _NAME_MM + _TEXT_LINE_MM * (len(parts) + 0.3) + _UNDER_HEAD_MM
+    foot_mm = _SMALL_LINE_MM * len(notes)
+    wide, high = shape.width_mm + 2 * _MARGIN_MM, _depth_mm(shape) + 2 * _MARGIN_MM + head + foot_mm
     corner = complex(_MARGIN_MM, high - _MARGIN_MM - head)
 
     def at(z: complex) -> complex:
         return corner + z.conjugate()
 
-    words: list[Item] = []
     y = high - _MARGIN_MM - ASCENT * _NAME_MM
-    words.append(label(named.label, complex(_MARGIN_MM, y), _NAME_MM, weight=STRONG))
+    title = say("measured.marker", marker=named.label)
+    words: list[Item] = [label(title, complex(_MARGIN_MM, y), _NAME_MM, weight=STRONG)]
     if which:
         words.append(label(which, complex(wide - _MARGIN_MM, y), _TEXT_MM, anchor="end"))
-    for part in parts:
-        y -= _TEXT_LINE_MM
-        words.append(label(part, complex(_MARGIN_MM, y), _TEXT_MM))
-    marks: list[Item] = [Shape((_circle(at(ring), RING_MM / 2),), _EDGE) for ring in shape.rings]
+    words += _lines(parts, y - 1.3 * _TEXT_LINE_MM, _TEXT_MM, _TEXT_LINE_MM)
+    words += _lines(notes, _MARGIN_MM + foot_mm - _SMALL_LINE_MM * 0.8, _SMALL_MM, _SMALL_LINE_MM)
+    marks: list[Item] = []
     strokes = {stroke.cell: stroke for n, stroke in marker.strokes if n == number}
+    for row in range(shape.rows):
+        own = [strokes.get(row * shape.columns + n) for n in range(shape.columns)]
+        foot = at(complex(0.8, shape.strips_mm[row] + RING_MM - 0.6))
+        words += _row_label(_row_line(block.use, row, own, say), foot, shape.width_mm - 0.8)
     ink: list[Item] = []
     edges: list[Item] = []
     for place, cell in enumerate(shape.cells):
@@ -102,8 +119,8 @@ def _page(
         sides = [low, low + cell.width_mm, low + complex(cell.width_mm, cell.height_mm), low + 1j * cell.height_mm]
         marks.append(Shape((polyline(sides, closed=True),), _CELL))
         stroke = strokes.get(place)
-        foot = at(complex(cell.centre.real, cell.y_mm + cell.height_mm - 1.0))
-        aside = (cell.width_mm / 2 - 0.8) * (1 if stroke is None or stroke.heading_deg < _UPRIGHT_DEG else -1)
+        foot = at(complex(cell.centre.real, cell.y_mm + cell.height_mm - 1.3))
+        aside = (cell.width_mm / 2 - 1.2) * (1 if stroke is None or stroke.heading_deg < _UPRIGHT_DEG else -1)
         if stroke is None:
             continue
         if stroke.left:
@@ -116,7 +133,7 @@ def _page(
             middle = at(cell.centre)
             edges += [Line(middle - by, middle + by, _CROSS) for by in (1.5 + 1.5j, 1.5 - 1.5j)]
         else:
-            number_words = say.number(f"{stroke.width_mm:.3f}")  # in the corner that the stroke leaves free
+            number_words = _width_text(stroke.width_mm, say)  # in the corner that the stroke leaves free
             words.append(label(number_words, foot + aside, _SMALL_MM, anchor="end" if aside > 0 else "start"))
     layers = (
         Layer(Purpose.CELLS, tuple(marks)),
@@ -125,6 +142,11 @@ def _page(
         Layer(Purpose.LABELS, tuple(words)),
     )
     return Page(wide, high, tuple(layer for layer in layers if layer.items), say("measured.title", markers=named.label))
+
+
+def _lines(parts: Sequence[str], y: float, size_mm: float, pitch_mm: float) -> list[Item]:
+    """Return lines of text at the left margin, the first with its baseline at ``y``."""
+    return [label(part, complex(_MARGIN_MM, y - n * pitch_mm), size_mm) for n, part in enumerate(parts)]
 
 
 def _on_white(text: str, foot: complex, width: float) -> list[Item]:
@@ -140,13 +162,55 @@ def _on_white(text: str, foot: complex, width: float) -> list[Item]:
     return made
 
 
-def _width_lines(marker: MeasuredMarker, named: Marker, say: Phrases) -> list[str]:
-    lines = [_width_line("downstroke", marker.downstroke, say)]
-    if marker.hairline is not None:
-        lines.append(_width_line("upstroke" if named.tip == "brush" else "hairline", marker.hairline, say))
+def _width_text(mm: float, say: Phrases) -> str:
+    """Return a width to a hundredth, which is what a marker is steady to; thin ones to a thousandth."""
+    return number_text(f"{mm:.2f}" if mm >= 0.1 else f"{mm:.3f}", say) + " mm"
+
+
+def _depth_mm(block: SwatchBlock) -> float:
+    """Return the height of a block's rows of boxes, with white below."""
+    return max(cell.y_mm + cell.height_mm for cell in block.cells) + 4.0
+
+
+def _row_label(text: str, foot: complex, width_mm: float) -> list[Item]:
+    """Return what a row holds, in small lines, the last at ``foot``, where one line has no room."""
+    if label_width_mm(text, _ROW_MM) <= width_mm:
+        return [label(text, foot, _ROW_MM)]
+    lines = reversed(wrapped(text, width_mm, _SMALL_MM))
+    return [label(line, foot + 1j * _SMALL_LINE_MM * n, _SMALL_MM) for n, line in enumerate(lines)]
+
+
+def _row_line(use: Use, row: int, strokes: Sequence[MeasuredStroke | None], say: Phrases) -> str:
+    """Return what a row holds, and which of its strokes are the thinnest and the thickest, counted from the left."""
+    name = say(f"measured.row_{_STROKES.get(use, _USUAL_STROKES)[row]}")
+    good = [(stroke.width_mm, n) for n, stroke in enumerate(strokes, 1) if stroke is not None and not stroke.fault]
+    if len(good) < 2:
+        return name
+    (thin, thin_at), (thick, thick_at) = min(good), max(good)
+    widths = {"thin": _width_text(thin, say), "thick": _width_text(thick, say)}
+    return say("measured.row", row=name, thin_at=thin_at, thick_at=thick_at, **widths)
+
+
+def _width_lines(marker: MeasuredMarker, say: Phrases) -> list[str]:
+    """Return what the marker draws, in one sentence, and whether its thin strokes are hardly shown."""
+    thick, thin = marker.downstroke.mm, marker.hairline.mm if marker.hairline is not None else None
+    if thin is None:
+        lines = [say("measured.widths_one", thick=_width_text(thick, say))]
+    else:
+        times = number_text(f"{thick / thin:.2g}" if thick < 10 * thin else f"{thick / thin:.0f}", say)
+        widths = {"thick": _width_text(thick, say), "thin": _width_text(thin, say)}
+        key = "widths_broad" if marker.use == "broad" else "widths"
+        lines = [say(f"measured.{key}", times=times, **widths)]
     if is_near_limit(marker.hairline or marker.downstroke):
         lines.append(say("measured.near_limit"))
     return lines
+
+
+def _interval_lines(marker: MeasuredMarker, say: Phrases) -> list[str]:
+    """Return how sure each width is, for those who want to know."""
+    names = _STROKES.get(marker.use, _USUAL_STROKES)
+    widths = [width for width in (marker.downstroke, marker.hairline) if width is not None]
+    return [_interval_line(name, width, say) for name, width in zip(names, widths, strict=False)]
 
 
 def _picture_lines(picture: ReadPicture, say: Phrases) -> list[str]:
@@ -160,11 +224,11 @@ def _fault_words(fault: str, say: Phrases) -> str:
     return say("measured." + fault.replace(" ", "_"))
 
 
-def _width_line(stroke: str, width: Width, say: Phrases) -> str:
+def _interval_line(name: str, width: Width, say: Phrases) -> str:
     low, high = width.interval_mm
-    numbers = {key: say.number(f"{mm:.3f}") for key, mm in (("mm", width.mm), ("low", low), ("high", high))}
-    micrometres = {"sd": f"{1000 * width.sd_mm:.0f}", "reach": f"{1000 * width.measured_within_mm:.0f}"}
-    return say("measured.width", stroke=say(f"measured.{stroke}"), count=width.samples, **numbers, **micrometres)
+    values = (("mm", width.mm), ("low", low), ("high", high), ("sd", width.sd_mm), ("reach", width.measured_within_mm))
+    numbers = {key: say.number(f"{mm:.3f}") for key, mm in values}
+    return say("measured.interval", stroke=say(f"measured.{name}"), count=width.samples, **numbers)
 
 
 def _scale_words(picture: ReadPicture, say: Phrases) -> str:
@@ -172,8 +236,3 @@ def _scale_words(picture: ReadPicture, say: Phrases) -> str:
     known = {"resolution": "by_resolution", "ruler": "by_ruler", "card": "by_card"}
     key = known.get(picture.scale.source)
     return say(f"measured.{key}", across=across, down=down) if key else say("measured.by_nothing")
-
-
-def _circle(centre: complex, radius: float) -> Path:
-    around = [centre + radius * cmath.exp(2j * math.pi * n / 48) for n in range(48)]
-    return polyline([complex(z) for z in np.array(around)], closed=True)

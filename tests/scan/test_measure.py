@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 import struct
 from dataclasses import replace
 
@@ -193,6 +194,25 @@ def test_a_curve_that_the_file_does_not_state_is_said_to_be_assumed(tmp_path, pl
     (_, page), *_ = found.report().files("svg")
     drawn = page.decode()
     assert (len(told), "(sRGB) was assumed" in drawn) == ((0, False) if stated else (1, True))
+
+
+def test_the_report_says_what_the_marker_draws_and_which_size_suits_it(tmp_path, plain_page):
+    found = gg.measure(saved(tmp_path, plain_page[0]), "tidepen")
+    told = found.as_dict()
+    thick, thin = told["downstroke_mm"], told["hairline_mm"]
+    (_, page), *_ = found.report().files("svg")
+    words = re.findall(r"<title[^>]*>([^<]*)</title>", page.decode())
+    drawn = " ".join(words)
+    assert "Marker: Tidepen" in words
+    assert f"Pressed it draws {thick:.2f} mm, light {thin:.2f} mm: thick is {thick / thin:.1f} times thin." in drawn
+    assert f"such as e, {gg.right_size(found.markers[0]).x_height_mm:.1f} mm high" in drawn
+    named = re.findall(r"thinnest ([0-9.]+) mm \(stroke (\d)\), thickest ([0-9.]+) mm \(stroke (\d)\)", drawn)
+    assert len(named) == 2  # a row of pressed strokes and a row of light ones
+    singles = {word.removesuffix(" mm") for word in words}
+    for low, low_at, high, high_at in named:
+        assert float(low) < float(high)
+        assert {low, high} <= singles
+        assert low_at != high_at
 
 
 def test_pictures_of_one_marker_are_pooled(tmp_path, plain_page):

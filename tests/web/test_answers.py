@@ -163,13 +163,13 @@ def test_a_photo_is_measured_as_the_command_does_and_forgotten(server, cli, home
     assert float(link["down"][0]) == pytest.approx(told["downstroke_mm"], abs=1e-4)
     assert float(link["hair"][0]) == pytest.approx(told["hairline_mm"], abs=1e-4)
     assert (link["label"], link["need"]) == (["Tide pen"], ["letter"])
-    assert f"Downstroke {told['downstroke_mm']:.3f} mm" in re.search(r'id="said"[^>]*>([^<]+)<', answer.text)[1]
+    assert f"Pressed it draws {told['downstroke_mm']:.2f} mm" in re.search(r'id="said"[^>]*>([^<]+)<', answer.text)[1]
     assert "/proc/" not in answer.text
     german = server.ask("/measure", "POST", picture_body(data, "Tide pen"), Accept_Language="de", **form)
     said = re.search(r'id="said"[^>]*>([^<]+)<', german.text)[1]
-    assert f"Abstrich {told['downstroke_mm']:.3f} mm".replace(".", ",") in said
-    assert "Maßstab aus der Auflösung des Scans" in said
-    assert not re.search("stroke|scan's|coded|assumed", said)
+    assert f"Mit Druck zeichnet er {told['downstroke_mm']:.2f} mm".replace(".", ",") in said
+    assert "Maßstab: nach Angabe des Scans" in said
+    assert not re.search("Pressed|Scale|coded|assumed", said)
     refused = server.ask("/measure", "POST", picture_body(b"no picture", "x"), **form)
     assert refused.status == 400
     assert "Picture: found a damaged picture" in refused.text or "Picture: found no picture" in refused.text
