@@ -132,7 +132,7 @@ def _even(slant_deg: float, width_mm: float, reach: float, *, fading: bool = Fal
     back: list[complex] = []
     count = 48
     for n in range(count + 1):
-        s = 1 - 2 * n / count
+        s = math.cos(math.pi * n / count)  # close together at the round ends
         ends = min(1.0, (1 - abs(s)) * reach / (width_mm / 2))
         half = width_mm / 2 * math.sqrt(max(0.0, ends * (2 - ends)))
         if fading and s < 0.35:
