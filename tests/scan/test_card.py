@@ -18,9 +18,11 @@ from guidegen.scan.measure import ReadOptions, measure_files
 
 SMALL = {"paper": "a6"}
 BELOW = 52 + 150j
+UPRIGHT = 52 + 157.5j
+"""Where a card that lies and one that stands are clear of the block, whose rings end at 106 mm."""
 DARK = Card(BELOW, 4)
 LIGHT = Card(BELOW, 177, (0.48, 0.5, 0.55), (0.5, 0.1, 0.1), shadow=0.25, soft_mm=2.5)
-GREY = Card(BELOW, 88, (0.25, 0.27, 0.25), (0.6, 0.6, 0.5), shadow=0.0)
+GREY = Card(UPRIGHT, 88, (0.25, 0.27, 0.25), (0.6, 0.6, 0.5), shadow=0.0)
 NEAR = Look(photo=True, gamma=0, pixels=(1500, 1850), distance_mm=137, noise=0.006, blur_px=1.0, jpeg=92)
 """A telephone's lens: its focal length is 0.78 of the picture's longer side."""
 FAR = replace(NEAR, distance_mm=220)
