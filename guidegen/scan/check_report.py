@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from guidegen.geometry.path import translate
 from guidegen.lettering.sizing import RightSize, counter_at, sample_outline
@@ -25,6 +27,8 @@ _STRONG_SHARE = 0.94
 _ROUGHLY = 0.03
 """A height that may be off by more than this share is told with by how much."""
 _MOST_SHOWN = 29
+_ROOM = 1.4
+"""How high the room of a letter is, in x-heights."""
 
 
 def check_picture_of(
@@ -85,17 +89,26 @@ def _draw_table(canvas: Raster, checked: Sequence[CheckedPicture], page: _Page, 
         else:
             ratio = "" if one.ratio is None else page.share(one.ratio)
             height = "" if one.x_height_mm is None else page.mm(one.x_height_mm)
-            write = "" if one.verdict is None else page.mm(page.size.x_height_mm)
-            cells += [ratio, height, _verdict_words(one, page), write]
+            cells += [ratio, height, _verdict_words(one, page), _write_words(one, page)]
         for text, column in zip(cells, _COLUMNS, strict=True):
             canvas.words(text, _MARGIN + column, y, _SMALL)
-    for number in range(len(checked)):  # last, for words have a ground of their own
+    for number in range(len(checked)):
         level = top + 33 + number * _ROW
         canvas.line(complex(_MARGIN, level), complex(_WIDTH - _MARGIN, level), 1.0, "#999999")
 
 
 def _verdict_words(checked: CheckedPicture, page: _Page) -> str:
     return page.say(f"check.{(checked.verdict or 'open').replace(' ', '_')}")
+
+
+def _write_words(checked: CheckedPicture, page: _Page) -> str:
+    if checked.verdict is None:
+        return page.say("check.close_up")
+    if checked.verdict == "right":
+        return page.say("check.keep")
+    if checked.verdict != "too large" and _taller(checked, _goal_mm(checked, page.size)):
+        return page.say("check.wider")
+    return page.mm(page.size.x_height_mm)
 
 
 def fitted(text: str, room: float, size_px: float) -> str:
@@ -223,6 +236,8 @@ def _draw_block(canvas: Raster, checked: CheckedPicture, page: _Page, top: float
     columns = _columns(shown)
     wide = max(one.pixels.shape[1] for one in shown)
     tall = max(one.pixels.shape[0] for one in shown)
+    most = tall / (_ROOM * page.size.x_height_mm)
+    shown = tuple(_reduced(one, min(1.0, most / one.px_per_true_mm)) for one in shown)
     for number in range(len(shown) + 1):
         left = _MARGIN + number % columns * (wide + _GAP)
         upper = y + number // columns * (tall + _GAP + 34)
@@ -232,13 +247,33 @@ def _draw_block(canvas: Raster, checked: CheckedPicture, page: _Page, top: float
             _draw_letter(canvas, shown[number - 1], page, left, upper)
 
 
+def _reduced(shown: ShownLetter, share: float) -> ShownLetter:
+    """Return a letter drawn smaller on paper as large as before, so that the good letter has room at its scale."""
+    from PIL import Image
+
+    if share == 1:
+        return shown
+    tall, wide = shown.pixels.shape[:2]
+    size = max(1, round(wide * share)), max(1, round(tall * share))
+    edge = np.concatenate([shown.pixels[0], shown.pixels[-1]])
+    paper = np.empty_like(shown.pixels)
+    paper[:] = np.median(edge, axis=0)
+    left, top = (wide - size[0]) // 2, (tall - size[1]) // 2
+    small = Image.fromarray(shown.pixels).resize(size, Image.Resampling.LANCZOS)
+    paper[top : top + size[1], left : left + size[0]] = small
+    px_per_mm = shown.px_per_mm * share
+    corner = shown.corner_mm - complex(left, top) / px_per_mm
+    return replace(
+        shown, pixels=paper, corner_mm=corner, px_per_mm=px_per_mm, px_per_true_mm=shown.px_per_true_mm * share
+    )
+
+
 def _draw_good(
     canvas: Raster, page: _Page, px_per_mm: float, corner: tuple[float, float], room: tuple[int, int]
 ) -> None:
-    """Draw the hand's letter at the right size, measured too, at the scale of the written ones where there is room."""
+    """Draw the hand's letter at the right size, measured too, at the scale of the written ones."""
     size = page.size
     x = size.x_height_mm
-    px_per_mm = min(px_per_mm, room[1] / (1.4 * x))
     outline = sample_outline(size.lettering)
     points = [point for path in outline for segment in path.segments for point in segment]
     middle = complex((min(p.real for p in points) + max(p.real for p in points)) / 2, x / 2)

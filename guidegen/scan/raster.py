@@ -59,13 +59,18 @@ class Raster:
 
     def words(self, text: str, left: float, baseline: float, size_px: float, *, strong: bool = False) -> None:
         """Set a line of text in the face of the pages; ``size_px`` is the em."""
+        from PIL import Image, ImageChops
+
         outline = label(text, 0j, 1.0, weight=600 if strong else 400).paths
         if not outline:
             return
         shape = translate(scale(tuple(outline), size_px), 0j)
         width = max(point.real for path in shape for segment in path.segments for point in segment) + 2
         drawn = drawn_shape(shape, complex(1, 1.2 * size_px), (width, 1.7 * size_px), 1.0)
-        self.picture(drawn, left - 1, baseline - 1.2 * size_px)
+        corner = round(left - 1), round(baseline - 1.2 * size_px)
+        words = Image.fromarray(drawn)
+        below = self.image.crop((*corner, corner[0] + words.width, corner[1] + words.height))
+        self.image.paste(ImageChops.darker(below, words), corner)  # tails of the line above stay
 
     def _smooth(self, ends: tuple[complex, complex], paint: Any) -> None:
         from PIL import Image, ImageDraw

@@ -184,7 +184,7 @@ def test_a_sheet_photographed_from_the_side_tells_how_rough_its_millimetres_are(
 
 def test_a_card_beside_the_boxes_tells_the_scale(tmp_path):
     rings, _, lettering = letters_page.hand_letter("pebble")
-    card = simulate.Card(100 + 182j, 3)
+    card = simulate.Card(100 + 227j, 3)
     look = simulate.Look(photo=True, gamma=0, pixels=(2100, 2050), distance_mm=200, noise=0.006, blur_px=1.0,
                          jpeg=92, printer=(0.97, 0.97), card=card, tilt_deg=6)  # fmt: skip
     path = tmp_path / "card.jpg"
