@@ -6,12 +6,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from guidegen.geometry.path import translate
 from guidegen.lettering.sizing import RightSize, counter_at, sample_outline
 from guidegen.scan.check import CheckedPicture, ShownLetter, weighed
-from guidegen.scan.raster import Raster, drawn_shape
+from guidegen.scan.raster import Raster, drawn_shape, drawn_smaller
 from guidegen.sheets.parts.labels import label_width_mm, wrapped
 from guidegen.sheets.parts.phrases import ENGLISH, Phrases, phrases
 
@@ -249,23 +247,11 @@ def _draw_block(canvas: Raster, checked: CheckedPicture, page: _Page, top: float
 
 def _reduced(shown: ShownLetter, share: float) -> ShownLetter:
     """Return a letter drawn smaller on paper as large as before, so that the good letter has room at its scale."""
-    from PIL import Image
-
     if share == 1:
         return shown
-    tall, wide = shown.pixels.shape[:2]
-    size = max(1, round(wide * share)), max(1, round(tall * share))
-    edge = np.concatenate([shown.pixels[0], shown.pixels[-1]])
-    paper = np.empty_like(shown.pixels)
-    paper[:] = np.median(edge, axis=0)
-    left, top = (wide - size[0]) // 2, (tall - size[1]) // 2
-    small = Image.fromarray(shown.pixels).resize(size, Image.Resampling.LANCZOS)
-    paper[top : top + size[1], left : left + size[0]] = small
-    px_per_mm = shown.px_per_mm * share
-    corner = shown.corner_mm - complex(left, top) / px_per_mm
-    return replace(
-        shown, pixels=paper, corner_mm=corner, px_per_mm=px_per_mm, px_per_true_mm=shown.px_per_true_mm * share
-    )
+    pixels, corner = drawn_smaller(shown.pixels, share)
+    scale = {"px_per_mm": shown.px_per_mm * share, "px_per_true_mm": shown.px_per_true_mm * share}
+    return replace(shown, pixels=pixels, corner_mm=shown.corner_mm - corner / scale["px_per_mm"], **scale)
 
 
 def _draw_good(

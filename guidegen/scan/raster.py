@@ -33,6 +33,20 @@ def drawn_shape(outline: Outline, at: complex, size_mm: tuple[float, float], px_
     return np.repeat(grey[..., None], 3, axis=2)
 
 
+def drawn_smaller(pixels: Any, share: float) -> tuple[Any, complex]:
+    """Return a picture drawn smaller amid paper of its edges' colour, as large as before, and where its corner lies."""
+    from PIL import Image
+
+    tall, wide = pixels.shape[:2]
+    columns, rows = max(1, round(wide * share)), max(1, round(tall * share))
+    paper = np.empty_like(pixels)
+    paper[:] = np.median(np.concatenate([pixels[0], pixels[-1]]), axis=0)
+    left, top = (wide - columns) // 2, (tall - rows) // 2
+    small = Image.fromarray(pixels).resize((columns, rows), Image.Resampling.LANCZOS)
+    paper[top : top + rows, left : left + columns] = small
+    return paper, complex(left, top)
+
+
 class Raster:
     """A white picture to put pictures, lines and words on; places are pixels, x right and y down."""
 
