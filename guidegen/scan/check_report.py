@@ -250,8 +250,9 @@ def _reduced(shown: ShownLetter, share: float) -> ShownLetter:
     if share == 1:
         return shown
     pixels, corner = drawn_smaller(shown.pixels, share)
-    scale = {"px_per_mm": shown.px_per_mm * share, "px_per_true_mm": shown.px_per_true_mm * share}
-    return replace(shown, pixels=pixels, corner_mm=shown.corner_mm - corner / scale["px_per_mm"], **scale)
+    px_per_mm, px_per_true_mm = shown.px_per_mm * share, shown.px_per_true_mm * share
+    place = shown.corner_mm - corner / px_per_mm
+    return replace(shown, pixels=pixels, corner_mm=place, px_per_mm=px_per_mm, px_per_true_mm=px_per_true_mm)
 
 
 def _draw_good(
