@@ -80,5 +80,5 @@ def test_ctrl_c_in_the_first_second_shows_no_traceback(names):
 def test_a_library_that_does_not_return_is_left_behind(home):
     code = "import time, numpy; from guidegen.cli import stops; stops.listen()\n"
     code += "while True:\n    try: time.sleep(60)\n    except KeyboardInterrupt: pass\n"
-    code, told = stopped(home, signal.SIGTERM, 1.0, [sys.executable, "-c", code])
+    code, told = stopped(home, signal.SIGTERM, 3.0, [sys.executable, "-c", code])
     assert (code, told) == (143, "guidegen: stopped; no file was left half written\n")

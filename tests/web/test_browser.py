@@ -195,6 +195,8 @@ def test_true_size_by_a_bank_card(server, watch):
     until(page, "document.querySelector('.scale').textContent.startsWith('true size')")
     glass = page.locator(".glass")
     mm = float(glass.get_attribute("data-mm"))
+    until(page, "document.querySelector('.glass svg').getBoundingClientRect().width > 5.19 * parseFloat(document"
+                ".querySelector('.glass').dataset.mm)")  # fmt: skip
     assert glass.locator("svg").bounding_box()["width"] == pytest.approx(5.2 * mm, rel=0.002)
     # the distance from baseline to x-height line is the number shown
     lines = page.evaluate(

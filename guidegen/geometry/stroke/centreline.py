@@ -236,6 +236,8 @@ def sampled_discs(pieces: Stretches, rows: Ints, sag: float, least: float) -> tu
     knots = np.broadcast_to(np.linspace(0, 1, _BITS + 1), (len(rows), _BITS + 1))
     r = np.maximum(pieces.radius(rows, pieces.s(rows, knots))[0], least)
     along = np.abs(np.diff(cb.point(pieces.curves[rows], knots)))
+    way = cb.tangent(pieces.curves[rows], knots)
+    along += np.maximum(r[:, 1:], r[:, :-1]) * np.abs(np.angle(way[:, 1:] * np.conj(way[:, :-1])))  # outside of bends
     step = np.sqrt(8 * sag * np.minimum(r[:, 1:], r[:, :-1]))
     count = np.clip(np.ceil(1.5 * along / step), 1, _MOST_DISCS).astype(np.int64).ravel()
     bit = np.repeat(np.arange(len(count)), count)
