@@ -228,7 +228,11 @@ def _fit_or_cut(
     reach = samples - samples[:, :1]
     large = (reach.real**2 + reach.imag**2).max(axis=1) > (0.1 * allowed) ** 2
     unseen = (cosines.min(axis=1) < math.cos(SEEN)) & large
-    good: Bools = ((1.05 * miss <= allowed) & ~unseen) | last
+    good: Bools = (1.05 * miss <= allowed) & ~unseen
+    if last:  # samples that lie no further apart than rounding tell nothing of handles
+        first, end = samples[~good, :1], samples[~good, -1:]
+        cubics[~good] = first + (end - first) * np.linspace(0, 1, 4)
+        good[:] = True
     parts = np.minimum(np.maximum(np.ceil((1.05 * miss / allowed) ** (1 / 6)), 2), 4).astype(np.int64)
     rows = np.flatnonzero(unseen & ~good)
     return cubics, good, [_equal_cuts(a, b, parts, ~good & ~unseen), (rows, _gap_cut(x, jump)[rows])]
