@@ -118,14 +118,14 @@ def _between(
     top &= np.arange(gap.size).reshape(gap.shape) < before[owner][:, None]
     row, step = np.nonzero(top)
     first = t[row, np.maximum(step - 1, 0)]
+    if not len(row):
+        return row, row, first, first
     low, high = first, t[row, np.minimum(step + 1, _STEPS)]
     every = np.arange(len(row))
     for _ in range(2):
         fine, _, height, r = _walk(stretches, rows[row], low, high, point[owner[row]], direction[owner[row]])
         best = (height - r).argmax(axis=1)
         low, high = fine[every, np.maximum(best - 1, 0)], fine[every, np.minimum(best + 1, _STEPS)]
-    if not len(row):
-        return row, row, first, first
     clear = np.flatnonzero((height - r)[every, best] >= 0)
     k, nth = np.unique(owner[row[clear]], return_index=True)
     nth = clear[nth]

@@ -24,7 +24,18 @@ from guidegen.geometry import cubic as cb
 from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
 from guidegen.geometry.path import Outline
 from guidegen.geometry.union import cracks, curves_back
-from guidegen.geometry.union.board import Board, Chords, Drawing, Part, board, boards, chords_of, grid_for, snapped
+from guidegen.geometry.union.board import (
+    Board,
+    Chords,
+    Drawing,
+    Part,
+    board,
+    boards,
+    chords_of,
+    grid_for,
+    snapped,
+    spans,
+)
 from guidegen.geometry.union.faces import Rings, hollow, rings_of
 from guidegen.geometry.union.provenance import sources
 from guidegen.geometry.union.sure_ink import SURE_SHARE
@@ -32,10 +43,8 @@ from guidegen.geometry.union.sure_ink import SURE_SHARE
 CHORD_SHARE = 0.15  # of the tolerance: how far chords may stray from curves
 ATTEMPTS = 4
 PATCHES = 3  # rounds of laying discs over cracks
-_MOST_ALONG = 200  # points along one edge
 PATCH_INSET = 0.55  # of the tolerance: laid over discs stay inside the fitted curves
-
-
+_MOST_ALONG = 200  # points along one edge
 _NOWHERE = np.zeros(0, dtype=np.int64)
 
 
@@ -104,9 +113,8 @@ def _with_care(many: Board, chord: float, tolerance: float) -> list[Outline | No
     """Return the outlines of a board's drawings, nodes on the grid and cracks closed, None where that does not do."""
     result: list[Outline | None] = [None] * len(many.drawings)
     for some in _patched(many, chord, tolerance):
-        unsound = ~some.settled
         outlines = curves_back.curved(
-            some.rings, some.owner, some.board, some.chords, chord, tolerance, unsound, careful=True
+            some.rings, some.owner, some.board, some.chords, chord, tolerance, ~some.settled, careful=True
         )
         for number, outline in zip(some.numbers, outlines, strict=True):
             result[number] = outline if result[number] is None else result[number]
@@ -173,7 +181,7 @@ def _along(a: Complexes, b: Complexes, step: float) -> Complexes:
     """Return points along straight lines from a to b, neighbours hardly further apart than ``step`` on most of them."""
     count = np.clip(np.ceil(np.abs(b - a) / step), 2, _MOST_ALONG).astype(np.int64)
     k = np.repeat(np.arange(len(a)), count)
-    share = (np.arange(len(k)) - np.repeat(np.cumsum(count) - count, count)) / count[k]
+    share = spans(np.zeros_like(count), count) / count[k]
     return np.concatenate([a[k] + share * (b - a)[k], b])
 
 
