@@ -33,8 +33,8 @@ class _Touch(NamedTuple):
     lean: float
 
 
-_LANDING = _Touch(0.27, 0.68, 1.0)
-_RELEASE = _Touch(0.47, 0.76, 0.6)
+_LANDING = _Touch(0.44, 0.58, 1.0)
+_RELEASE = _Touch(0.50, 0.70, 0.6)
 
 
 class BrushEnd(NamedTuple):

@@ -47,6 +47,10 @@ _BEFORE, _AFTER = 0.4, 0.44
 _POINT = 0.45
 """Below this height (x-heights) stands a sign that ends a phrase: comma and full stop."""
 
+_DEEPEST, _ROUND, _TO_BODY, _BARS = 0.4, 0.12, 0.5, 1.35
+"""Beside a space: how deep the white over and under a leading stroke counts, what of it a bowl has too (x-heights),
+how much of the rest is taken from the space, and up to where the bar of a ``t`` reaches into it."""
+
 
 class FreeEnds(NamedTuple):
     """What a letter adds (mm) where it is not joined: ``start_mm`` moves it right, ``end_mm`` widens its advance."""
@@ -85,6 +89,19 @@ def _edge(side: _FLOATS, zone: NDArray[np.bool_], furthest: Callable[[_FLOATS], 
     return float(furthest(side[inked & zone if (inked & zone).any() else inked]))
 
 
+def _seen_edge(
+    lettering: Lettering, side: _FLOATS, zone: NDArray[np.bool_], furthest: Callable[[_FLOATS], float]
+) -> float:
+    """Return where the eye sees a small letter begin or end: between the tip of the stroke that leads in or out and
+    its body, for the white over and under a hairline counts as white. A bowl's own roundness is left out.
+    """
+    x_height_mm, rows = lettering.x_height_mm, rows_mm(lettering)
+    tip = _edge(side, (rows > 0) & (rows < _BARS * x_height_mm), furthest)
+    depth = np.minimum(np.abs(np.where(np.isfinite(side), side - tip, np.inf)), _DEEPEST * x_height_mm)[zone]
+    past = max(0.0, float(depth.mean()) - _ROUND * x_height_mm) * _TO_BODY
+    return tip + past if furthest is min else tip - past
+
+
 @lru_cache(maxsize=65536)
 def unjoined_mm(lettering: Lettering, left: str, right: str) -> float:
     """Return the kerning of one pair; see :func:`unjoined_table`."""
@@ -106,12 +123,14 @@ def unjoined_table(
     low, tall = ((rows > 0) & (rows < top * lettering.x_height_mm) for top in (1.0, lettering.hand.capital))
     if SPACE in after:
         for char, end in zip(inked[0], ends, strict=True):
-            table[char, SPACE] = bearing + _edge(end, low if _is_small(char) else tall, max)
+            seen = _seen_edge(lettering, end, low, max) if _is_small(char) else _edge(end, tall, max)
+            table[char, SPACE] = bearing + seen
             if _stands_high(end[None], rows, lettering.x_height_mm)[0]:  # it was set back over its letter
                 table[char, SPACE] += lettering.hand.spacing.white * lettering.x_height_mm / 2
     if SPACE in before:
         for char, side in zip(inked[1], starts, strict=True):
-            table[SPACE, char] = bearing - _edge(side, low if _is_small(char) else tall, min)
+            seen = _seen_edge(lettering, side, low, min) if _is_small(char) else _edge(side, tall, min)
+            table[SPACE, char] = bearing - seen
     return table
 
 
