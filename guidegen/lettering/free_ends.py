@@ -12,6 +12,7 @@ All of it depends on single characters, not on the forms around them, so that a 
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache
 from typing import NamedTuple
@@ -19,12 +20,15 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from guidegen.geometry.stroke.radius_spans import width_at
+from guidegen.geometry.stroke.stroke import NibStroke
 from guidegen.hands.accents import COMBINING
 from guidegen.hands.hand import Hand
 from guidegen.hands.joins import END, START
 from guidegen.lettering.lettering import Lettering
-from guidegen.lettering.letters import letter_data, skeleton_map
-from guidegen.lettering.spacing import apart_mm, even_shifts_mm, free_bearing_mm, letter_sides, rows_mm, seen_kerns
+from guidegen.lettering.letters import letter, letter_data, skeleton_map
+from guidegen.lettering.spacing import apart_mm, even_shifts_mm, free_bearing_mm, letter_sides, path_samples, rows_mm, seen_kerns
+from guidegen.units import shift_per_height
 
 SPACE = " "
 _KINDS = ("small", "capital", "figure", "sign", "other")
@@ -47,7 +51,7 @@ _BEFORE, _AFTER = 0.4, 0.44
 _POINT = 0.45
 """Below this height (x-heights) stands a sign that ends a phrase: comma and full stop."""
 
-_DEEPEST, _ROUND, _TO_BODY, _BARS = 0.4, 0.12, 0.5, 1.35
+_DEEPEST, _ROUND, _TO_BODY, _BARS = 0.4, 0.12, 0.6, 1.35
 """Beside a space: how deep the white over and under a leading stroke counts, what of it a bowl has too (x-heights),
 how much of the rest is taken from the space, and up to where the bar of a ``t`` reaches into it."""
 
@@ -89,17 +93,35 @@ def _edge(side: _FLOATS, zone: NDArray[np.bool_], furthest: Callable[[_FLOATS], 
     return float(furthest(side[inked & zone if (inked & zone).any() else inked]))
 
 
-def _seen_edge(
-    lettering: Lettering, side: _FLOATS, zone: NDArray[np.bool_], furthest: Callable[[_FLOATS], float]
-) -> float:
-    """Return where the eye sees a small letter begin or end: between the tip of the stroke that leads in or out and
-    its body, for the white over and under a hairline counts as white. A bowl's own roundness is left out.
+def _seen_edge(lettering: Lettering, char: str, side: _FLOATS, furthest: Callable[[_FLOATS], float]) -> float:
+    """Return where the eye sees a small letter begin or end beside a space.
+
+    Between the tip of the stroke that leads in or out and the letter's body, for the white over and under a hairline
+    counts as white; a heavy tip stands for itself. A bowl's own roundness is left out.
     """
     x_height_mm, rows = lettering.x_height_mm, rows_mm(lettering)
     tip = _edge(side, (rows > 0) & (rows < _BARS * x_height_mm), furthest)
-    depth = np.minimum(np.abs(np.where(np.isfinite(side), side - tip, np.inf)), _DEEPEST * x_height_mm)[zone]
-    past = max(0.0, float(depth.mean()) - _ROUND * x_height_mm) * _TO_BODY
+    depth = np.minimum(np.abs(np.where(np.isfinite(side), side - tip, np.inf)), _DEEPEST * x_height_mm)
+    deep = float(depth[(rows > 0) & (rows < x_height_mm)].mean()) - _ROUND * x_height_mm
+    past = max(0.0, deep) * _TO_BODY * (1 - _weight_at_tip(lettering, char, furthest is min))
     return tip + past if furthest is min else tip - past
+
+
+def _weight_at_tip(lettering: Lettering, char: str, left: bool) -> float:
+    """Return how heavy a letter's outermost stroke is at its left or right: 0 a hairline, 1 a full downstroke."""
+    marker, lean = lettering.marker, shift_per_height(lettering.hand.slant_deg)
+    found = (-math.inf, 0.0)
+    for stroke in letter(lettering, char).strokes:
+        if isinstance(stroke, NibStroke):
+            continue
+        points, lengths = path_samples(stroke.path)
+        widths = width_at(stroke.widths, lengths)
+        across = points.real - points.imag * lean
+        reach = (-across if left else across) + widths / 2
+        reach[(points.imag < 0) | (points.imag > _BARS * lettering.x_height_mm)] = -math.inf
+        found = max(found, (float(reach.max()), float(widths[reach.argmax()])))
+    pressed = marker.downstroke_mm - marker.hairline_mm
+    return min(1.0, max(0.0, (found[1] - marker.hairline_mm) / pressed)) if pressed > 0 else 1.0
 
 
 @lru_cache(maxsize=65536)
@@ -120,16 +142,16 @@ def unjoined_table(
     if ends and starts:
         table = _between(lettering, (inked[0], np.stack(ends)), (inked[1], np.stack(starts)))
     bearing, rows = free_bearing_mm(lettering), rows_mm(lettering)
-    low, tall = ((rows > 0) & (rows < top * lettering.x_height_mm) for top in (1.0, lettering.hand.capital))
+    tall = (rows > 0) & (rows < lettering.hand.capital * lettering.x_height_mm)
     if SPACE in after:
         for char, end in zip(inked[0], ends, strict=True):
-            seen = _seen_edge(lettering, end, low, max) if _is_small(char) else _edge(end, tall, max)
+            seen = _seen_edge(lettering, char, end, max) if _is_small(char) else _edge(end, tall, max)
             table[char, SPACE] = bearing + seen
             if _stands_high(end[None], rows, lettering.x_height_mm)[0]:  # it was set back over its letter
                 table[char, SPACE] += lettering.hand.spacing.white * lettering.x_height_mm / 2
     if SPACE in before:
         for char, side in zip(inked[1], starts, strict=True):
-            seen = _seen_edge(lettering, side, low, min) if _is_small(char) else _edge(side, tall, min)
+            seen = _seen_edge(lettering, char, side, min) if _is_small(char) else _edge(side, tall, min)
             table[SPACE, char] = bearing - seen
     return table
 

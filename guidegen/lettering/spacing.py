@@ -95,7 +95,7 @@ def row_extents(strokes: Sequence[AnyStroke], rows: _FLOATS, slant_deg: float) -
 def _stroke_sides(stroke: AnyStroke, rows_bytes: bytes) -> RowExtents:
     """Return the sides of one stroke, leaning as it does: letters that differ by an accent share their strokes."""
     rows = np.frombuffer(rows_bytes)
-    points, lengths = _samples(stroke.path)
+    points, lengths = path_samples(stroke.path)
     away = rows[:, None] - points.imag[None, :]
     if isinstance(stroke, NibStroke):
         low, high = _nib_reach(stroke.nib, away)
@@ -108,7 +108,8 @@ def _stroke_sides(stroke: AnyStroke, rows_bytes: bytes) -> RowExtents:
     return RowExtents(left, right)
 
 
-def _samples(path: Path) -> tuple[_FLOATS, _FLOATS]:
+def path_samples(path: Path) -> tuple[_FLOATS, _FLOATS]:
+    """Return points along a path and how far along it each lies."""
     pieces = []
     for segment in path.segments:
         t = _STEPS
