@@ -27,7 +27,15 @@ from guidegen.hands.hand import Hand
 from guidegen.hands.joins import END, START
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import letter, letter_data, skeleton_map
-from guidegen.lettering.spacing import apart_mm, even_shifts_mm, free_bearing_mm, letter_sides, path_samples, rows_mm, seen_kerns
+from guidegen.lettering.spacing import (
+    apart_mm,
+    even_shifts_mm,
+    free_bearing_mm,
+    letter_sides,
+    path_samples,
+    rows_mm,
+    seen_kerns,
+)
 from guidegen.units import shift_per_height
 
 SPACE = " "
@@ -51,9 +59,12 @@ _BEFORE, _AFTER = 0.4, 0.44
 _POINT = 0.45
 """Below this height (x-heights) stands a sign that ends a phrase: comma and full stop."""
 
-_DEEPEST, _ROUND, _TO_BODY, _BARS = 0.4, 0.12, 0.6, 1.35
-"""Beside a space: how deep the white over and under a leading stroke counts, what of it a bowl has too (x-heights),
-how much of the rest is taken from the space, and up to where the bar of a ``t`` reaches into it."""
+_DEEPEST, _ROUND, _TO_BODY = 0.4, 0.12, 0.6
+"""Beside a space: how deep the white over and under a leading stroke counts, what of it a bowl has too (x-heights; a
+straight side has less and stands further away), and how much of the rest is taken from the space."""
+_FIGURE = 0.12
+_BARS, _OVER_BAR = 1.35, 0.2
+"""Up to this height (x-heights) the bar of a ``t`` reaches into a space, and by how much it may."""
 
 
 class FreeEnds(NamedTuple):
@@ -97,14 +108,23 @@ def _seen_edge(lettering: Lettering, char: str, side: _FLOATS, furthest: Callabl
     """Return where the eye sees a small letter begin or end beside a space.
 
     Between the tip of the stroke that leads in or out and the letter's body, for the white over and under a hairline
-    counts as white; a heavy tip stands for itself. A bowl's own roundness is left out.
+    counts as white; a heavy tip stands for itself. A bowl is what others are compared with.
     """
     x_height_mm, rows = lettering.x_height_mm, rows_mm(lettering)
-    tip = _edge(side, (rows > 0) & (rows < _BARS * x_height_mm), furthest)
+    low, high = ((rows > a * x_height_mm) & (rows < b * x_height_mm) for a, b in ((0.0, 1.0), (1.0, _BARS)))
+    tip = _edge(side, low, furthest)
     depth = np.minimum(np.abs(np.where(np.isfinite(side), side - tip, np.inf)), _DEEPEST * x_height_mm)
-    deep = float(depth[(rows > 0) & (rows < x_height_mm)].mean()) - _ROUND * x_height_mm
-    past = max(0.0, deep) * _TO_BODY * (1 - _weight_at_tip(lettering, char, furthest is min))
-    return tip + past if furthest is min else tip - past
+    deep = float(depth[low].mean()) - _ROUND * x_height_mm
+    past = deep * _TO_BODY * (1 - _weight_at_tip(lettering, char, furthest is min))
+    inward = 1 if furthest is min else -1
+    seen = tip + inward * past
+    bar = side[high & np.isfinite(side)]
+    return float(furthest(np.append(bar + inward * _OVER_BAR * x_height_mm, seen)))
+
+
+def _more_beside(char: str) -> float:
+    """Return the white (x-heights) a space has more beside figures, heavy as tall, and less over a comma."""
+    return _FIGURE if char.isdecimal() else -_FIGURE if char in ",." else 0.0
 
 
 def _weight_at_tip(lettering: Lettering, char: str, left: bool) -> float:
@@ -118,7 +138,7 @@ def _weight_at_tip(lettering: Lettering, char: str, left: bool) -> float:
         widths = width_at(stroke.widths, lengths)
         across = points.real - points.imag * lean
         reach = (-across if left else across) + widths / 2
-        reach[(points.imag < 0) | (points.imag > _BARS * lettering.x_height_mm)] = -math.inf
+        reach[(points.imag < 0) | (points.imag > lettering.x_height_mm)] = -math.inf
         found = max(found, (float(reach.max()), float(widths[reach.argmax()])))
     pressed = marker.downstroke_mm - marker.hairline_mm
     return min(1.0, max(0.0, (found[1] - marker.hairline_mm) / pressed)) if pressed > 0 else 1.0
@@ -146,12 +166,14 @@ def unjoined_table(
     if SPACE in after:
         for char, end in zip(inked[0], ends, strict=True):
             seen = _seen_edge(lettering, char, end, max) if _is_small(char) else _edge(end, tall, max)
+            seen += _more_beside(char) * lettering.x_height_mm
             table[char, SPACE] = bearing + seen
             if _stands_high(end[None], rows, lettering.x_height_mm)[0]:  # it was set back over its letter
                 table[char, SPACE] += lettering.hand.spacing.white * lettering.x_height_mm / 2
     if SPACE in before:
         for char, side in zip(inked[1], starts, strict=True):
             seen = _seen_edge(lettering, char, side, min) if _is_small(char) else _edge(side, tall, min)
+            seen -= _more_beside(char) * lettering.x_height_mm
             table[SPACE, char] = bearing - seen
     return table
 
