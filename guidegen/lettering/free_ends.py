@@ -62,9 +62,9 @@ _POINT = 0.45
 _DEEPEST, _ROUND, _TO_BODY = 0.4, 0.12, 0.6
 """Beside a space: how deep the white over and under a leading stroke counts, what of it a bowl has too (x-heights; a
 straight side has less and stands further away), and how much of the rest is taken from the space."""
-_FIGURE = 0.12
-_BARS, _OVER_BAR = 1.35, 0.2
-"""Up to this height (x-heights) the bar of a ``t`` reaches into a space, and by how much it may."""
+_BARS, _OVER_BAR, _FIGURE = 1.35, 0.2, 0.12
+"""Up to this height (x-heights) the bar of a ``t`` reaches into a space, and by how much it may; the white that a
+space has more beside figures."""
 
 
 class FreeEnds(NamedTuple):
@@ -122,11 +122,6 @@ def _seen_edge(lettering: Lettering, char: str, side: _FLOATS, furthest: Callabl
     return float(furthest(np.append(bar + inward * _OVER_BAR * x_height_mm, seen)))
 
 
-def _more_beside(char: str) -> float:
-    """Return the white (x-heights) a space has more beside figures, heavy as tall, and less over a comma."""
-    return _FIGURE if char.isdecimal() else -_FIGURE if char in ",." else 0.0
-
-
 def _weight_at_tip(lettering: Lettering, char: str, left: bool) -> float:
     """Return how heavy a letter's outermost stroke is at its left or right: 0 a hairline, 1 a full downstroke."""
     marker, lean = lettering.marker, shift_per_height(lettering.hand.slant_deg)
@@ -166,14 +161,14 @@ def unjoined_table(
     if SPACE in after:
         for char, end in zip(inked[0], ends, strict=True):
             seen = _seen_edge(lettering, char, end, max) if _is_small(char) else _edge(end, tall, max)
-            seen += _more_beside(char) * lettering.x_height_mm
+            seen += _FIGURE * lettering.x_height_mm * char.isdecimal()
             table[char, SPACE] = bearing + seen
             if _stands_high(end[None], rows, lettering.x_height_mm)[0]:  # it was set back over its letter
                 table[char, SPACE] += lettering.hand.spacing.white * lettering.x_height_mm / 2
     if SPACE in before:
         for char, side in zip(inked[1], starts, strict=True):
             seen = _seen_edge(lettering, char, side, min) if _is_small(char) else _edge(side, tall, min)
-            seen -= _more_beside(char) * lettering.x_height_mm
+            seen -= _FIGURE * lettering.x_height_mm * char.isdecimal()
             table[SPACE, char] = bearing - seen
     return table
 

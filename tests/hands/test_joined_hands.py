@@ -48,10 +48,10 @@ def test_e_has_the_smallest_white_that_a_letter_must_have(hand_name, marker_name
     """Across the slant axis, in all letters that have white between their strokes; loops of extenders are excepted.
 
     Closed white counts one by one; of a letter that is open, its widest white between two strokes. Of f i j l t the
-    only strokes between the lines are the downstroke and what leads in and out, so they hold no white. b is
-    open at its top, and the k of the lively hand closes where strokes happen to meet: their white counts as open.
+    only strokes between the lines are the downstroke and what leads in and out, so they hold no white. The
+    k of the lively hand closes where strokes happen to meet: its white counts as open.
     """
-    closed = "adegkopq" if hand_name == "joined" else "adegopq"
+    closed = "abdegkopq" if hand_name == "joined" else "abdegopq"
     whites = {char: closed_white(hand_name, marker_name, char) for char in closed}
     whites |= {char: widest_gap(hand_name, marker_name, char) for char in SMALL if char not in closed + "fijlt"}
     least = whites.pop("e")
