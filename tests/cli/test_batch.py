@@ -155,7 +155,7 @@ def test_every_mistake_is_told_before_anything_is_made(cli, home):
 def test_a_job_that_fails_is_one_line_and_the_rest_goes_on(cli, home):
     (home / "class.toml").write_text(
         '[[job]]\ncommand = "letter"\nmarker = "boulder"\npaper = ["a7", "a4"]\nx_height = 25\nout = "{paper}.svg"\n'
-        '[[job]]\ncommand = "letter"\nmarker = "cobble"\npaper = "a5"\nx_height = 9\nout = "b.svg"\n'
+        '[[job]]\ncommand = "letter"\nmarker = "cobble"\npaper = "a5"\nx_height = 8\nout = "b.svg"\n'
     )
     done = cli("batch", "class.toml")
     assert done.code == 1

@@ -137,4 +137,4 @@ def test_words_keep_clear_of_each_other_on_phones_too(size):
 
 def test_a_letter_wider_than_the_screen_is_refused():
     with pytest.raises(GuidegenError, match=r"a in boulder is [0-9]+ mm wide; the smallest page"):
-        planner([lettering("boulder")], screen(1080, 2340, 400.0), ("a",))
+        planner([lettering("boulder")], screen(900, 2340, 400.0), ("a",))

@@ -413,9 +413,9 @@ def test_two_large_letters_share_a_page_with_all_their_forms(left_handed):
 
 
 def test_a_text_too_large_for_its_page_comes_in_parts_and_says_what_is_left_out():
-    """Marker of 9.3 and 2.1 mm, x-height 43.5 mm: at most ten pages of A4, and no part beyond the margins."""
+    """Marker of 9.3 and 2.1 mm, x-height 48 mm: at most ten pages of A4, and no part beyond the margins."""
     one = lettering("boulder")
-    one = replace(one, marker=replace(one.marker, downstroke_mm=9.3, hairline_mm=2.1), x_height_mm=43.5)
+    one = replace(one, marker=replace(one.marker, downstroke_mm=9.3, hairline_mm=2.1), x_height_mm=48)
     document = worksheet([Practice(one, ("high tide",), repeats=None, fill_page=True)], setup("a4"))
     sheets = sheets_of(document)
     assert 2 < len(sheets) <= 10
@@ -436,7 +436,7 @@ def test_a_text_too_large_for_its_page_comes_in_parts_and_says_what_is_left_out(
 
 def test_what_stands_on_some_pages_only_is_not_said_to_be_missing():
     one = lettering("boulder")
-    one = replace(one, marker=replace(one.marker, downstroke_mm=9.3, hairline_mm=2.1), x_height_mm=37.9)
+    one = replace(one, marker=replace(one.marker, downstroke_mm=9.3, hairline_mm=2.1), x_height_mm=43)
     rows = ("solid", "hollow", "dotted", "starts", "blank")
     drills = tuple(DRILL + name for name in ("in", "stem", "underturn", "oval"))
     practice = Practice(one, drills, rows, None, arrows=True, fill_page=True)
