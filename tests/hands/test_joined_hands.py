@@ -21,11 +21,11 @@ PRESSED = ["grit", "pebble", "cobble", "boulder", "thorn"]
 # Letters and how many counters they enclose as they are built, loops of extenders among them.
 COUNTERS = {
     "joined": {
-        1: "ADJLOPQRY069adehjlopyđŋłŒðþÆĐÐĦŁÞ#@£¢§¶°©º",
-        2: "B8bfgkqæœøħßØ%&$®",
-        0: "CEFGHIKMNSTUVWXZ123457cimnrstuvwxzŧŦŊẞ.,:;!¡?¿'\"‘’“”‚„‹›«»-–—…·•()[]{}/\\|_^~*+−=×÷<>€¥™ª",
+        1: "ADJLOPQRY0469adehjlopyđŋłŒðþÆĐÐĦŁÞ#@£¢§¶°©º",
+        2: "B8bfgkqæœøħØ%&$®",
+        0: "CEFGHIKMNSTUVWXZ12357cßimnrstuvwxzŧŦŊẞ.,:;!¡?¿'\"‘’“”‚„‹›«»-–—…·•()[]{}/\\|_^~*+−=×÷<>€¥™ª",
     },
-    "lively": {1: "#069@ADJOPQRYadehjlopy¢£§©°¶ºÆÐÞðþĐđĦħłŋŒ", 2: "$%&8BLbfgkq®ØøßæŁœ"},
+    "lively": {1: "#0469@ADJOPQRYadehjlopy¢£§©°¶ºÆÐÞðþĐđĦħłŋŒ", 2: "$%&8BLbfgkq®ØøæŁœ"},
 }
 ENCLOSED = {
     name: {char: number for number, chars in table.items() for char in chars} for name, table in COUNTERS.items()

@@ -139,7 +139,7 @@ def test_what_makes_no_page_is_refused(options, told):
 
 
 def test_a_marker_of_wide_strokes_has_wide_boxes():
-    """A stroke of 9.3 mm at 62 degrees that is twice as long as wide takes 9.3 sin 62 + 18.6 cos 62 = 16.9 mm."""
+    """A stroke of 9.3 mm at 64 degrees that is twice as long as wide takes 9.3 sin 64 + 18.6 cos 64 = 16.5 mm."""
     wide = gg.marker("sill", tip="brush", downstroke_mm=9.3, hairline_mm=2.1)
     assert {cell.width_mm > 30 for cell in gg.swatch(wide).cells} == {True}
     assert {cell.width_mm > 30 for cell in gg.swatch(wide, wide=False).cells} == {False}
