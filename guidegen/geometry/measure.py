@@ -9,23 +9,26 @@ from guidegen.geometry.cubic import Complexes, Floats, Ints
 from guidegen.geometry.path import Outline, Path
 
 
-def flatten_curves(curves: Complexes, straight: np.ndarray, tolerance: float) -> tuple[Complexes, Ints, Floats]:
+def flatten_curves(
+    curves: Complexes, straight: np.ndarray, tolerance: float | Floats
+) -> tuple[Complexes, Ints, Floats]:
     """Return the vertices of all curves (ends included), the curve each belongs to and its parameter.
 
     Chord counts follow from the second differences of the control points, which bound a cubic's second derivative:
-    n^2 >= 6 max|second difference| / (8 tolerance).
+    n^2 >= 6 max|second difference| / (8 tolerance). ``tolerance`` is one for all or one a curve.
     """
     bend = np.maximum(
         np.abs(curves[:, 0] - 2 * curves[:, 1] + curves[:, 2]), np.abs(curves[:, 1] - 2 * curves[:, 2] + curves[:, 3])
     )
     n = np.maximum(1, np.ceil(np.sqrt(0.75 * bend / tolerance))).astype(np.int64)
     n[np.asarray(straight, dtype=bool)] = 1
-    owner = np.repeat(np.arange(len(curves)), n + 1)
-    within = np.arange(len(owner)) - np.repeat(np.cumsum(n + 1) - (n + 1), n + 1)
-    t = within / np.repeat(n, n + 1)
-    points = cb.point(curves[owner], t)
-    points[within == 0] = curves[:, 0]
-    points[t == 1] = curves[:, 3]
+    owner, first = np.repeat(np.arange(len(curves)), n + 1), np.cumsum(n + 1) - (n + 1)
+    points, t = np.empty(len(owner), dtype=np.complex128), np.empty(len(owner))
+    for chords in np.flatnonzero(np.bincount(n)).tolist():  # parameters are worked out once for as many chords
+        mine, at = np.flatnonzero(n == chords), np.arange(chords + 1) / chords
+        where = first[mine][:, None] + np.arange(chords + 1)
+        points[where], t[where] = cb.point(curves[mine], at[None, :]), at
+    points[first], points[first + n] = curves[:, 0], curves[:, 3]
     return points, owner, t
 
 

@@ -16,11 +16,13 @@ from guidegen.geometry.union.pieces import (
     NOTHING,
     Pieces,
     are_valid,
+    around,
     crossings_near,
     cusped,
     loops_of,
     overlapping,
     sharp,
+    tiny,
     touching,
 )
 from guidegen.geometry.union.rejoined import JOIN_SHARES, rejoined
@@ -80,26 +82,35 @@ def curved(
 def _crossed(pieces: Pieces, drawing: Ints, shift: Complexes, tolerance: float) -> Bools:
     """Return the drawings with a ring that crosses itself or another; ``drawing`` is that of every ring."""
     crossed = np.zeros(len(shift), dtype=bool)
-    for part in (*LOOKS, CLOSER_LOOK):
-        if part == CLOSER_LOOK:
-            tips = np.zeros(len(shift), dtype=bool)
-            of_piece = drawing[pieces.ring]
-            tiny = np.abs(np.diff(pieces.curves)).sum(axis=1) < tolerance / _TINY
-            close = tiny | sharp(pieces, _TIP) | cusped(pieces, _TIP) | touching(pieces, of_piece, _TIP)
-            tips[of_piece[close]] = True
-            some = (tips & ~crossed)[drawing]
-            if not some.any():
-                break
-            use = some[pieces.ring]
-            number = np.cumsum(some) - 1
-            pieces = Pieces(pieces.curves[use], pieces.straight[use], number[pieces.ring[use]])
-            drawing = drawing[some]
-        fine = tolerance / part
-        loops = loops_of(pieces, shift[drawing], fine)
-        valid = are_valid(loops)
-        crossed[drawing[~valid]] = True
-        crossed[overlapping(loops, valid, drawing, NOTHING * fine * fine)] = True
+    for part in LOOKS:
+        _look(crossed, pieces, drawing, shift, tolerance / part, tolerance / part)
+    of_piece = drawing[pieces.ring]
+    small = tiny(pieces, tolerance / _TINY)
+    close = sharp(pieces, _TIP) | cusped(pieces, _TIP) | touching(pieces, of_piece, _TIP)
+    whole, some = np.zeros(len(shift), dtype=bool), np.zeros(len(shift), dtype=bool)
+    whole[of_piece[close]] = True
+    some[of_piece[small | close]] = True
+    some &= ~crossed
+    if not some.any():
+        return crossed
+    ring = some[drawing]
+    use = ring[pieces.ring]
+    pieces = Pieces(pieces.curves[use], pieces.straight[use], (np.cumsum(ring) - 1)[pieces.ring[use]])
+    of_piece, small = of_piece[use], small[use]
+    fine = tolerance / CLOSER_LOOK
+    near = whole[of_piece] | around(pieces, of_piece, small, tolerance)
+    _look(crossed, pieces, drawing[ring], shift, np.where(near, fine, tolerance / LOOKS[-1]), fine)
     return crossed
+
+
+def _look(
+    crossed: Bools, pieces: Pieces, drawing: Ints, shift: Complexes, chord: float | Floats, fine: float
+) -> None:
+    """Mark the drawings ``crossed`` whose rings cross seen at chord errors ``chord`` (one, or one a piece)."""
+    loops = loops_of(pieces, shift[drawing], chord)
+    valid = are_valid(loops)
+    crossed[drawing[~valid]] = True
+    crossed[overlapping(loops, valid, drawing, NOTHING * fine * fine)] = True
 
 
 def _taken_apart(pieces: Pieces, tolerance: float) -> Outline | None:

@@ -9,6 +9,7 @@ import numpy as np
 from guidegen.geometry import cubic as cb
 from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
 from guidegen.geometry.measure import flatten_curves
+from guidegen.geometry.union.board import spans
 
 NOTHING = 1e-9  # of a squared chord error: far above what rounding makes of loops that touch
 
@@ -93,8 +94,35 @@ def touching(pieces: Pieces, drawing: Ints, angle: float) -> Bools:
     return result
 
 
-def loops_of(pieces: Pieces, shift: Complexes, chord: float) -> np.ndarray:
-    """Return every ring as a polygon of shapely at chord error ``chord``; None where it has no three vertices."""
+def tiny(pieces: Pieces, length: float) -> Bools:
+    """Return the pieces that are shorter than ``length``."""
+    return np.asarray(np.abs(np.diff(pieces.curves)).sum(axis=1) < length)
+
+
+def around(pieces: Pieces, drawing: Ints, some: Bools, reach: float) -> Bools:
+    """Return the pieces ``some``, those before and after them, and all of their drawing that come within ``reach``.
+
+    ``drawing`` is that of every piece, in order.
+    """
+    result, after, which = some.copy(), after_in_ring(pieces.ring), np.flatnonzero(some)
+    result[after[which]] = True
+    result[np.flatnonzero(some[after])] = True
+    first, last = np.searchsorted(drawing, drawing[which]), np.searchsorted(drawing, drawing[which], side="right")
+    other = spans(first, last - first)
+    one = np.repeat(which, last - first)
+    near = np.ones(len(one), dtype=bool)
+    for axis in (pieces.curves.real, pieces.curves.imag):
+        low, high = axis.min(axis=1), axis.max(axis=1)
+        near &= (low[other] <= high[one] + reach) & (high[other] >= low[one] - reach)
+    result[other[near]] = True
+    return result
+
+
+def loops_of(pieces: Pieces, shift: Complexes, chord: float | Floats) -> np.ndarray:
+    """Return every ring as a polygon of shapely at chord error ``chord``; None where it has no three vertices.
+
+    ``chord`` is one for all pieces or one a piece.
+    """
     import shapely
 
     points, owner, t = flatten_curves(pieces.curves, pieces.straight, chord)
@@ -105,9 +133,9 @@ def loops_of(pieces: Pieces, shift: Complexes, chord: float) -> np.ndarray:
     enough = np.bincount(ring, minlength=n) >= 3
     loops = np.full(n, None, dtype=object)
     if enough.any():
-        use = enough[ring]
-        place = np.cumsum(enough) - 1
-        lines = shapely.linearrings(np.stack([z.real, z.imag], axis=-1)[use], indices=place[ring[use]])
+        if not enough.all():
+            z, ring = z[enough[ring]], (np.cumsum(enough) - 1)[ring[enough[ring]]]
+        lines = shapely.linearrings(z.view(np.float64).reshape(-1, 2), indices=ring)
         loops[enough] = shapely.polygons(lines)
     return loops
 

@@ -68,14 +68,18 @@ def _holds(start: Complexes, end: Complexes, a: Complexes, b: Complexes, near: f
 
 def _equal(start: Complexes, end: Complexes, chord_start: Complexes, chord_end: Complexes) -> Pairs:
     """Return pairs of edges and the chords that have the same ends, in either direction."""
+    if not len(chord_start):
+        return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
     there = _key(chord_start, chord_end)
     order = np.argsort(there)
     there = there[order]
+    runs = np.diff(np.flatnonzero(np.concatenate(([True], there[1:] != there[:-1], [True]))))
+    alike = np.repeat(runs, runs)  # how many chords have the same key
     edges: list[Ints] = []
     candidates: list[Ints] = []
     for key, a, b in ((_key(start, end), start, end), (_key(end, start), end, start)):
-        low = np.searchsorted(there, key, side="left")
-        count = np.searchsorted(there, key, side="right") - low
+        low = np.minimum(np.searchsorted(there, key), len(there) - 1)
+        count = np.where(there[low] == key, alike[low], 0)
         found = order[spans(low, count)]
         edge = np.repeat(np.arange(len(start)), count)
         real = (chord_start[found] == a[edge]) & (chord_end[found] == b[edge])
