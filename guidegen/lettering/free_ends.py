@@ -62,9 +62,11 @@ _POINT = 0.45
 _DEEPEST, _ROUND, _TO_BODY = 0.4, 0.12, 0.75
 """Beside a space: how deep the white over and under a leading stroke counts, what of it a bowl has too (x-heights; a
 straight side has less and stands further away), and how much of the rest is taken from the space."""
-_BARS, _OVER_BAR, _FIGURE = 1.35, 0.2, 0.2
-"""Up to this height (x-heights) the bar of a ``t`` reaches into a space, and by how much it may; the white that a
-space has more beside figures."""
+_BARS, _OVER_BAR = 1.35, 0.2
+"""Up to this height (x-heights) the bar of a ``t`` reaches into a space, and by how much it may."""
+_POINTS = frozenset(",.")
+_FIGURE, _AFTER_POINT = 0.22, 0.1
+"""The white (x-heights) that a space has more beside figures, heavy as tall as they are, and less after points."""
 
 
 class FreeEnds(NamedTuple):
@@ -105,26 +107,25 @@ def _edge(side: _FLOATS, zone: NDArray[np.bool_], furthest: Callable[[_FLOATS], 
 
 
 def _seen_edge(lettering: Lettering, char: str, side: _FLOATS, furthest: Callable[[_FLOATS], float]) -> float:
-    """Return where the eye sees a letter begin or end beside a space.
+    """Return where the eye sees a small letter begin or end beside a space.
 
     Between the tip of the stroke that leads in or out and the letter's body, for the white over and under a hairline
     counts as white; a heavy tip stands for itself. A bowl is what others are compared with.
     """
     x_height_mm, rows = lettering.x_height_mm, rows_mm(lettering)
-    top = 1.0 if _is_small(char) else lettering.hand.capital
-    body, bars = ((rows > a * x_height_mm) & (rows < b * x_height_mm) for a, b in ((0.0, top), (1.0, _BARS)))
+    body, bars = ((rows > a * x_height_mm) & (rows < b * x_height_mm) for a, b in ((0.0, 1.0), (1.0, _BARS)))
     tip = _edge(side, body, furthest)
     depth = np.minimum(np.abs(np.where(np.isfinite(side), side - tip, np.inf)), _DEEPEST * x_height_mm)
     deep = float(depth[body].mean()) - _ROUND * x_height_mm
-    past = deep * _TO_BODY * (1 - _weight_at_tip(lettering, char, top, furthest is min))
+    past = deep * _TO_BODY * (1 - _weight_at_tip(lettering, char, furthest is min))
     inward = 1 if furthest is min else -1
     seen = tip + inward * past
-    bar = side[bars & np.isfinite(side)] if _is_small(char) else side[:0]
+    bar = side[bars & np.isfinite(side)]
     return float(furthest(np.append(bar + inward * _OVER_BAR * x_height_mm, seen)))
 
 
-def _weight_at_tip(lettering: Lettering, char: str, top: float, left: bool) -> float:
-    """Return how heavy a letter's outermost stroke is at one side, up to ``top`` x-heights: 0 a hairline, 1 full."""
+def _weight_at_tip(lettering: Lettering, char: str, left: bool) -> float:
+    """Return how heavy a letter's outermost stroke is at one side, below the x-height line: 0 a hairline, 1 full."""
     marker, lean = lettering.marker, shift_per_height(lettering.hand.slant_deg)
     found = (-math.inf, 0.0)
     for stroke in letter(lettering, char).strokes:
@@ -134,7 +135,7 @@ def _weight_at_tip(lettering: Lettering, char: str, top: float, left: bool) -> f
         widths = width_at(stroke.widths, lengths)
         across = points.real - points.imag * lean
         reach = (-across if left else across) + widths / 2
-        reach[(points.imag < 0) | (points.imag > top * lettering.x_height_mm)] = -math.inf
+        reach[(points.imag < 0) | (points.imag > lettering.x_height_mm)] = -math.inf
         found = max(found, (float(reach.max()), float(widths[reach.argmax()])))
     pressed = marker.downstroke_mm - marker.hairline_mm
     return min(1.0, max(0.0, (found[1] - marker.hairline_mm) / pressed)) if pressed > 0 else 1.0
@@ -161,16 +162,15 @@ def unjoined_table(
     tall = (rows > 0) & (rows < lettering.hand.capital * lettering.x_height_mm)
     if SPACE in after:
         for char, end in zip(inked[0], ends, strict=True):
-            seen = _seen_edge(lettering, char, end, max) if char.isalpha() else _edge(end, tall, max)
-            seen += _FIGURE * lettering.x_height_mm * char.isdecimal()
+            seen = _seen_edge(lettering, char, end, max) if _is_small(char) else _edge(end, tall, max)
+            seen += (_FIGURE * char.isdecimal() - _AFTER_POINT * (char in _POINTS)) * lettering.x_height_mm
             table[char, SPACE] = bearing + seen
             if _stands_high(end[None], rows, lettering.x_height_mm)[0]:  # it was set back over its letter
                 table[char, SPACE] += lettering.hand.spacing.white * lettering.x_height_mm / 2
     if SPACE in before:
         for char, side in zip(inked[1], starts, strict=True):
-            seen = _seen_edge(lettering, char, side, min) if char.isalpha() else _edge(side, tall, min)
-            seen -= _FIGURE * lettering.x_height_mm * char.isdecimal()
-            table[SPACE, char] = bearing - seen
+            seen = _seen_edge(lettering, char, side, min) if _is_small(char) else _edge(side, tall, min)
+            table[SPACE, char] = bearing - seen + _FIGURE * lettering.x_height_mm * char.isdecimal()
     return table
 
 
