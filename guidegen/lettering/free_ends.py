@@ -62,7 +62,7 @@ _POINT = 0.45
 _DEEPEST, _ROUND, _TO_BODY = 0.4, 0.12, 0.75
 """Beside a space: how deep the white over and under a leading stroke counts, what of it a bowl has too (x-heights; a
 straight side has less and stands further away), and how much of the rest is taken from the space."""
-_BARS, _OVER_BAR = 1.35, 0.2
+_BARS, _OVER_BAR = 1.35, 0.1
 """Up to this height (x-heights) the bar of a ``t`` reaches into a space, and by how much it may."""
 _POINTS = frozenset(",.")
 _FIGURE, _AFTER_POINT = 0.22, 0.1
