@@ -53,24 +53,26 @@ def clear_errors(pieces: Pieces, place: Complexes, error: float) -> Floats:
 
 def _goes_forward(curves: Complexes) -> Bools:
     """Return which cubics go forward all the time along the line between their ends."""
-    legs = np.diff(curves)
-    return np.asarray((_along(legs, _unit(curves[:, 3] - curves[:, 0])) >= _FORWARD * np.abs(legs)).all(axis=1))
+    p = curves.T.copy()
+    legs = np.diff(p, axis=0)
+    return np.asarray((_along(legs, _unit(p[3] - p[0])) >= _FORWARD * np.abs(legs)).all(axis=0))
 
 
 def _parted_at_node(first: Complexes, then: Complexes) -> Bools:
     """Return which cubics are parted from the ones that begin at their ends by a line through there."""
-    back, ahead = first[:, :3] - first[:, 3:], then[:, 1:] - then[:, :1]
-    across = _unit(_unit(ahead).sum(axis=1) - _unit(back).sum(axis=1))
+    p, q = first.T.copy(), then.T.copy()
+    back, ahead = p[:3] - p[3], q[1:] - q[0]
+    across = _unit(_unit(ahead).sum(axis=0) - _unit(back).sum(axis=0))
     parted = (_along(ahead, across) >= _FORWARD * np.abs(ahead)) & (_along(back, across) <= -_FORWARD * np.abs(back))
-    return np.asarray(parted.all(axis=1))
+    return np.asarray(parted.all(axis=0))
 
 
 def _with_boxes_that_meet(curves: Complexes, more: float) -> tuple[Ints, Ints]:
     """Return pairs of cubics whose boxes, larger by ``more`` on all sides, meet."""
     import shapely
 
-    x, y = curves.real, curves.imag
-    low_x, low_y, high_x, high_y = x.min(axis=1), y.min(axis=1), x.max(axis=1), y.max(axis=1)
+    x, y = curves.real.T.copy(), curves.imag.T.copy()
+    low_x, low_y, high_x, high_y = x.min(axis=0), y.min(axis=0), x.max(axis=0), y.max(axis=0)
     boxes = shapely.box(low_x - more, low_y - more, high_x + more, high_y + more)
     p, q = shapely.STRtree(boxes).query(boxes)
     return p, q
@@ -78,11 +80,12 @@ def _with_boxes_that_meet(curves: Complexes, more: float) -> tuple[Ints, Ints]:
 
 def _parted(p: Complexes, q: Complexes, gap: float) -> Bools:
     """Return which cubics have control points that lie further apart than ``gap`` in some direction."""
-    parted = np.zeros(len(p), dtype=bool)
-    for direction in (1j * (p[:, 3] - p[:, 0]), 1j * (q[:, 3] - q[:, 0]), q.mean(axis=1) - p.mean(axis=1)):
+    p, q = p.T.copy(), q.T.copy()
+    parted = np.zeros(p.shape[1], dtype=bool)
+    for direction in (1j * (p[3] - p[0]), 1j * (q[3] - q[0]), q.sum(axis=0) - p.sum(axis=0)):
         unit = _unit(direction)
         a, b = _along(p, unit), _along(q, unit)
-        parted |= (a.max(axis=1) + gap < b.min(axis=1)) | (b.max(axis=1) + gap < a.min(axis=1))
+        parted |= (a.max(axis=0) + gap < b.min(axis=0)) | (b.max(axis=0) + gap < a.min(axis=0))
     return parted
 
 
@@ -99,8 +102,8 @@ def _parts_parted(curves: Complexes, p: Ints, q: Ints, gap: float) -> Bools:
 
 
 def _along(z: Complexes, unit: Complexes) -> Floats:
-    """Return the share of vectors (n, m) along the directions (n,)."""
-    return np.asarray(z.real * unit.real[:, None] + z.imag * unit.imag[:, None])
+    """Return the lengths of vectors (m, n) along unit vectors (n,)."""
+    return np.asarray(z.real * unit.real + z.imag * unit.imag)
 
 
 def _unit(z: Complexes) -> Complexes:
