@@ -37,7 +37,6 @@ def rings(rng):
     return Pieces(np.array(curves), np.array(straight), np.array(ring))
 
 
-
 @pytest.mark.parametrize("fine", [ERROR, ERROR / 8, ERROR / 60])
 def test_clear_pieces_cross_nothing_however_they_are_flattened(fine):
     clear_ones = several = 0
