@@ -171,3 +171,19 @@ def spans(first: Ints, count: Ints) -> Ints:
     ends = np.cumsum(count)
     total = int(ends[-1]) if len(ends) else 0
     return np.asarray(np.arange(total) + np.repeat(first - (ends - count), count), dtype=np.int64)
+
+
+def key_of(a: Complexes, b: Complexes) -> np.ndarray:
+    """Return a number that equal pairs of points share either way round, others hardly ever (callers compare them)."""
+    mixed = _mixed(a) + _mixed(b)
+    return np.asarray(mixed ^ (mixed >> np.uint64(29)))
+
+
+def _mixed(z: Complexes) -> np.ndarray:
+    mixed = np.zeros(len(z), dtype=np.uint64)
+    for part in (z.real, z.imag):
+        bits = (part + 0.0).view(np.uint64)
+        mixed ^= bits ^ (bits >> np.uint64(32))
+        mixed *= np.uint64(0x9E3779B97F4A7C15)
+        mixed ^= mixed >> np.uint64(29)
+    return mixed

@@ -11,6 +11,7 @@ from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
 from guidegen.geometry.path import Outline, Path, Segment
 from guidegen.geometry.union.board import Board, Chords
 from guidegen.geometry.union.boundary_runs import Runs, mended, neighbours, runs_of
+from guidegen.geometry.union.clearance import clear_errors
 from guidegen.geometry.union.faces import Rings
 from guidegen.geometry.union.pieces import (
     NOTHING,
@@ -80,34 +81,42 @@ def curved(
 
 
 def _crossed(pieces: Pieces, drawing: Ints, shift: Complexes, tolerance: float) -> Bools:
-    """Return the drawings with a ring that crosses itself or another; ``drawing`` is that of every ring."""
+    """Return the drawings with a ring that crosses itself or another; ``drawing`` is that of every ring.
+
+    Chords are fine where pieces may cross: coarse ones show the others, rings of none but others are left out.
+    """
     crossed = np.zeros(len(shift), dtype=bool)
-    for part in LOOKS:
-        _look(crossed, pieces, drawing, shift, tolerance / part, tolerance / part)
     of_piece = drawing[pieces.ring]
+    coarse = np.minimum(clear_errors(pieces, shift[of_piece], tolerance / LOOKS[0]), tolerance)
+    ring = np.bincount(pieces.ring, coarse == 0, minlength=len(drawing)) > 0
+    if not ring.any():
+        return crossed
+    for part in LOOKS:
+        fine = tolerance / part
+        _look(crossed, pieces, drawing, ring, shift, np.maximum(coarse, fine), fine)
     small = tiny(pieces, tolerance / _TINY)
     close = sharp(pieces, _TIP) | cusped(pieces, _TIP) | touching(pieces, of_piece, _TIP)
     whole, some = np.zeros(len(shift), dtype=bool), np.zeros(len(shift), dtype=bool)
     whole[of_piece[close]] = True
     some[of_piece[small | close]] = True
     some &= ~crossed
-    if not some.any():
-        return crossed
-    ring = some[drawing]
-    use = ring[pieces.ring]
-    pieces = Pieces(pieces.curves[use], pieces.straight[use], (np.cumsum(ring) - 1)[pieces.ring[use]])
-    of_piece, small = of_piece[use], small[use]
-    fine = tolerance / CLOSER_LOOK
-    near = whole[of_piece] | around(pieces, of_piece, small, tolerance)
-    _look(crossed, pieces, drawing[ring], shift, np.where(near, fine, tolerance / LOOKS[-1]), fine)
+    ring &= some[drawing]
+    if ring.any():
+        fine = tolerance / CLOSER_LOOK
+        near = whole[of_piece] | around(pieces, of_piece, small & some[of_piece], tolerance)
+        error = np.where(near, fine, tolerance / LOOKS[-1])
+        _look(crossed, pieces, drawing, ring, shift, np.maximum(coarse, error), fine)
     return crossed
 
 
 def _look(
-    crossed: Bools, pieces: Pieces, drawing: Ints, shift: Complexes, chord: float | Floats, fine: float
+    crossed: Bools, pieces: Pieces, drawing: Ints, some: Bools, shift: Complexes, error: Floats, fine: float
 ) -> None:
-    """Mark the drawings ``crossed`` whose rings cross seen at chord errors ``chord`` (one, or one a piece)."""
-    loops = loops_of(pieces, shift[drawing], chord)
+    """Mark the drawings ``crossed`` of which some rings cross, seen with the chord error of every piece."""
+    use = some[pieces.ring]
+    pieces = Pieces(pieces.curves[use], pieces.straight[use], (np.cumsum(some) - 1)[pieces.ring[use]])
+    drawing = drawing[some]
+    loops = loops_of(pieces, shift[drawing], error[use])
     valid = are_valid(loops)
     crossed[drawing[~valid]] = True
     crossed[overlapping(loops, valid, drawing, NOTHING * fine * fine)] = True

@@ -10,7 +10,7 @@ import numpy as np
 from guidegen.geometry.cubic import Bools, Complexes, Floats, Ints
 from guidegen.geometry.measure import windings
 from guidegen.geometry.union import cracks
-from guidegen.geometry.union.board import Board, Chords, Drawing, Part, spans
+from guidegen.geometry.union.board import Board, Chords, Drawing, Part, key_of, spans
 from guidegen.geometry.union.sure_ink import SURE_SHARE
 
 _NONE = np.zeros(0, dtype=np.int64)
@@ -143,6 +143,17 @@ def _chains(chords: Chords, shown: Bools) -> Any:
 
 def _once(start: Complexes, end: Complexes) -> Ints:
     """Return the numbers of the chords that differ, in order: of those with the same ends the first."""
+    key = key_of(start, end)
+    order = np.argsort(key)
+    new = np.append(True, key[order][1:] != key[order][:-1])
+    i, j = order[:-1][~new[1:]], order[1:][~new[1:]]
+    alike = ((start[i] == start[j]) & (end[i] == end[j])) | ((start[i] == end[j]) & (end[i] == start[j]))
+    if not alike.all():  # hardly ever: the same key by chance
+        return _once_for_sure(start, end)
+    return np.sort(np.minimum.reduceat(order, np.flatnonzero(new)))
+
+
+def _once_for_sure(start: Complexes, end: Complexes) -> Ints:
     swap = (start.real > end.real) | ((start.real == end.real) & (start.imag > end.imag))
     a, b = np.where(swap, end, start), np.where(swap, start, end)
     order = np.lexsort((b.imag, b.real, a.imag, a.real))

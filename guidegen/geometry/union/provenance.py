@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from guidegen.geometry.cubic import Bools, Complexes, Ints
-from guidegen.geometry.union.board import Board, Chords, spans
+from guidegen.geometry.union.board import Board, Chords, key_of, spans
 from guidegen.geometry.union.faces import Rings
 
 Pairs = tuple[Ints, Ints]
@@ -70,32 +70,19 @@ def _equal(start: Complexes, end: Complexes, chord_start: Complexes, chord_end: 
     """Return pairs of edges and the chords that have the same ends, in either direction."""
     if not len(chord_start):
         return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
-    there = _key(chord_start, chord_end)
+    there = key_of(chord_start, chord_end)
     order = np.argsort(there)
     there = there[order]
     runs = np.diff(np.flatnonzero(np.concatenate(([True], there[1:] != there[:-1], [True]))))
     alike = np.repeat(runs, runs)  # how many chords have the same key
-    edges: list[Ints] = []
-    candidates: list[Ints] = []
-    for key, a, b in ((_key(start, end), start, end), (_key(end, start), end, start)):
-        low = np.minimum(np.searchsorted(there, key), len(there) - 1)
-        count = np.where(there[low] == key, alike[low], 0)
-        found = order[spans(low, count)]
-        edge = np.repeat(np.arange(len(start)), count)
-        real = (chord_start[found] == a[edge]) & (chord_end[found] == b[edge])
-        edges.append(edge[real])
-        candidates.append(found[real])
-    return np.concatenate(edges), np.concatenate(candidates)
-
-
-def _key(a: Complexes, b: Complexes) -> np.ndarray:
-    """Return a number that equal pairs of points share, and different ones hardly ever (callers compare them)."""
-    mixed = np.zeros(len(a), dtype=np.uint64)
-    for part in (a.real, a.imag, b.real, b.imag):
-        bits = np.ascontiguousarray(part + 0.0).view(np.uint64)
-        mixed = (mixed ^ bits ^ (bits >> np.uint64(32))) * np.uint64(0x9E3779B97F4A7C15)
-        mixed ^= mixed >> np.uint64(29)
-    return mixed
+    key = key_of(start, end)
+    asked, low = np.argsort(key), np.empty(len(key), dtype=np.int64)
+    low[asked] = np.searchsorted(there[:-1], key[asked])  # in order they are found much faster
+    count = np.where(there[low] == key, alike[low], 0)
+    chord, edge = order[spans(low, count)], np.repeat(np.arange(len(key)), count)
+    a, b, c, d = start[edge], end[edge], chord_start[chord], chord_end[chord]
+    real = ((a == c) & (b == d)) | ((a == d) & (b == c))
+    return edge[real], chord[real]
 
 
 def _near(

@@ -70,9 +70,7 @@ def filled_outlines(drawings: Sequence[Drawing], tolerance: float) -> list[Outli
             for place, outline in zip(places, look(many, chord, tolerance), strict=True):
                 if outline is not None:
                     found[left[place]] = outline
-    return [
-        found[k] if k in found else _with_finer_chords(drawing, tolerance) for k, drawing in enumerate(drawings)
-    ]
+    return [found[k] if k in found else _with_finer_chords(drawing, tolerance) for k, drawing in enumerate(drawings)]
 
 
 def _at_once(many: Board, chord: float, tolerance: float) -> list[Outline | None]:

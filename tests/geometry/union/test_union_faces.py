@@ -9,7 +9,7 @@ import pytest
 import shapely
 
 from guidegen.geometry import cubic as cb
-from guidegen.geometry.union import faces
+from guidegen.geometry.union import faces, provenance
 from guidegen.geometry.union.board import Drawing, HalfPlane, Part, board, chords_of, grid_for
 from guidegen.geometry.union.sure_ink import SureInk
 
@@ -134,3 +134,31 @@ def test_white_deep_inside_sure_ink_is_told():
         many = board([one], grid_for(one.curves, 0.0015))
         found = faces.rings_of(many, chords_of(many, 0.0015), TOLERANCE, exact=True)
         assert np.flatnonzero(faces.hollow(many, found, TOLERANCE)).tolist() == told
+
+
+@pytest.mark.parametrize("chance", [False, True])
+def test_of_chords_with_the_same_ends_the_first_is_taken(chance, monkeypatch):
+    if chance:  # all have one key
+        monkeypatch.setattr(faces, "key_of", lambda a, _: np.zeros(len(a), dtype=np.uint64))
+    rng = np.random.default_rng(7)
+    start, end = rng.integers(0, 4, (2, 300)) + 1j * rng.integers(0, 4, (2, 300))
+    seen, expected = set(), []
+    for k, ends in enumerate(zip(start.tolist(), end.tolist(), strict=True)):
+        if frozenset(ends) not in seen:
+            seen.add(frozenset(ends))
+            expected.append(k)
+    assert faces._once(start, end).tolist() == expected
+    assert len(expected) < 140
+
+
+@pytest.mark.parametrize("chance", [False, True])
+def test_edges_are_found_on_chords_with_the_same_ends(chance, monkeypatch):
+    if chance:
+        monkeypatch.setattr(provenance, "key_of", lambda a, _: np.zeros(len(a), dtype=np.uint64))
+    rng = np.random.default_rng(8)
+    a, b, c, d = rng.integers(0, 5, (4, 200)) + 1j * rng.integers(0, 5, (4, 200))
+    edge, chord = provenance._equal(a, b, c, d)
+    alike = ((a[:, None] == c) & (b[:, None] == d)) | ((a[:, None] == d) & (b[:, None] == c))
+    found = sorted(zip(edge.tolist(), chord.tolist(), strict=True))
+    assert found == [tuple(pair) for pair in np.argwhere(alike).tolist()]
+    assert alike.any()
