@@ -284,8 +284,8 @@ def turns(heading, least):
 def knuckles(stroke):
     """How often a side bends the other way beyond once for each rise or fall of pressure and wherever the middle does.
 
-    A bend of less than 3 degrees is none that is seen: common practice, no source. A stroke that ends in a drop, pressed
-    at its very end, has a bulb there: one more.
+    A bend of less than 3 degrees is none that is seen: common practice, no source. A stroke that ends in a drop,
+    pressed at its very end, has a bulb there: one more.
     """
     least = math.radians(3)
     middle, *outer = sides(stroke)

@@ -57,7 +57,8 @@ def test_the_curve_agrees_with_the_search_at_fifty_ratios(name, tip):
 
 def test_a_size_is_the_curves():
     hand, tool = load_hand("joined"), marker("brush", 3.2, 0.2)
-    assert right_size(tool, hand).x_height_mm == 3.2 * size_curve(hand, "brush").height(tool.hairline_mm / tool.downstroke_mm, 1.0)
+    height = size_curve(hand, "brush").height(tool.hairline_mm / tool.downstroke_mm, 1.0)
+    assert right_size(tool, hand).x_height_mm == 3.2 * height
 
 
 @pytest.mark.parametrize(

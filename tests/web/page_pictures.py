@@ -1,4 +1,4 @@
-"""The page in each of its states, as Chromium shows it: ``python tests/web/pictures.py [FOLDER]``.
+"""The page in each of its states, as Chromium shows it: ``python tests/web/page_pictures.py [FOLDER]``.
 
 Without a folder, those that README shows are written to ``output/gallery``; with one, every state is written there to
 be looked at.
