@@ -197,8 +197,8 @@ def test_fontbakery_over_every_face_of_every_marker(name, tmp_path):
 
 def test_the_gallery_s_pictures_of_fonts_in_programs_can_be_made_again(tmp_path):
     """``python tests/fonts/program_pictures.py`` writes them into the gallery."""
-    from program_pictures import PICTURES
     from PIL import Image
+    from program_pictures import PICTURES
 
     for name, make in PICTURES.items():
         make(tmp_path / name)

@@ -1,4 +1,4 @@
-"""The gallery's two pictures of fonts in other programs, made by these programs: ``python tests/fonts/program_pictures.py``.
+"""The gallery's two pictures of fonts in other programs, made by these: ``python tests/fonts/program_pictures.py``.
 
 LibreOffice sets a page with five faces of three markers; Chromium shows the help page of a tracing face. Both need
 to be installed. ``python tests/fonts/program_pictures.py FOLDER`` writes elsewhere than into ``output/gallery``.
