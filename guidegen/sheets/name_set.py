@@ -57,11 +57,12 @@ def plan_set(lettering: Lettering, names: Sequence[str], room: Box, smallest_mm:
     """
     size = right_size(lettering.marker, lettering.hand)
     floor = min(lettering.x_height_mm, smallest_mm or size.smallest_x_height_mm)
-    longest = max(names, key=lambda name: width_of(lettering, name))
     room_share = room.height / heights_of(lettering).row_mm
-    share = min(1.0, room_share, _share_for_width(lettering, longest, room.width))
+    # The widest name at one size need not be the widest at another: the pen does not shrink with the letters.
+    share = min(1.0, room_share, *(_share_for_width(lettering, name, room.width) for name in names))
     x_height = max(floor, share * lettering.x_height_mm)
     at = lettering.at(x_height)
+    longest = max(names, key=lambda name: width_of(at, name))
     row = heights_of(at).row_mm
     low_enough = row <= room.height + 1e-6
     widths = [width_of(at, name) for name in names]

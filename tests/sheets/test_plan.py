@@ -119,6 +119,17 @@ def test_a_set_has_one_size_decided_by_the_longest():
     assert "bartholomew" in breaking
 
 
+def test_every_name_of_a_set_fits_where_another_is_the_widest_at_the_size_found():
+    """Widths do not shrink alike, for the pen stays as it is: of these names each is the widest at some size."""
+    one, names = lettering("cobble"), ("Marit", "Solveig", "Leif")
+    widest = set()
+    for room in range(40, 110, 2):
+        found = plan_set(one, names, Box(0, 0, room, 500), 0.1)
+        assert found.fits, room
+        widest.add(found.longest)
+    assert len(widest) > 1
+
+
 @pytest.mark.parametrize("up", [1, 2, 4, 8, 10])
 def test_cards_fill_the_sheet_and_hold_one_name_each(up):
     one = lettering("flint")
