@@ -20,6 +20,7 @@ Knots = tuple[tuple[float, float], ...]
 
 _MOST = 0.8  # of a segment: what an end may take
 _SAME = 1e-9
+_ONE_WIDTH = 0.9999  # of the downstroke, and above: what changes is not seen
 
 
 class _Touch(NamedTuple):
@@ -60,18 +61,20 @@ class BrushEnd(NamedTuple):
         return self.width / 2 + self.aside * rise
 
 
-def landing(downstroke_mm: float, hairline_mm: float) -> BrushEnd:
-    """Return how a brush lands."""
+def landing(downstroke_mm: float, hairline_mm: float) -> BrushEnd | None:
+    """Return how a brush lands; None where its strokes have one width, so that nothing changes."""
     return _end(_LANDING, downstroke_mm, hairline_mm)
 
 
-def release(downstroke_mm: float, hairline_mm: float) -> BrushEnd:
-    """Return how a brush is lifted."""
+def release(downstroke_mm: float, hairline_mm: float) -> BrushEnd | None:
+    """Return how a brush is lifted; None where its strokes have one width."""
     return _end(_RELEASE, downstroke_mm, hairline_mm)
 
 
-def _end(touch: _Touch, downstroke_mm: float, hairline_mm: float) -> BrushEnd:
+def _end(touch: _Touch, downstroke_mm: float, hairline_mm: float) -> BrushEnd | None:
     width = max(hairline_mm, touch.width * downstroke_mm)
+    if width > _ONE_WIDTH * downstroke_mm:
+        return None
     return BrushEnd(width, downstroke_mm, touch.length * downstroke_mm, touch.lean)
 
 

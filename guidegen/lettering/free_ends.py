@@ -65,8 +65,9 @@ straight side has less and stands further away), and how much of the rest is tak
 _BARS, _OVER_BAR = 1.35, 0.1
 """Up to this height (x-heights) the bar of a ``t`` reaches into a space, and by how much it may."""
 _POINTS = frozenset(",.")
-_FIGURE, _AFTER_POINT = 0.22, 0.1
-"""The white (x-heights) that a space has more beside figures, heavy as tall as they are, and less after points."""
+_FIGURE, _AFTER_POINT, _UNDER_WORD = 0.22, 0.1, 0.1
+"""The white (x-heights) that a space has more after figures, heavy as tall as they are (half of it before them), and
+less after points; how far a tail may reach under the word before."""
 
 
 class FreeEnds(NamedTuple):
@@ -170,7 +171,9 @@ def unjoined_table(
     if SPACE in before:
         for char, side in zip(inked[1], starts, strict=True):
             seen = _seen_edge(lettering, char, side, min) if _is_small(char) else _edge(side, tall, min)
-            table[SPACE, char] = bearing - seen + _FIGURE * lettering.x_height_mm * char.isdecimal()
+            if (tails := side[(rows < 0) & np.isfinite(side)]).size:  # of j and J, under the word before
+                seen = min(seen, float(tails.min()) + _UNDER_WORD * lettering.x_height_mm)
+            table[SPACE, char] = bearing - seen + _FIGURE / 2 * lettering.x_height_mm * char.isdecimal()
     return table
 
 

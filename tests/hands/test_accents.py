@@ -88,3 +88,15 @@ def test_stacked_marks_climb():
     data = find_letter(hand, "\u01d8")  # u, dieresis, acute
     tops = sorted(max(node.at.imag for node in nodes) for nodes in data.marks)
     assert tops[-1] > tops[0] + 0.1
+
+
+@pytest.mark.parametrize("hand_name", ["joined", "lively", "copperplate"])
+def test_accents_stand_close_above_their_capitals(hand_name):
+    """No further from the letter than half an x-height, whatever height ascenders have beside capitals."""
+    x = setting(hand_name, "pebble").x_height_mm
+    for char in "ÄÉÎÕÚ":
+        shapes = getattr(polygon(hand_name, "pebble", char), "geoms", [])
+        base = max(shapes, key=lambda shape: shape.area)
+        marks = [shape for shape in shapes if shape.bounds[1] > 1.5 * x]
+        assert marks, char
+        assert all(shape.distance(base) < 0.5 * x for shape in marks), char

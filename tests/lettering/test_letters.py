@@ -10,6 +10,7 @@ from guidegen.geometry.stroke.stroke import NibStroke
 from guidegen.hands.library import load_hand, load_marker
 from guidegen.lettering.lettering import Lettering
 from guidegen.lettering.letters import ink, letter, pen_height_mm, skeleton_map
+from guidegen.lettering.sizing import right_size
 from guidegen.profiles.markers import Marker
 
 
@@ -71,3 +72,10 @@ def test_a_borrowing_hand_has_the_letters_at_its_own_slant():
     hand = load_hand("copperplate")
     assert hand.slant_deg == 55
     assert len(letter(Lettering(load_marker("thorn"), hand, 6), "n").strokes) == 3
+
+
+def test_a_brush_of_one_width_writes_too():
+    """Nothing of its strokes changes where it lands and is lifted."""
+    one = right_size(Marker("blunt", "Blunt", "brush", 2.0, 2.0), load_hand("joined")).lettering
+    for char in "hnpdt":
+        assert all(width == 2.0 for stroke in letter(one, char).strokes for _, width in stroke.widths.knots), char
