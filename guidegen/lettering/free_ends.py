@@ -62,8 +62,8 @@ _POINT = 0.45
 _DEEPEST, _ROUND, _TO_BODY = 0.4, 0.12, 0.75
 """Beside a space: how deep the white over and under a leading stroke counts, what of it a bowl has too (x-heights; a
 straight side has less and stands further away), and how much of the rest is taken from the space."""
-_BARS, _OVER_BAR = 1.35, 0.1
-"""Up to this height (x-heights) the bar of a ``t`` reaches into a space, and by how much it may."""
+_BARS = 1.35
+"""Up to this height (x-heights) the bar of a ``t`` stands in a space."""
 _POINTS = frozenset(",.")
 _FIGURE, _AFTER_POINT, _UNDER_WORD = 0.22, 0.1, 0.1
 """The white (x-heights) that a space has more after figures, heavy as tall as they are (half of it before them), and
@@ -122,7 +122,7 @@ def _seen_edge(lettering: Lettering, char: str, side: _FLOATS, furthest: Callabl
     inward = 1 if furthest is min else -1
     seen = tip + inward * past
     bar = side[bars & np.isfinite(side)]
-    return float(furthest(np.append(bar + inward * _OVER_BAR * x_height_mm, seen)))
+    return float(furthest(np.append(bar, seen)))
 
 
 def _weight_at_tip(lettering: Lettering, char: str, left: bool) -> float:
