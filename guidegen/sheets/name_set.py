@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -58,11 +59,12 @@ def plan_set(lettering: Lettering, names: Sequence[str], room: Box, smallest_mm:
     size = right_size(lettering.marker, lettering.hand)
     floor = min(lettering.x_height_mm, smallest_mm or size.smallest_x_height_mm)
     room_share = room.height / heights_of(lettering).row_mm
-    # The widest name at one size need not be the widest at another: the pen does not shrink with the letters.
-    share = min(1.0, room_share, *(_share_for_width(lettering, name, room.width) for name in names))
+    share, before = min(1.0, room_share), math.inf
+    while share < before:  # the widest name at one size need not be the widest at another: the pen does not shrink
+        at, before = lettering.at(share * lettering.x_height_mm), share
+        share = min(share, _share_for_width(lettering, _widest(at, names), room.width))
     x_height = max(floor, share * lettering.x_height_mm)
     at = lettering.at(x_height)
-    longest = max(names, key=lambda name: width_of(at, name))
     row = heights_of(at).row_mm
     low_enough = row <= room.height + 1e-6
     widths = [width_of(at, name) for name in names]
@@ -70,7 +72,11 @@ def plan_set(lettering: Lettering, names: Sequence[str], room: Box, smallest_mm:
         NameFit(name, width, low_enough and width <= room.width + 1e-6)
         for name, width in zip(names, widths, strict=True)
     )
-    return SetPlan(x_height, size.verdict(x_height) == "right", longest, fits, row)
+    return SetPlan(x_height, size.verdict(x_height) == "right", _widest(at, names), fits, row)
+
+
+def _widest(lettering: Lettering, names: Sequence[str]) -> str:
+    return max(names, key=lambda name: width_of(lettering, name))
 
 
 def set_paper(found: SetPlan, setup: Setup, up: int | None) -> Paper | None:

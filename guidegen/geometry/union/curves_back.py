@@ -23,7 +23,7 @@ from guidegen.geometry.union.pieces import (
     loops_of,
     overlapping,
     sharp,
-    tiny,
+    shorter,
     touching,
 )
 from guidegen.geometry.union.rejoined import JOIN_SHARES, rejoined
@@ -67,7 +67,7 @@ def curved(
     result: list[Outline | None] = [None] * count
     first = np.searchsorted(rings.drawing, np.arange(count + 1))
     begins = np.searchsorted(pieces.ring, first)
-    short = np.abs(np.diff(pieces.curves)).sum(axis=1) < tolerance
+    short = shorter(pieces, tolerance)
     few, every = (np.bincount(rings.drawing[ring], minlength=count) for ring in (pieces.ring[short], pieces.ring))
     ragged = (few > np.maximum(_FEW, every / 2)) & careful
     for k in np.flatnonzero(~failed).tolist():
@@ -94,7 +94,7 @@ def _crossed(pieces: Pieces, drawing: Ints, shift: Complexes, tolerance: float) 
     for part in LOOKS:
         fine = tolerance / part
         _look(crossed, pieces, drawing, ring, shift, np.maximum(coarse, fine), fine)
-    small = tiny(pieces, tolerance / _TINY)
+    small = shorter(pieces, tolerance / _TINY)
     close = sharp(pieces, _TIP) | cusped(pieces, _TIP) | touching(pieces, of_piece, _TIP)
     whole, some = np.zeros(len(shift), dtype=bool), np.zeros(len(shift), dtype=bool)
     whole[of_piece[close]] = True

@@ -94,7 +94,7 @@ def touching(pieces: Pieces, drawing: Ints, angle: float) -> Bools:
     return result
 
 
-def tiny(pieces: Pieces, length: float) -> Bools:
+def shorter(pieces: Pieces, length: float) -> Bools:
     """Return the pieces that are shorter than ``length``."""
     return np.asarray(np.abs(np.diff(pieces.curves)).sum(axis=1) < length)
 
